@@ -1,0 +1,1 @@
+"""Ground floor: schema, SQL views, typed readers and pure statistics."""

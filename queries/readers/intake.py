@@ -1,0 +1,46 @@
+"""What was loaded, and what could not be."""
+
+import duckdb
+import polars as pl
+
+
+def read_receipts(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Return one row a file, newest first.
+
+    Columns: source_file_id, file_name, content, site_code, loaded_at, rows_read,
+    loaded, revised, duplicate, rejected, field_faults, remarks (list). The table
+    refuses a receipt whose rows_read is not the sum of the four fates.
+    """
+    return con.sql(
+        """
+        select
+            source_file_id, file_name, content, site_code, loaded_at, rows_read,
+            loaded, revised, duplicate, rejected, field_faults, remarks
+        from source_file
+        order by source_file_id desc
+        """
+    ).pl()
+
+
+def read_rejects(
+    con: duckdb.DuckDBPyConnection, source_file_id: int | None = None
+) -> pl.DataFrame:
+    """Return rejected rows, of one receipt or of all.
+
+    Columns: source_file_id, file_name, site_code, source_row, reason_code, reason,
+    raw_text (JSON: the row's cells by the file's own headers).
+    """
+    return con.sql(
+        """
+        select
+            rejected_row.source_file_id, file_name, site_code, source_row,
+            reason_code, reason, raw_text
+        from rejected_row
+        inner join source_file
+            on rejected_row.source_file_id = source_file.source_file_id
+        where
+            $source_file_id is null or rejected_row.source_file_id = $source_file_id
+        order by rejected_row.source_file_id, source_row
+        """,
+        params={"source_file_id": source_file_id},
+    ).pl()

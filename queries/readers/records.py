@@ -1,0 +1,163 @@
+"""Single installations: the nonconforming ones, and one down to its file and row."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import duckdb
+import polars as pl
+
+from queries.judgement import CHECK_NAMES, all_checks
+from queries.selection import Selection
+
+
+@dataclass(frozen=True)
+class Record:
+    """One installation with everything that is known of it.
+
+    `logged` holds the row as stored, `required` its setting data, both by column.
+    `verdicts`: check, verdict, margin, unit, direction, words. `faults`: column_name,
+    raw_value, reason. `revisions`: revision, is_current, file_name, source_row,
+    loaded_at, newest first.
+    """
+
+    logged: dict[str, object]
+    required: dict[str, object]
+    verdicts: pl.DataFrame
+    faults: pl.DataFrame
+    revisions: pl.DataFrame
+    file_name: str
+    source_row: int
+    loaded_at: datetime
+
+
+def read_nonconforming(
+    con: duckdb.DuckDBPyConnection, selection: Selection, limit: int, offset: int
+) -> tuple[pl.DataFrame, int]:
+    """Return a page of nonconforming installations, newest first, and how many match.
+
+    Columns: site_code, record_id, installed_on, crew_code, anchor_size, setting_code,
+    nonconforming_checks (list of check names), file_name, source_row. With checks in
+    the selection, only installations nonconforming in one of them.
+    """
+    wanted = selection.check_names or CHECK_NAMES
+    parameters = {
+        **selection.parameters(),
+        "wanted_mask": sum(1 << CHECK_NAMES.index(name) for name in wanted),
+    }
+    where = """
+        (nonconforming_mask & $wanted_mask::uinteger) != 0
+        and ($from_on is null or installed_on >= $from_on::date)
+        and ($to_on is null or installed_on <= $to_on::date)
+        and ($site_codes is null or list_contains($site_codes, site_code))
+        and ($crew_codes is null or list_contains($crew_codes, crew_code))
+        and ($anchor_sizes is null or list_contains($anchor_sizes, anchor_size))
+    """
+    counted = con.execute(
+        f"select count(*) from nonconforming_installation where {where}", parameters
+    ).fetchall()
+    frame = con.sql(
+        f"""
+        select
+            site_code, record_id, installed_on, crew_code, anchor_size, setting_code,
+            list_filter(
+                $check_names::varchar[],
+                lambda name, i: (nonconforming_mask >> (i - 1)::uinteger) & 1 = 1
+            ) as nonconforming_checks,
+            file_name, source_row
+        from nonconforming_installation
+        where {where}
+        order by installed_on desc, site_code, record_id
+        limit $limit offset $offset
+        """,
+        params={
+            **parameters,
+            "check_names": list(CHECK_NAMES),
+            "limit": limit,
+            "offset": offset,
+        },
+    ).pl()
+    return frame, counted[0][0]
+
+
+def read_record(
+    con: duckdb.DuckDBPyConnection, site_code: str, record_id: str
+) -> Record | None:
+    """Return one installation, None where no such record is current."""
+    key = {"site_code": site_code, "record_id": record_id}
+    found = con.sql(
+        """
+        select * from installation
+        where site_code = $site_code and record_id = $record_id
+        """,
+        params=key,
+    ).pl()
+    if found.is_empty():
+        return None
+    logged = found.row(0, named=True)
+    required = con.sql(
+        "select * from setting_data where setting_code = $setting_code",
+        params={"setting_code": logged["setting_code"]},
+    ).pl()
+    source = {name: logged[name] for name in ("source_file_id", "source_row")}
+    revisions = _read_revisions(con, key)
+    current = revisions.row(0, named=True)
+    return Record(
+        logged=logged,
+        required=required.row(0, named=True),
+        verdicts=_read_verdicts(con, key),
+        faults=con.sql(
+            """
+            select column_name, raw_value, reason from field_fault
+            where source_file_id = $source_file_id and source_row = $source_row
+            order by column_name
+            """,
+            params=source,
+        ).pl(),
+        revisions=revisions,
+        file_name=current["file_name"],
+        source_row=current["source_row"],
+        loaded_at=current["loaded_at"],
+    )
+
+
+def _read_verdicts(con: duckdb.DuckDBPyConnection, key: dict[str, str]) -> pl.DataFrame:
+    units = pl.DataFrame(
+        {
+            "check": [check.name for check in all_checks()],
+            "unit": [check.unit for check in all_checks()],
+        }
+    )
+    verdicts = con.sql(
+        """
+        select check_name as "check", verdict, margin, direction, words
+        from installation_verdict
+        where site_code = $site_code and record_id = $record_id
+        """,
+        params=key,
+    ).pl()
+    return units.join(verdicts, on="check", how="left", maintain_order="left").select(
+        "check", "verdict", "margin", "unit", "direction", "words"
+    )
+
+
+def _read_revisions(
+    con: duckdb.DuckDBPyConnection, key: dict[str, str]
+) -> pl.DataFrame:
+    return con.sql(
+        """
+        with kept as (
+            select revision, source_file_id, source_row, true as is_current
+            from installation
+            where site_code = $site_code and record_id = $record_id
+            union all
+            select revision, source_file_id, source_row, false as is_current
+            from superseded_installation
+            where site_code = $site_code and record_id = $record_id
+        )
+        select revision, is_current, file_name, source_row, loaded_at
+        from kept
+        inner join source_file using (source_file_id)
+        order by revision desc
+        """,
+        params=key,
+    ).pl()

@@ -1,0 +1,158 @@
+-- The ledger's tables. Times named _at are UTC instants, dates named _on are the
+-- site's own calendar. Distances are mm, torque is Nm (_nm = newton metre), time s.
+-- No primary key on installation: it costs 1.4 times the load's time; the load keeps
+-- (site_code, record_id) unique and an SQL check of the load proves it.
+
+create type verdict as enum (
+    'conforming', 'nonconforming', 'unrecorded', 'unreadable', 'inapplicable'
+);
+
+create table schema_version (version integer not null);
+
+create table edition (
+    edition_id integer not null,
+    published_at timestamptz not null,
+    reason varchar not null
+);
+
+create table site (
+    site_code varchar not null,
+    site_name varchar not null,
+    time_zone varchar not null
+);
+
+-- One row per file that was loaded: its receipt. Rows read must equal loaded +
+-- revised + duplicate + rejected; the table itself refuses a receipt that does not.
+create table source_file (
+    source_file_id integer not null,
+    content varchar not null,
+    site_code varchar,
+    file_name varchar not null,
+    sha256 varchar not null,
+    byte_count bigint not null,
+    site_map_sha256 varchar,
+    loaded_at timestamptz not null,
+    rows_read bigint not null,
+    loaded bigint not null,
+    revised bigint not null,
+    duplicate bigint not null,
+    rejected bigint not null,
+    field_faults bigint not null,
+    remarks varchar [] not null,
+    check (rows_read = loaded + revised + duplicate + rejected)
+);
+
+-- A row of a file that could not be taken: where it stood, what it said, why.
+create table rejected_row (
+    source_file_id integer not null,
+    source_row bigint not null,
+    reason_code varchar not null,
+    reason varchar not null,
+    raw_text varchar not null
+);
+
+-- A row that was taken although one of its values could not be read.
+create table field_fault (
+    source_file_id integer not null,
+    source_row bigint not null,
+    column_name varchar not null,
+    raw_value varchar not null,
+    reason varchar not null
+);
+
+-- Published parameters of one anchor type, size, length and effective embedment.
+create table setting_data (
+    setting_code varchar not null,
+    anchor_type_code varchar not null,
+    material varchar,
+    anchor_size varchar not null,
+    diameter_mm double not null,
+    drill_diameter_mm double not null,
+    bit_min_mm double,
+    bit_max_mm double,
+    embedment_mm double not null,
+    nominal_embedment_mm double not null,
+    hole_depth_mm double not null,
+    anchor_length_mm double not null,
+    length_mark varchar,
+    max_fixture_mm double not null,
+    setting_torque_nm double not null,
+    torque_low_nm double,
+    torque_high_nm double,
+    min_edge_mm double not null,
+    at_spacing_mm double,
+    min_spacing_mm double not null,
+    at_edge_mm double,
+    edge_spacing_interpolates boolean not null,
+    min_member_mm double,
+    min_concrete_mpa double,
+    max_tilt_deg double,
+    brushes_required integer not null,
+    blows_required integer not null,
+    extraction_replaces_cleaning boolean not null,
+    base_materials varchar [],
+    document varchar not null,
+    source_file_id integer not null
+);
+
+-- One anchor set, or attempted. Columns as the site logged them, in our units; then
+-- the verdicts, one bit a check (bit positions: queries/checks.py). A check whose
+-- bit is in none of the four masks is inapplicable. field_fault_mask has a bit for
+-- each column whose value could not be read (positions: queries/columns.py).
+create table installation (
+    site_code varchar not null,
+    record_id varchar not null,
+    revision integer not null,
+    installed_at timestamptz,
+    installed_on date not null,
+    crew_code varchar not null,
+    setting_code varchar not null,
+    installer_code varchar,
+    inspector_code varchar,
+    work_area varchar,
+    orientation varchar,
+    outcome varchar,
+    anchor_type_code varchar,
+    anchor_length_mm double,
+    length_mark varchar,
+    base_material varchar,
+    concrete_mpa double,
+    member_thickness_mm double,
+    drill_method varchar,
+    extraction_on boolean,
+    bit_code varchar,
+    bit_diameter_mm double,
+    bit_worn boolean,
+    hole_depth_mm double,
+    tilt_deg double,
+    rebar_hit boolean,
+    brush_count integer,
+    blow_count integer,
+    vacuumed boolean,
+    cleaned boolean,
+    fixture_thickness_mm double,
+    packing_mm double,
+    projection_mm double,
+    embedment_mm double,
+    edge_1_mm double,
+    edge_2_mm double,
+    spacing_mm double,
+    setting_torque_nm double,
+    recheck_torque_nm double,
+    recheck_at timestamptz,
+    wrench_code varchar,
+    drill_s double,
+    note varchar,
+    source_file_id integer not null,
+    source_row bigint not null,
+    field_fault_mask ubigint not null,
+    conforming_mask uinteger not null,
+    nonconforming_mask uinteger not null,
+    unrecorded_mask uinteger not null,
+    unreadable_mask uinteger not null
+);
+
+-- Earlier revisions of a record, with the verdicts they had. Same columns.
+create table superseded_installation as
+select * from installation  -- noqa: AM04
+where false;

@@ -1,0 +1,106 @@
+"""The tally: counts per day and group, kept by adding and subtracting rows.
+
+One row per (installed_on, site, crew, anchor size, setting code, drill method,
+orientation, inspector); per check the judged, nonconforming, unrecorded and
+unreadable counts. Recounting whole site-days would cost 19 s at 100 million rows
+where adding the difference costs 0.2 s.
+"""
+
+from queries.judgement import CHECK_NAMES
+
+KEYS = (
+    "installed_on",
+    "site_code",
+    "crew_code",
+    "anchor_size",
+    "setting_code",
+    "drill_method",
+    "orientation",
+    "inspector_code",
+)
+COUNTS = ("judged", "nonconforming", "unrecorded", "unreadable")
+
+
+def count_columns() -> tuple[str, ...]:
+    """Return the names of all count columns, `installations` first."""
+    return (
+        "installations",
+        *(f"{name}_{count}" for name in CHECK_NAMES for count in COUNTS),
+    )
+
+
+def create_tally_sql() -> str:
+    """Return the statement that creates the empty tally."""
+    keys = [
+        f"{key} {'date' if key == 'installed_on' else 'varchar'}"
+        + (" not null" if position < 5 else "")
+        for position, key in enumerate(KEYS)
+    ]
+    counts = [f"{name} integer not null" for name in count_columns()]
+    columns = ",\n    ".join(keys + counts)
+    return f"create table tally (\n    {columns}\n)"
+
+
+def counted_sql(installations: str) -> str:
+    """Return SQL that counts a relation of judged installations by the tally's keys."""
+    keys = ", ".join(KEYS)
+    sums = ",\n    ".join(
+        f"{_count_sql(position, count)}::integer as {name}_{count}"
+        for position, name in enumerate(CHECK_NAMES)
+        for count in COUNTS
+    )
+    return f"""
+select
+    {keys},
+    count(*)::integer as installations,
+    {sums}
+from {installations}
+inner join (select setting_code, anchor_size from setting_data) using (setting_code)
+group by {keys}"""
+
+
+def _count_sql(position: int, count: str) -> str:
+    mask = {
+        "judged": "(conforming_mask | nonconforming_mask)",
+        "nonconforming": "nonconforming_mask",
+        "unrecorded": "unrecorded_mask",
+        "unreadable": "unreadable_mask",
+    }[count]
+    return f"sum(({mask} >> {position}) & 1)"
+
+
+def add_to_tally_sql(installations: str, *, sign: int) -> str:
+    """Return SQL that adds (`sign` 1) or subtracts (-1) installations in the tally."""
+    changes = ", ".join(
+        f"{name} = tally.{name} + {sign} * counted.{name}" for name in count_columns()
+    )
+    columns = ", ".join((*KEYS, *count_columns()))
+    values = ", ".join(
+        [f"counted.{key}" for key in KEYS]
+        + [f"{sign} * counted.{name}" for name in count_columns()]
+    )
+    same_key = " and ".join(
+        f"tally.{key} is not distinct from counted.{key}" for key in KEYS
+    )
+    return f"""
+merge into tally
+using ({counted_sql(installations)}) as counted
+on {same_key}
+when matched then update set {changes}
+when not matched then insert ({columns}) values ({values})"""
+
+
+def tally_check_sql() -> str:
+    """Return the view with one row a tally row and check.
+
+    A branch a check, so that a question about one check reads only its four columns:
+    the others are pruned when the statement is planned.
+    """
+    keys = ", ".join(KEYS)
+    branches = [
+        f"select {keys}, '{name}' as check_name, installations, "
+        + ", ".join(f"{name}_{count} as {count}" for count in COUNTS)
+        + " from tally"
+        for name in CHECK_NAMES
+    ]
+    return "create or replace view tally_check as\n" + "\nunion all\n".join(branches)
