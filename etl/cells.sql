@@ -2,16 +2,12 @@
 -- Each gives NULL for a blank and for a cell it cannot read; is_blank tells the two
 -- apart, and what is not blank but NULL becomes a field fault.
 
--- A word is a trimmed cell in lower case. Short first: most cells are longer.
-create or replace temp macro is_blank_word(word) as
-word is null
-or (length(word) <= 4 and word in ('', '-', '--', 'n/a', 'na', 'null'));
-
 create or replace temp macro is_blank(cell) as
-is_blank_word(lower(trim(cell)));
+cell is null or regexp_full_match(cell, '\s*(-|--|n/a|na|null)?\s*', 'i');
 
+-- Short first: nearly every text is longer than the words for nothing.
 create or replace temp macro text_cell(trimmed) as
-if(length(trimmed) <= 4 and is_blank_word(lower(trimmed)), null, trimmed);
+if(length(trimmed) <= 4 and is_blank(trimmed), null, trimmed);
 
 create or replace temp macro yes_no_word(word) as
 case
@@ -19,7 +15,7 @@ case
     when word in ('no', 'n', 'false', '0') then false
 end;
 
--- 3 1/2, 1/2, 3-1/2, with or without the inch sign.
+-- 3 1/2, 1/2, 3-1/2, with or without the inch sign. Only inches are logged so.
 create or replace temp macro fraction_cell(cell) as
 case
     when regexp_full_match(trim(cell), '([0-9]+[ -]+)?[0-9]+/[1-9][0-9]*\s*"?')
@@ -32,14 +28,14 @@ case
 end;
 
 -- Grouped digits only where the groups are of three: 1,234.5 is a number, 12,34 is not.
-create or replace temp macro grouped_point_cell(cell) as
+create or replace temp macro slow_point(cell) as
 case
     when regexp_full_match(trim(cell), '[0-9]{1,3}(,[0-9]{3})+([.][0-9]+)?')
         then try_cast(replace(trim(cell), ',', '') as double)
 end;
 
 -- With a decimal comma a point can only group: 1.234,5 is a number, 12.5 is not.
-create or replace temp macro comma_cell(cell) as
+create or replace temp macro slow_comma(cell) as
 case
     when regexp_full_match(
         trim(cell), '([0-9]+|[0-9]{1,3}([.][0-9]{3})+)(,[0-9]+)?'
@@ -52,12 +48,6 @@ create or replace temp macro plain_point(cell) as try_cast(cell as double);
 
 create or replace temp macro plain_comma(cell) as
 if(contains(cell, '.'), null, try_cast(replace(cell, ',', '.') as double));
-
-create or replace temp macro slow_point(cell) as
-coalesce(fraction_cell(cell), grouped_point_cell(cell));
-
-create or replace temp macro slow_comma(cell) as
-coalesce(comma_cell(cell), fraction_cell(cell));
 
 -- Nothing that is logged here can be less than nothing. The words inf and nan are
 -- numbers to the cast, but not to a site.

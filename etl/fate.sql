@@ -1,24 +1,23 @@
 -- What becomes of the rows of records that a file names more than once, or that the
--- ledger holds already. Reads contested: one row per row of such a record, in the file
--- (source_file_id NULL) or in the ledger, with revision, content (a struct of all
--- canonical values) and source_row. Grain of fate: one row per row of contested.
---   first of a (record, revision): kept; the ledger's own row counts as the first
---   the same content again: duplicate
+-- ledger held already. Reads contested: one row per row of such a record, with
+-- is_new (it is of this file), revision, content (a struct of all canonical values)
+-- and source_row. Grain of fate: one row per row of contested.
+--   first of a (record, revision): kept; the row held already counts as the first
+--   the same content again: duplicate (structs compare equal where both hold NULL)
 --   other content under the same revision: conflict, rejected
 --   kept, and the highest revision of its record: current; else superseded
+--   loaded is the record's first row; any further revision, newer or older, is revised
 create or replace temp table fate as
 with ordered as (
     select
         *,
-        row_number() over (
-            partition by record_id, revision
-            order by source_file_id nulls last, source_row
-        ) as arrival,
-        first_value(content) over (
-            partition by record_id, revision
-            order by source_file_id nulls last, source_row
-        ) as first_content
+        row_number() over same_revision as arrival,
+        first_value(content) over same_revision as first_content
     from contested
+    window same_revision as (
+        partition by record_id, revision
+        order by is_new, source_row
+    )
 ),
 
 kept as (
@@ -28,7 +27,7 @@ kept as (
         source_row,
         revision = max(revision) over (partition by record_id) as is_current,
         row_number() over (
-            partition by record_id order by source_file_id nulls last, revision
+            partition by record_id order by is_new, revision
         ) = 1 as is_first
     from ordered
     where arrival = 1
@@ -39,17 +38,17 @@ select
     ordered.revision,
     ordered.source_file_id,
     ordered.source_row,
+    ordered.is_new,
     coalesce(kept.is_current, false) as is_current,
     case
         when kept.source_row is not null and kept.is_first then 'loaded'
         when kept.source_row is not null then 'revised'
-        when ordered.content is not distinct from ordered.first_content
-            then 'duplicate'
+        when ordered.content = ordered.first_content then 'duplicate'
         else 'conflict'
     end as fate
 from ordered
 left join kept
     on
         ordered.record_id = kept.record_id
-        and ordered.source_file_id is not distinct from kept.source_file_id
+        and ordered.source_file_id = kept.source_file_id
         and ordered.source_row = kept.source_row;

@@ -73,7 +73,10 @@ def load_paths(
 
 
 def _is_ahead_of_edition(con: duckdb.DuckDBPyConnection, store: Store) -> bool:
-    """Say whether the ledger holds files the edition lacks, from now or a killed load."""
+    """Say whether the ledger holds files that the edition lacks.
+
+    They are from this load, or from one that was killed before it published.
+    """
     newest = con.execute("select max(source_file_id) from source_file").fetchall()[0][0]
     if newest is None:
         return False

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import duckdb
 
-from etl.parse import Query, expectation, parsed_rows
+from etl.parse import expectation, parsed_rows
+from etl.resolve import resolve
 from etl.screen import screen
 from etl.site_map import SiteMap
 from etl.staging import StagedFile, stage_file
@@ -71,11 +72,10 @@ def _load_staged(
     now: datetime,
 ) -> Receipt:
     _keep_site(con, site_map)
-    rows = parsed_rows(staged, site_map)
-    screen(con, rows, staged, site_map)
+    screen(con, staged, site_map)
     source_file_id = next_source_file_id(con)
-    _move_superseded(con, site_map)
-    _insert_rows(con, rows, site_map, source_file_id)
+    _insert_rows(con, staged, site_map, source_file_id)
+    resolve(con, staged, site_map.site_code, source_file_id)
     _insert_rejected(con, source_file_id)
     _insert_field_faults(con, staged, site_map, source_file_id)
     con.execute(
@@ -113,84 +113,14 @@ def next_source_file_id(con: duckdb.DuckDBPyConnection) -> int:
     return int(row[0][0])
 
 
-def _move_superseded(con: duckdb.DuckDBPyConnection, site_map: SiteMap) -> None:
-    """Move the ledger's rows that a higher revision replaces, and untally them."""
-    con.execute(
-        """
-        create or replace temp table displaced as
-        select installation.* from installation
-        inner join fate
-            on
-                installation.source_file_id = fate.source_file_id
-                and installation.source_row = fate.source_row
-                and installation.record_id = fate.record_id
-        where installation.site_code = $site_code and not fate.is_current
-        """,
-        {"site_code": site_map.site_code},
-    )
-    if con.execute("select count(*) from displaced").fetchall() == [(0,)]:
-        return
-    con.execute(add_to_tally_sql("displaced", sign=-1))
-    con.execute("insert into superseded_installation select * from displaced")
-    con.execute(
-        """
-        delete from installation
-        where (source_file_id, source_row) in (
-            select (source_file_id, source_row) from displaced
-        )
-        """
-    )
-
-
 def _insert_rows(
     con: duckdb.DuckDBPyConnection,
-    rows: Query,
+    staged: StagedFile,
     site_map: SiteMap,
     source_file_id: int,
 ) -> None:
-    """Judge and insert the rows that are loaded, and those superseded at once."""
-    judged = _judged_rows(rows)
-    parameters = {
-        **rows.parameters,
-        "site_code": site_map.site_code,
-        "source_file_id": source_file_id,
-    }
-    con.execute(
-        f"""
-        insert into installation by name
-        {judged}
-        where source_row not in (
-            select source_row from rejected
-            union all
-            select source_row from fate
-            where source_file_id is null and not is_current
-        )
-        """,
-        parameters,
-    )
-    superseded = con.execute(
-        """
-        select count(*) from fate
-        where source_file_id is null and not is_current
-            and fate in ('loaded', 'revised')
-        """
-    ).fetchall()
-    if superseded != [(0,)]:
-        con.execute(
-            f"""
-            insert into superseded_installation by name
-            {judged}
-            where source_row in (
-                select source_row from fate
-                where source_file_id is null and not is_current
-                    and fate in ('loaded', 'revised')
-            )
-            """,
-            parameters,
-        )
-
-
-def _judged_rows(rows: Query) -> str:
+    """Judge and insert every row that was not rejected."""
+    rows = parsed_rows(staged, site_map)
     names = ", ".join(name for name in LOGGED_NAMES if name != "revision")
     parsed = f"""(
         select
@@ -200,7 +130,18 @@ def _judged_rows(rows: Query) -> str:
             source_row, field_fault_mask, {names}
         from ({rows.sql})
     )"""
-    return f"select * from ({verdict_masks_sql(parsed)})"
+    con.execute(
+        f"""
+        insert into installation by name
+        select * from ({verdict_masks_sql(parsed)})
+        where source_row not in (select source_row from rejected)
+        """,
+        {
+            **rows.parameters,
+            "site_code": site_map.site_code,
+            "source_file_id": source_file_id,
+        },
+    )
 
 
 def _insert_rejected(con: duckdb.DuckDBPyConnection, source_file_id: int) -> None:
@@ -279,7 +220,7 @@ def _receipt(
     ).fetchall()[0]
     fates = dict(
         con.execute(
-            "select fate, count(*) from fate where source_file_id is null group by fate"
+            "select fate, count(*) from fate where is_new group by fate"
         ).fetchall()
     )
     kept = con.execute(

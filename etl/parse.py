@@ -1,6 +1,6 @@
 """From a file's cells to canonical values: the SELECT that a site map stands for."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import cache
@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from etl.site_map import MappedColumn, SiteMap
 from etl.staging import StagedFile
-from queries.columns import COLUMN_BY_NAME, LOGGED_COLUMNS, Column
+from queries.columns import COLUMN_BY_NAME, LOGGED_COLUMNS, LOGGED_NAMES, Column
 
 SQL_TYPES = {
     "text": "varchar",
@@ -43,15 +43,29 @@ class _Parameters:
         return f"${name}"
 
 
-def parsed_rows(staged: StagedFile, site_map: SiteMap) -> Query:
+# Those that decide whether a row can be taken, and what they are read from.
+IDENTITY_NAMES = ("record_id", "installed_on", "crew_code", "setting_code")
+_READ_FOR = {"installed_on": ("installed_at",), "installed_at": ("installed_time",)}
+
+
+def parsed_rows(
+    staged: StagedFile, site_map: SiteMap, names: Sequence[str] = LOGGED_NAMES
+) -> Query:
     """Return the SELECT of a staged file's rows in canonical columns.
 
-    Columns: source_row, is_unreadable_line, every canonical column (NULL where blank,
-    not mapped or not readable), field_fault_mask, and `<column>_cell`, the raw text,
-    for each mapped column. One row per staged row that is not blank altogether.
+    Columns: source_row, is_unreadable_line, the canonical columns `names` (NULL where
+    blank, not mapped or not readable), field_fault_mask of these, and `<column>_cell`,
+    the raw text, for each that is mapped. One row per staged row that is not blank
+    altogether. A statement costs by its columns even where they are not used.
     """
     parameters = _Parameters()
-    mapped = {found.column.name: found for found in site_map.columns}
+    needed = {*names, *(also for name in names for also in _READ_FOR.get(name, ()))}
+    mapped = {
+        found.column.name: found
+        for found in site_map.columns
+        if found.column.name in needed
+    }
+    columns = [column for column in LOGGED_COLUMNS if column.name in names]
     cells = [
         f"{_cell_sql(found, staged, site_map, parameters)} as {name}_cell"
         for name, found in mapped.items()
@@ -62,16 +76,16 @@ def parsed_rows(staged: StagedFile, site_map: SiteMap) -> Query:
     ]
     values = [
         f"{_value_sql(column, mapped, site_map, parameters)} as {column.name}"
-        for column in LOGGED_COLUMNS
+        for column in columns
     ]
-    faults = " + ".join(_fault_bits(mapped)) or "0"
+    faults = " + ".join(_fault_bits(columns, mapped)) or "0"
     raw_cells = [f"{name}_cell" for name in mapped]
     # A layer a step: DuckDB works a column of a subquery out once, where the same
     # expression written twice inside a CASE would be worked out twice.
     sql = f"""
 select
     source_row, is_unreadable_line,
-    {_listed(column.name for column in LOGGED_COLUMNS)},
+    {_listed(column.name for column in columns)},
     ({faults})::ubigint as field_fault_mask,
     {_listed(raw_cells)}
 from (
@@ -144,7 +158,7 @@ def _value_sql(
             words = parameters.add(list(column.choices))
             return f"if(list_contains({words}, {reading}), {reading}, null)"
         case "integer":
-            slow = _slow_number_sql(column, site_map)
+            slow = f"slow_{_decimal(site_map)}({column.name}_cell)"
             return f"whole(if({reading} is null, {slow}, {reading}))"
         case "number":
             return _number_sql(column, mapped[column.name], site_map, parameters)
@@ -168,10 +182,6 @@ def _decimal(site_map: SiteMap) -> str:
     return "comma" if site_map.decimal == "," else "point"
 
 
-def _slow_number_sql(column: Column, site_map: SiteMap) -> str:
-    return f"slow_{_decimal(site_map)}({column.name}_cell)"
-
-
 def _number_sql(
     column: Column,
     found: MappedColumn,
@@ -186,9 +196,12 @@ def _number_sql(
         if column.is_clearable
         else ""
     )
+    slow = f"slow_{_decimal(site_map)}({column.name}_cell)"
+    if found.unit == "in":
+        slow = f"coalesce(fraction_cell({column.name}_cell), {slow})"
     return (
         f"case when is_quantity({reading}) then {reading}{times} {clear}"
-        f"else {_slow_number_sql(column, site_map)}{times} end"
+        f"else {slow}{times} end"
     )
 
 
@@ -253,19 +266,29 @@ def _to_instant_sql(local: str, site_map: SiteMap, parameters: _Parameters) -> s
 
 @cache
 def open_half_hours(time_zone: str) -> list[datetime]:
-    """Return the local half hours, 1990 to 2060, that name no or two instants."""
+    """Return the local half hours, 1990 to 2050, that name no or two instants."""
     zone = ZoneInfo(time_zone)
-    found: list[datetime] = []
-    step = timedelta(days=1)
-    day = datetime(1990, 1, 1, tzinfo=UTC)
-    while day.year < 2060:
-        if (
-            day.astimezone(zone).utcoffset()
-            != (day + step).astimezone(zone).utcoffset()
-        ):
-            found.extend(_open_half_hours_near(day, zone))
-        day += step
-    return found
+    start = datetime(1990, 1, 1, tzinfo=UTC)
+    weeks = _changing_steps(start, timedelta(days=7), 60 * 52 + 13, zone)
+    days = [
+        day
+        for week in weeks
+        for day in _changing_steps(week, timedelta(days=1), 7, zone)
+    ]
+    return [half for day in days for half in _open_half_hours_near(day, zone)]
+
+
+def _changing_steps(
+    start: datetime, step: timedelta, count: int, zone: ZoneInfo
+) -> list[datetime]:
+    """Return the starts of those steps in which the zone's offset changes."""
+    starts = [start + number * step for number in range(count + 1)]
+    offsets = [instant.astimezone(zone).utcoffset() for instant in starts]
+    return [
+        instant
+        for instant, before, after in zip(starts, offsets, offsets[1:], strict=False)
+        if before != after
+    ]
 
 
 def _open_half_hours_near(day: datetime, zone: ZoneInfo) -> list[datetime]:
@@ -280,10 +303,10 @@ def _names_one_instant(local: datetime, zone: ZoneInfo) -> bool:
     return first.utcoffset() == second.utcoffset()
 
 
-def _fault_bits(mapped: dict[str, MappedColumn]) -> list[str]:
+def _fault_bits(columns: list[Column], mapped: dict[str, MappedColumn]) -> list[str]:
     """Return a term a mapped column: its bit where a cell was there but not read."""
     bits = []
-    for position, column in enumerate(LOGGED_COLUMNS):
+    for column in columns:
         cell = f"{column.name}_cell"
         if column.name == "installed_at" and "installed_time" in mapped:
             cell = "installed_time_cell"
@@ -291,7 +314,7 @@ def _fault_bits(mapped: dict[str, MappedColumn]) -> list[str]:
             continue
         bits.append(
             f"if({column.name} is null and not is_blank({cell}), "
-            f"{1 << position}::ubigint, 0)"
+            f"{1 << LOGGED_NAMES.index(column.name)}::ubigint, 0)"
         )
     return bits
 
@@ -314,9 +337,10 @@ def expectation(name: str, site_map: SiteMap) -> str:
             return "expected yes or no"
         case "choice":
             return f"expected one of {', '.join(column.choices)}"
+        case "date":
+            return f"expected a date as {site_map.date_format or '2026-01-31'}"
         case _:
-            shape = site_map.date_format or "ISO 8601 (2026-01-31 or 2026-01-31T07:45)"
             return (
-                f"expected a date or time as {shape} that the clocks of "
-                f"{site_map.time_zone} show exactly once"
+                f"expected a time as {site_map.date_format or '2026-01-31T07:45'} "
+                f"that the clocks of {site_map.time_zone} show exactly once"
             )

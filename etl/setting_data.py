@@ -20,7 +20,7 @@ from etl.load import (
     sha256_of,
 )
 from queries.errors import FirmsetError
-from queries.judgement import verdict_masks_sql
+from queries.judgement import MASKED_VERDICTS, verdict_masks_sql
 from queries.tally import add_to_tally_sql
 
 FILE_NAME = "setting_data.csv"
@@ -264,7 +264,9 @@ def _changed_codes(con: duckdb.DuckDBPyConnection) -> tuple[int, int]:
     )
     changed = con.execute(
         """
-        select count(*) filter (where held.setting_code is null), count(held.setting_code)
+        select
+            count(*) filter (where held.setting_code is null),
+            count(held.setting_code)
         from sheet
         left join setting_data as held on sheet.setting_code = held.setting_code
         """
@@ -281,7 +283,36 @@ def _replace_and_judge(con: duckdb.DuckDBPyConnection, source_file_id: int) -> i
         where setting_code in (select setting_code from sheet)
         """
     )
+    judged_again = int(con.execute("select count(*) from touched").fetchall()[0][0])
+    if not judged_again:
+        _replace_rows(con, source_file_id)
+        return 0
     con.execute(add_to_tally_sql("touched", sign=-1))
+    con.execute(
+        """
+        delete from installation
+        where setting_code in (select setting_code from sheet)
+        """
+    )
+    _replace_rows(con, source_file_id)
+    masks = ", ".join(f"{verdict}_mask" for verdict in MASKED_VERDICTS)
+    con.execute(
+        "insert into installation by name "
+        + verdict_masks_sql(f"(select * exclude ({masks}) from touched)")
+    )
+    con.execute(
+        add_to_tally_sql(
+            """(
+                from installation
+                where setting_code in (select setting_code from sheet)
+            )""",
+            sign=1,
+        )
+    )
+    return judged_again
+
+
+def _replace_rows(con: duckdb.DuckDBPyConnection, source_file_id: int) -> None:
     con.execute(
         """
         delete from setting_data
@@ -292,21 +323,3 @@ def _replace_and_judge(con: duckdb.DuckDBPyConnection, source_file_id: int) -> i
         "insert into setting_data by name select *, ? as source_file_id from sheet",
         [source_file_id],
     )
-    con.execute(
-        """
-        delete from installation
-        where setting_code in (select setting_code from sheet)
-        """
-    )
-    masks = "conforming_mask, nonconforming_mask, unrecorded_mask, unreadable_mask"
-    con.execute(
-        "insert into installation by name "
-        + verdict_masks_sql(f"(select * exclude ({masks}) from touched)")
-    )
-    con.execute(
-        add_to_tally_sql(
-            "(from installation where setting_code in (select setting_code from sheet))",
-            sign=1,
-        )
-    )
-    return int(con.execute("select count(*) from touched").fetchall()[0][0])

@@ -148,7 +148,7 @@ def _time_zone(site: dict[str, object], faults: list[str]) -> str:
     name = _text(site, "site", "time_zone", faults)
     try:
         ZoneInfo(name)
-    except (OSError, ValueError):
+    except (KeyError, OSError, ValueError):
         faults.append(
             f"[site] time_zone = {name!r}: expected an IANA name such as Europe/Lisbon"
         )

@@ -184,7 +184,7 @@ def _read_csv(
         )
         try:
             con.execute(statement, parameters)
-        except duckdb.InvalidInputException as error:
+        except duckdb.Error as error:
             if parallel == "false" or "parallel" not in str(error):
                 reason = str(error).splitlines()[0]
                 raise FirmsetError(
@@ -233,7 +233,7 @@ def _stage_json_lines(
             {"path": str(path)}
             | {f"k{i}": _json_path(header) for i, header in enumerate(headers)},
         )
-    except duckdb.InvalidInputException as error:
+    except duckdb.Error as error:
         reason = str(error).splitlines()[0]
         raise FirmsetError(
             f"{path}: cannot be read as lines of UTF-8: {reason}"
@@ -257,8 +257,7 @@ def _stage_workbook(
         parsed = Path(folder) / "sheet.parquet"
         command = [
             sys.executable,
-            "-m",
-            "etl.workbook",
+            str(Path(__file__).with_name("workbook.py")),
             str(path),
             str(parsed),
             site_map.sheet or "",

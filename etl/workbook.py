@@ -1,6 +1,6 @@
 """Parse one sheet of a workbook into a Parquet file of texts; run as a process.
 
-Usage: python -m etl.workbook WORKBOOK PARQUET SHEET MEMORY_BYTES (SHEET may be empty:
+Usage: python workbook.py WORKBOOK PARQUET SHEET MEMORY_BYTES (SHEET may be empty:
 the first). Exit 2 with one line on stderr where the workbook or the sheet is at fault.
 Row n of the Parquet file is row n of the sheet; its columns are c1, c2, ...
 """
@@ -16,7 +16,7 @@ MAX_UNPACKED_BYTES = 512 * 1024**2
 
 
 def read_sheet(path: Path, sheet: str) -> pl.DataFrame:
-    """Return a sheet's cells as text, empty rows kept; ValueError says what is wrong."""
+    """Return a sheet's cells as text, empty rows kept; ValueError says what fails."""
     try:
         with zipfile.ZipFile(path) as archive:
             unpacked = sum(entry.file_size for entry in archive.infolist())

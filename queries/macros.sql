@@ -64,10 +64,11 @@ case
     when regexp_full_match(upper(anchor_size), 'M[0-9]+([.][0-9]+)?')
         then try_cast(substr(anchor_size, 2) as double)
     when regexp_full_match(anchor_size, '[0-9]+/[0-9]+"?')
-        then 25.4 * try_cast(split_part(anchor_size, '/', 1) as double)
-        / nullif(
-            try_cast(rtrim(split_part(anchor_size, '/', 2), '"') as double), 0
-        )
+        then
+            25.4 * try_cast(split_part(anchor_size, '/', 1) as double)
+            / nullif(
+                try_cast(rtrim(split_part(anchor_size, '/', 2), '"') as double), 0
+            )
     when regexp_full_match(anchor_size, '[0-9]+"')
         then 25.4 * try_cast(rtrim(anchor_size, '"') as double)
 end;

@@ -3,7 +3,7 @@
 -- No primary key on installation: it costs 1.4 times the load's time; the load keeps
 -- (site_code, record_id) unique and an SQL check of the load proves it.
 
-create type verdict as enum (
+create type verdict as enum(
     'conforming', 'nonconforming', 'unrecorded', 'unreadable', 'inapplicable'
 );
 
@@ -38,7 +38,7 @@ create table source_file (
     duplicate bigint not null,
     rejected bigint not null,
     field_faults bigint not null,
-    remarks varchar [] not null,
+    remarks varchar[] not null,
     check (rows_read = loaded + revised + duplicate + rejected)
 );
 
@@ -90,7 +90,7 @@ create table setting_data (
     brushes_required integer not null,
     blows_required integer not null,
     extraction_replaces_cleaning boolean not null,
-    base_materials varchar [],
+    base_materials varchar[],
     document varchar not null,
     source_file_id integer not null
 );

@@ -13,14 +13,16 @@ create or replace macro anchor_length_margin(logged, required) as
 margin_over(1.0, abs(logged.anchor_length_mm - required.anchor_length_mm));
 
 -- Where the log does not measure, the whole interval of the mark must be on one side.
-create or replace macro anchor_length_direction(logged, required) as
+create or replace macro anchor_length_direction(logged, required, margin) as
 case
     when logged.anchor_length_mm is not null
         then
             case
-                when reaches(logged.anchor_length_mm - required.anchor_length_mm, -1)
+                when
+                    reaches(logged.anchor_length_mm - required.anchor_length_mm, -1)
                     is false then 'short'
-                when reaches(required.anchor_length_mm - logged.anchor_length_mm, -1)
+                when
+                    reaches(required.anchor_length_mm - logged.anchor_length_mm, -1)
                     is false then 'long'
             end
     when logged.length_mark = required.length_mark then null
@@ -30,18 +32,18 @@ case
         then 'long'
 end;
 
-create or replace macro anchor_length_verdict(logged, required) as
+create or replace macro anchor_length_verdict(logged, required, margin) as
 verdict_of(
     false,
     case
-        when anchor_length_direction(logged, required) is not null then false
+        when anchor_length_direction(logged, required, margin) is not null then false
         when logged.anchor_length_mm is not null then true
         when logged.length_mark = required.length_mark then true
     end,
     is_unreadable(logged, 'anchor_length_mm') or is_unreadable(logged, 'length_mark')
 );
 
-create or replace macro anchor_length_words(logged, required) as
+create or replace macro anchor_length_words(logged, required, margin) as
 concat(
     coalesce(
         'length ' || in_words(logged.anchor_length_mm, 'mm'),

@@ -45,23 +45,24 @@ case
         then margin_over(nearest_edge_mm(logged), required.at_edge_mm)
 end;
 
-create or replace macro edge_distance_direction(logged, required) as
-case when edge_distance_margin(logged, required) < 0 then 'close' end;
+create or replace macro edge_distance_direction(logged, required, margin) as
+case when margin < 0 then 'close' end;
 
-create or replace macro edge_distance_verdict(logged, required) as
+create or replace macro edge_distance_verdict(logged, required, margin) as
 verdict_of(
     false,
     case
-        when edge_distance_margin(logged, required) < 0 then false
-        when is_unreadable(logged, 'edge_1_mm')
+        when margin < 0 then false
+        when
+            is_unreadable(logged, 'edge_1_mm')
             or is_unreadable(logged, 'edge_2_mm') then null
-        else edge_distance_margin(logged, required) >= 0
+        else margin >= 0
     end,
     is_unreadable(logged, 'edge_1_mm') or is_unreadable(logged, 'edge_2_mm')
     or is_unreadable(logged, 'spacing_mm')
 );
 
-create or replace macro edge_distance_words(logged, required) as
+create or replace macro edge_distance_words(logged, required, margin) as
 concat(
     coalesce(
         'nearest edge ' || in_words(nearest_edge_mm(logged), 'mm'), 'no edge logged'

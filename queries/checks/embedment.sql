@@ -25,12 +25,12 @@ coalesce(
 create or replace macro embedment_margin(logged, required) as
 margin_over(effective_embedment_mm(logged, required), required.embedment_mm);
 
-create or replace macro embedment_verdict(logged, required) as
+create or replace macro embedment_verdict(logged, required, margin) as
 verdict_of(
     false,
     case
-        when embedment_margin(logged, required) is not null
-            then embedment_margin(logged, required) >= 0
+        when margin is not null
+            then margin >= 0
         when not reaches(
             embedment_with_packing(logged, required, 0), required.embedment_mm
         ) then false
@@ -42,13 +42,15 @@ verdict_of(
     or is_unreadable(logged, 'projection_mm')
 );
 
-create or replace macro embedment_direction(logged, required) as
-case when embedment_verdict(logged, required) = 'nonconforming' then 'shallow' end;
+create or replace macro embedment_direction(logged, required, margin) as
+case
+    when embedment_verdict(logged, required, margin) = 'nonconforming' then 'shallow'
+end;
 
-create or replace macro embedment_words(logged, required) as
+create or replace macro embedment_words(logged, required, margin) as
 concat(
     case
-        when embedment_margin(logged, required) < 0 and logged.packing_mm > 0
+        when margin < 0 and logged.packing_mm > 0
             then in_words(logged.packing_mm, 'mm') || ' of packing: '
         else ''
     end,

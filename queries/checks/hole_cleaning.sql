@@ -17,7 +17,8 @@ case
         then logged.blow_count - required.blows_required
     when required.blows_required = 0
         then logged.brush_count - required.brushes_required
-    when logged.brush_count < required.brushes_required
+    when
+        logged.brush_count < required.brushes_required
         or logged.blow_count < required.blows_required
         or (logged.brush_count is not null and logged.blow_count is not null)
         then least(
@@ -26,7 +27,7 @@ case
         )
 end::double;
 
-create or replace macro hole_cleaning_verdict(logged, required) as
+create or replace macro hole_cleaning_verdict(logged, required, margin) as
 verdict_of(
     (required.brushes_required = 0 and required.blows_required = 0)
     or coalesce(
@@ -36,9 +37,10 @@ verdict_of(
     ),
     case
         when not logged.cleaned then false
-        when hole_cleaning_margin(logged, required) is not null
-            then hole_cleaning_margin(logged, required) >= 0
-        when is_unreadable(logged, 'brush_count')
+        when margin is not null
+            then margin >= 0
+        when
+            is_unreadable(logged, 'brush_count')
             or is_unreadable(logged, 'blow_count') then null
         else logged.cleaned
     end,
@@ -46,12 +48,14 @@ verdict_of(
     or is_unreadable(logged, 'cleaned')
 );
 
-create or replace macro hole_cleaning_direction(logged, required) as
+create or replace macro hole_cleaning_direction(logged, required, margin) as
 case
-    when hole_cleaning_verdict(logged, required) = 'nonconforming' then 'too little'
+    when
+        hole_cleaning_verdict(logged, required, margin) = 'nonconforming'
+        then 'too little'
 end;
 
-create or replace macro hole_cleaning_words(logged, required) as
+create or replace macro hole_cleaning_words(logged, required, margin) as
 concat(
     case
         when not logged.cleaned then 'logged as not cleaned'

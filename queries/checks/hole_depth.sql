@@ -8,17 +8,17 @@
 create or replace macro hole_depth_margin(logged, required) as
 margin_over(logged.hole_depth_mm, required.hole_depth_mm);
 
-create or replace macro hole_depth_direction(logged, required) as
-case when hole_depth_margin(logged, required) < 0 then 'shallow' end;
+create or replace macro hole_depth_direction(logged, required, margin) as
+case when margin < 0 then 'shallow' end;
 
-create or replace macro hole_depth_verdict(logged, required) as
+create or replace macro hole_depth_verdict(logged, required, margin) as
 verdict_of(
     false,
-    hole_depth_margin(logged, required) >= 0,
+    margin >= 0,
     is_unreadable(logged, 'hole_depth_mm')
 );
 
-create or replace macro hole_depth_words(logged, required) as
+create or replace macro hole_depth_words(logged, required, margin) as
 concat(
     coalesce(
         'hole ' || in_words(logged.hole_depth_mm, 'mm') || ' deep',

@@ -19,20 +19,21 @@ least(
     margin_over(torque_high_nm(required), logged.setting_torque_nm)
 );
 
-create or replace macro setting_torque_direction(logged, required) as
+create or replace macro setting_torque_direction(logged, required, margin) as
 case
-    when not reaches(logged.setting_torque_nm, torque_low_nm(required)) then 'under'
-    when not reaches(torque_high_nm(required), logged.setting_torque_nm) then 'over'
+    when margin >= 0 then null
+    when logged.setting_torque_nm < required.setting_torque_nm then 'under'
+    when logged.setting_torque_nm > required.setting_torque_nm then 'over'
 end;
 
-create or replace macro setting_torque_verdict(logged, required) as
+create or replace macro setting_torque_verdict(logged, required, margin) as
 verdict_of(
     false,
-    setting_torque_margin(logged, required) >= 0,
+    margin >= 0,
     is_unreadable(logged, 'setting_torque_nm')
 );
 
-create or replace macro setting_torque_words(logged, required) as
+create or replace macro setting_torque_words(logged, required, margin) as
 concat(
     coalesce(
         'set to ' || in_words(logged.setting_torque_nm, 'Nm'),

@@ -1,4 +1,5 @@
--- Rates of every check by anchor size (sort by diameter_mm), all data. Grain: one row per anchor_size and check.
+-- Rates of every check by anchor size (sort by diameter_mm), all data.
+-- Grain: one row per anchor_size and check.
 -- Reads: rate (its header defines every count and rate).
 create or replace view anchor_size_rate as
 select

@@ -1,4 +1,5 @@
--- Rates of every check by crew, over all its sites, all data. Grain: one row per crew and check.
+-- Rates of every check by crew, over all its sites, all data.
+-- Grain: one row per crew and check.
 -- Reads: rate (its header defines every count and rate).
 create or replace view crew_rate as
 select

@@ -11,7 +11,7 @@ select
     required.diameter_mm,
     coalesce(installation.drill_method, 'not recorded') as drill_method,
     installation.hole_depth_mm,
-    installation.outcome is not distinct from 'abandoned' as is_abandoned,
+    coalesce(installation.outcome = 'abandoned', false) as is_abandoned,
     if(installation.drill_s > 0, installation.drill_s, null) as drill_s
 from installation
 inner join setting_data as required

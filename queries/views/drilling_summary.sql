@@ -6,26 +6,29 @@
 create or replace macro drilling_summary(
     from_on, to_on, site_codes, crew_codes, anchor_sizes
 ) as table
-select
-    anchor_size,
-    diameter_mm,
-    drill_method,
-    count(*) as attempts,
-    count_if(is_abandoned)::bigint as abandoned,
-    count_if(is_abandoned) / nullif(count(*), 0) as abandoned_rate,
-    count_if(not is_abandoned)::bigint as good_holes,
-    count(drill_s) as timed_attempts,
-    count(*) - count(drill_s) as untimed_attempts,
-    quantile_cont(hole_depth_mm, 0.5) as median_depth_mm,
-    quantile_cont(drill_s, 0.5) as p50_s,
-    quantile_cont(drill_s, 0.8) as p80_s,
-    sum(drill_s)
-    / nullif(count(drill_s) filter (where not is_abandoned), 0) as s_per_good_hole
-from drilled_hole
-where
-    (from_on is null or installed_on >= from_on::date)
-    and (to_on is null or installed_on <= to_on::date)
-    and (site_codes is null or list_contains(site_codes, site_code))
-    and (crew_codes is null or list_contains(crew_codes, crew_code))
-    and (anchor_sizes is null or list_contains(anchor_sizes, drilled_hole.anchor_size))
-group by anchor_size, diameter_mm, drill_method;
+    select
+        anchor_size,
+        diameter_mm,
+        drill_method,
+        count(*) as attempts,
+        count_if(is_abandoned)::bigint as abandoned,
+        count_if(is_abandoned) / nullif(count(*), 0) as abandoned_rate,
+        count_if(not is_abandoned)::bigint as good_holes,
+        count(drill_s) as timed_attempts,
+        count(*) - count(drill_s) as untimed_attempts,
+        quantile_cont(hole_depth_mm, 0.5) as median_depth_mm,
+        quantile_cont(drill_s, 0.5) as p50_s,
+        quantile_cont(drill_s, 0.8) as p80_s,
+        sum(drill_s)
+        / nullif(count(drill_s) filter (where not is_abandoned), 0) as s_per_good_hole
+    from drilled_hole
+    where
+        (from_on is null or installed_on >= from_on::date)
+        and (to_on is null or installed_on <= to_on::date)
+        and (site_codes is null or list_contains(site_codes, site_code))
+        and (crew_codes is null or list_contains(crew_codes, crew_code))
+        and (
+            anchor_sizes is null
+            or list_contains(anchor_sizes, drilled_hole.anchor_size)
+        )
+    group by anchor_size, diameter_mm, drill_method;

@@ -13,115 +13,143 @@
 create or replace macro rate(
     by_keys, check_names, from_on, to_on, site_codes, crew_codes, anchor_sizes
 ) as table
-with selected as (
+    with selected as (
+        select
+            if(list_contains(by_keys, 'site'), site_code, null) as site,
+            if(list_contains(by_keys, 'crew'), crew_code, null) as crew,
+            if(list_contains(by_keys, 'anchor_size'), anchor_size, null) as anchor_size,
+            if(list_contains(by_keys, 'drill_method'), drill_method, null)
+                as drill_method,
+            if(list_contains(by_keys, 'orientation'), orientation, null) as orientation,
+            if(list_contains(by_keys, 'inspector'), inspector_code, null) as inspector,
+            case
+                when
+                    list_contains(by_keys, 'week')
+                    then date_trunc('week', installed_on)
+                when
+                    list_contains(by_keys, 'month')
+                    then date_trunc('month', installed_on)
+            end::date as period_on,
+            check_name,
+            installations,
+            judged,
+            nonconforming,
+            unrecorded,
+            unreadable
+        from tally_check
+        where
+            (check_names is null or list_contains(check_names, check_name))
+            and (from_on is null or installed_on >= from_on::date)
+            and (to_on is null or installed_on <= to_on::date)
+            and (site_codes is null or list_contains(site_codes, site_code))
+            and (crew_codes is null or list_contains(crew_codes, crew_code))
+            and (
+                anchor_sizes is null
+                or list_contains(anchor_sizes, tally_check.anchor_size)
+            )
+    ),
+
+    counted as (
+        select
+            site,
+            crew,
+            anchor_size,
+            drill_method,
+            orientation,
+            inspector,
+            period_on,
+            check_name,
+            sum(installations)::bigint as installations,
+            sum(judged)::bigint as judged,
+            sum(nonconforming)::bigint as nonconforming,
+            sum(unrecorded)::bigint as unrecorded,
+            sum(unreadable)::bigint as unreadable
+        from selected
+        group by
+            site, crew, anchor_size, drill_method, orientation, inspector,
+            period_on, check_name
+    ),
+
+    period as (
+        select
+            unnest(generate_series(
+                min(period_on),
+                max(period_on),
+                if(list_contains(by_keys, 'week'), interval 7 day, interval 1 month)
+            ))::date as period_on
+        from counted
+    ),
+
+    idle as (
+        select distinct
+            site,
+            crew,
+            anchor_size,
+            drill_method,
+            orientation,
+            inspector,
+            period.period_on,
+            check_name
+        from counted
+        cross join period
+    ),
+
+    complete as (
+        select
+            site,
+            crew,
+            anchor_size,
+            drill_method,
+            orientation,
+            inspector,
+            period_on,
+            check_name,
+            sum(installations)::bigint as installations,
+            sum(judged)::bigint as judged,
+            sum(nonconforming)::bigint as nonconforming,
+            sum(unrecorded)::bigint as unrecorded,
+            sum(unreadable)::bigint as unreadable
+        from (
+            select * from counted
+            union all by name
+            select
+                *,
+                0 as installations,
+                0 as judged,
+                0 as nonconforming,
+                0 as unrecorded,
+                0 as unreadable
+            from idle
+        )
+        group by
+            site, crew, anchor_size, drill_method, orientation, inspector,
+            period_on, check_name
+    )
+
     select
-        if(list_contains(by_keys, 'site'), site_code, null) as site,
-        if(list_contains(by_keys, 'crew'), crew_code, null) as crew,
-        if(list_contains(by_keys, 'anchor_size'), anchor_size, null) as anchor_size,
-        if(list_contains(by_keys, 'drill_method'), drill_method, null) as drill_method,
-        if(list_contains(by_keys, 'orientation'), orientation, null) as orientation,
-        if(list_contains(by_keys, 'inspector'), inspector_code, null) as inspector,
-        case
-            when list_contains(by_keys, 'week') then date_trunc('week', installed_on)
-            when list_contains(by_keys, 'month') then date_trunc('month', installed_on)
-        end::date as period_on,
-        check_name,
+        site,
+        crew,
+        complete.anchor_size,
+        drill_method,
+        orientation,
+        inspector,
+        if(list_contains(by_keys, 'week'), strftime(period_on, '%G-W%V'), null) as week,
+        if(list_contains(by_keys, 'month'), strftime(period_on, '%Y-%m'), null)
+            as month,
+        check_name as "check",
         installations,
         judged,
         nonconforming,
         unrecorded,
-        unreadable
-    from tally_check
-    where
-        (check_names is null or list_contains(check_names, check_name))
-        and (from_on is null or installed_on >= from_on::date)
-        and (to_on is null or installed_on <= to_on::date)
-        and (site_codes is null or list_contains(site_codes, site_code))
-        and (crew_codes is null or list_contains(crew_codes, crew_code))
-        and (anchor_sizes is null or list_contains(anchor_sizes, tally_check.anchor_size))
-),
-
-counted as (
-    select
-        site, crew, anchor_size, drill_method, orientation, inspector,
-        period_on, check_name,
-        sum(installations)::bigint as installations,
-        sum(judged)::bigint as judged,
-        sum(nonconforming)::bigint as nonconforming,
-        sum(unrecorded)::bigint as unrecorded,
-        sum(unreadable)::bigint as unreadable
-    from selected
-    group by
-        site, crew, anchor_size, drill_method, orientation, inspector,
-        period_on, check_name
-),
-
-period as (
-    select unnest(generate_series(
-        min(period_on),
-        max(period_on),
-        if(list_contains(by_keys, 'week'), interval 7 day, interval 1 month)
-    ))::date as period_on
-    from counted
-),
-
-idle as (
-    select distinct
-        site, crew, anchor_size, drill_method, orientation, inspector,
-        period.period_on, check_name
-    from counted
-    cross join period
-),
-
-complete as (
-    select
-        site, crew, anchor_size, drill_method, orientation, inspector,
-        period_on, check_name,
-        sum(installations)::bigint as installations,
-        sum(judged)::bigint as judged,
-        sum(nonconforming)::bigint as nonconforming,
-        sum(unrecorded)::bigint as unrecorded,
-        sum(unreadable)::bigint as unreadable
-    from (
-        select * from counted
-        union all by name
-        select
-            *,
-            0 as installations,
-            0 as judged,
-            0 as nonconforming,
-            0 as unrecorded,
-            0 as unreadable
-        from idle
-    )
-    group by
-        site, crew, anchor_size, drill_method, orientation, inspector,
-        period_on, check_name
-)
-
-select
-    site,
-    crew,
-    complete.anchor_size,
-    drill_method,
-    orientation,
-    inspector,
-    if(list_contains(by_keys, 'week'), strftime(period_on, '%G-W%V'), null) as week,
-    if(list_contains(by_keys, 'month'), strftime(period_on, '%Y-%m'), null) as month,
-    check_name as "check",
-    installations,
-    judged,
-    nonconforming,
-    unrecorded,
-    unreadable,
-    installations - judged - unrecorded - unreadable as inapplicable,
-    nonconforming / nullif(judged, 0) as rate,
-    wilson_low(nonconforming, judged) as low,
-    wilson_high(nonconforming, judged) as high,
-    nonconforming / nullif(judged + unrecorded + unreadable, 0)
-        as rate_if_unrecorded_conform,
-    (nonconforming + unrecorded + unreadable)
-    / nullif(judged + unrecorded + unreadable, 0) as rate_if_unrecorded_not,
-    size.diameter_mm
-from complete
-left join anchor_size as size on complete.anchor_size = size.anchor_size;
+        unreadable,
+        installations - judged - unrecorded - unreadable as inapplicable,
+        nonconforming / nullif(judged, 0) as rate,
+        wilson_low(nonconforming, judged) as low,
+        wilson_high(nonconforming, judged) as high,
+        nonconforming / nullif(judged + unrecorded + unreadable, 0)
+            as rate_if_unrecorded_conform,
+        (nonconforming + unrecorded + unreadable)
+        / nullif(judged + unrecorded + unreadable, 0) as rate_if_unrecorded_not,
+        size.diameter_mm
+    from complete
+    left join anchor_size as size on complete.anchor_size = size.anchor_size;

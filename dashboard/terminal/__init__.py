@@ -1,0 +1,1 @@
+"""The same figures as the pages, in the terminal."""

@@ -1,0 +1,101 @@
+"""Commands that answer from the published edition."""
+
+import argparse
+from dataclasses import fields
+
+import polars as pl
+
+from dashboard.terminal.options import selection_of
+from dashboard.terminal.output import print_frame, print_object, print_rows
+from queries.errors import FirmsetError
+from queries.readers.choices import read_choices
+from queries.readers.intake import read_receipts, read_rejects
+from queries.readers.rates import check_rate_keys, read_rates
+from queries.readers.records import Record, read_record
+from queries.store import Store
+
+CAUTION = (
+    "For review and conversation. firmset does not accept, reject or certify an "
+    "anchor; the published instructions, local codes and the engineer responsible do."
+)
+
+
+def rates(args: argparse.Namespace) -> int:
+    """Print rates by the keys asked for."""
+    check_rate_keys(args.by)
+    with Store(args.store).reader() as con:
+        frame = read_rates(con, args.by, selection_of(args, read_choices(con)))
+    print_frame(frame, args.form)
+    return 0
+
+
+def receipts(args: argparse.Namespace) -> int:
+    """Print what became of each file."""
+    with Store(args.store).reader() as con:
+        print_frame(read_receipts(con), args.form)
+    return 0
+
+
+def rejects(args: argparse.Namespace) -> int:
+    """Print the rows that could not be taken."""
+    with Store(args.store).reader() as con:
+        print_frame(read_rejects(con, args.receipt), args.form)
+    return 0
+
+
+def record(args: argparse.Namespace) -> int:
+    """Print one installation, its verdicts and where it came from."""
+    with Store(args.store).reader() as con:
+        found = read_record(con, args.site_code.upper(), args.record_id)
+    if found is None:
+        raise FirmsetError(
+            f"no record {args.record_id!r} of site {args.site_code!r}: expected a "
+            "record number as the site logged it"
+        )
+    if args.form == "json":
+        print_object(_as_object(found) | {"caution": CAUTION})
+    elif args.form == "csv":
+        print_frame(found.verdicts, "csv")
+    else:
+        _print_record(found)
+    return 0
+
+
+def _as_object(found: Record) -> dict[str, object]:
+    values = {item.name: getattr(found, item.name) for item in fields(found)}
+    return {
+        name: value.to_dicts() if isinstance(value, pl.DataFrame) else value
+        for name, value in values.items()
+    }
+
+
+def _print_record(found: Record) -> None:
+    logged = found.logged
+    print(
+        f"{logged['site_code']} record {logged['record_id']}, revision "
+        f"{logged['revision']}: {found.required['anchor_size']} "
+        f"({logged['setting_code']}), crew {logged['crew_code']}, "
+        f"{logged['installed_on']}"
+    )
+    print(f"from {found.file_name}, row {found.source_row}\n")
+    print_frame(found.verdicts.select("check", "verdict", "words"), "table")
+    if not found.faults.is_empty():
+        print("\nCould not be read:")
+        print_frame(found.faults, "table")
+    if found.revisions.height > 1:
+        print("\nRevisions:")
+        print_frame(found.revisions, "table")
+    print("\nLogged:")
+    hidden = ("_mask", "source_")
+    print_rows(
+        ("column", "value"),
+        [
+            {"column": name, "value": value}
+            for name, value in logged.items()
+            if value is not None
+            and not name.endswith(hidden[0])
+            and not name.startswith(hidden[1])
+        ],
+        "table",
+    )
+    print(f"\n{CAUTION}")

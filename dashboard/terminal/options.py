@@ -1,0 +1,104 @@
+"""Options the commands share."""
+
+import argparse
+import os
+from datetime import date
+from pathlib import Path
+
+from dashboard.terminal.output import FORMATS
+from queries.errors import FirmsetError
+from queries.judgement import CHECK_NAMES
+from queries.readers.choices import Choices
+from queries.readers.rates import require_known
+from queries.selection import Selection
+
+DEFAULT_STORE = "firmset-store"
+
+
+def add_store_option(parser: argparse.ArgumentParser) -> None:
+    """Add --store."""
+    parser.add_argument(
+        "--store",
+        type=Path,
+        default=Path(os.environ.get("FIRMSET_STORE", DEFAULT_STORE)),
+        help="the store's folder (default: $FIRMSET_STORE, else ./firmset-store)",
+    )
+
+
+def add_format_option(parser: argparse.ArgumentParser) -> None:
+    """Add --format."""
+    parser.add_argument(
+        "--format",
+        dest="form",
+        choices=FORMATS,
+        default="table",
+        help="table for people, csv or json for programs (default: table)",
+    )
+
+
+def add_server_options(parser: argparse.ArgumentParser) -> None:
+    """Add --host and --port."""
+    parser.add_argument("--host", default="127.0.0.1", help="default: 127.0.0.1")
+    parser.add_argument("--port", type=int, default=8050, help="default: 8050")
+
+
+def add_filter_options(parser: argparse.ArgumentParser) -> None:
+    """Add the filters: the same as the pages' filter bar."""
+    parser.add_argument(
+        "--check",
+        type=comma_list,
+        default=(),
+        metavar="NAME",
+        help=f"checks, comma between them (default: all): {', '.join(CHECK_NAMES)}",
+    )
+    parser.add_argument(
+        "--site", type=comma_list, default=(), metavar="CODE", help="site codes"
+    )
+    parser.add_argument(
+        "--crew", type=comma_list, default=(), metavar="CODE", help="crew codes"
+    )
+    parser.add_argument(
+        "--size", type=comma_list, default=(), metavar="SIZE", help="anchor sizes"
+    )
+    parser.add_argument(
+        "--from", dest="from_on", type=_date, metavar="DATE", help="first day, ISO"
+    )
+    parser.add_argument(
+        "--to", dest="to_on", type=_date, metavar="DATE", help="last day, ISO"
+    )
+
+
+def comma_list(text: str) -> tuple[str, ...]:
+    """Return the items of a list with commas between them."""
+    return tuple(item.strip() for item in text.split(",") if item.strip())
+
+
+def _date(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(
+            f"{text!r}: expected a date as 2026-01-31"
+        ) from error
+
+
+def selection_of(args: argparse.Namespace, choices: Choices) -> Selection:
+    """Return the selection the options ask for.
+
+    Raises FirmsetError for a site, crew or size the store does not hold: an empty
+    answer to a mistyped code would read as "no faults".
+    """
+    sites = [code for code, _ in choices.sites]
+    require_known("site", args.site, sites)
+    require_known("crew", args.crew, choices.crew_codes)
+    require_known("size", args.size, choices.anchor_sizes)
+    if args.from_on and args.to_on and args.from_on > args.to_on:
+        raise FirmsetError(f"--from {args.from_on} lies after --to {args.to_on}")
+    return Selection(
+        from_on=args.from_on,
+        to_on=args.to_on,
+        site_codes=args.site,
+        crew_codes=args.crew,
+        anchor_sizes=args.size,
+        check_names=args.check,
+    )

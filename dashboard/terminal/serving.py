@@ -1,0 +1,85 @@
+"""Commands that serve the pages: a store's, or the demo's."""
+
+import argparse
+import errno
+import shutil
+import sys
+from pathlib import Path
+
+import waitress
+
+from dashboard.app import create_app
+from dashboard.terminal.intake import Progress, print_result
+from demo_data.generator import generate
+from demo_data.logs import write_logs
+from etl.intake import load_paths
+from queries.errors import FirmsetError
+from queries.store import Store
+
+DEMO_MARK = "demo.txt"
+
+
+def serve(args: argparse.Namespace) -> int:
+    """Serve a store's pages until interrupted."""
+    store = Store(args.store)
+    with store.reader():
+        pass  # Without an edition there is nothing to serve: say so now.
+    return _serve(store, args.host, args.port)
+
+
+def demo(args: argparse.Namespace) -> int:
+    """Build the demo store, unless it is there already, and serve it."""
+    store = Store(args.store)
+    exit_code = _build_demo(store, args.installations, args.seed)
+    if exit_code or args.no_serve:
+        return exit_code
+    return _serve(store, args.host, args.port)
+
+
+def _build_demo(store: Store, installations: int, seed: int) -> int:
+    mark = store.folder / DEMO_MARK
+    wanted = f"installations {installations}, seed {seed}\n"
+    if mark.exists() and mark.read_text("utf-8") == wanted:
+        print(f"demo store {store.folder} is there already ({wanted.strip()})")
+        return 0
+    _clear_demo(store, mark)
+    logs = store.folder / "logs"
+    logs.mkdir(parents=True)
+    print(f"inventing {installations:,} installations (seed {seed}) ...", flush=True)
+    write_logs(generate(installations, seed), logs)
+    with Progress() as progress:
+        result = load_paths(store, [logs, SMALL_LOGS_FOLDER], on_file=progress.show)
+    exit_code = print_result(result, "table", is_strict=False)
+    if exit_code == 0:
+        mark.write_text(wanted, "utf-8")
+    return exit_code
+
+
+def _clear_demo(store: Store, mark: Path) -> None:
+    """Empty the folder of an earlier demo; never that of anything else."""
+    if not store.folder.exists():
+        return
+    if any(store.folder.iterdir()) and not mark.exists():
+        raise FirmsetError(
+            f"{store.folder}: is not a demo store; expected a new folder for --store"
+        )
+    shutil.rmtree(store.folder)
+
+
+def _serve(store: Store, host: str, port: int) -> int:
+    app = create_app(store)
+    try:
+        server = waitress.create_server(app.server, host=host, port=port, threads=8)
+    except OSError as error:
+        if error.errno == errno.EADDRINUSE:
+            raise FirmsetError(
+                f"{host}:{port}: is in use already; expected a free --port"
+            ) from error
+        raise FirmsetError(f"{host}:{port}: cannot be served: {error}") from error
+    print(f"firmset serves {store.folder} at http://{host}:{port} (Ctrl+C ends it)")
+    sys.stdout.flush()
+    try:
+        server.run()
+    finally:
+        server.close()
+    return 0

@@ -1,0 +1,102 @@
+"""Local times become instants; the clock change is reported, never guessed.
+
+Expected instants from the zones' published rules: Europe/Madrid is UTC+1, in summer
+UTC+2, from 2026-03-29 02:00 to 2026-10-25 03:00 (EU directive 2000/84/EC: last Sundays
+of March and October, 01:00 UTC).
+"""
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from queries.store import Store
+from tests.builders import load, write_csv, write_setting_data
+
+MAP = """
+[site]
+code = "PLAZA"
+name = "Invented square"
+time_zone = "Europe/Madrid"
+[files]
+match = "plaza.csv"
+[columns]
+record_id = "record_id"
+crew_code = "crew_code"
+setting_code = "setting_code"
+{columns}
+"""
+ONE_COLUMN = 'installed_at = "when"'
+TWO_COLUMNS = 'installed_on = "day"\ninstalled_time = "time"'
+
+
+def stored(folder: Path, columns: str, cells: dict[str, str]) -> tuple[object, ...]:
+    """Load one row; return its instant, its date and its field faults."""
+    (folder / "plaza.toml").write_text(MAP.format(columns=columns), "utf-8")
+    row = {"record_id": "R1", "crew_code": "C1", "setting_code": "M12-68"}
+    path = write_csv(folder / "plaza.csv", [row | cells])
+    store = Store(folder / "store")
+    result = load(store, write_setting_data(folder), path)
+    assert not result.failures
+    with store.reader() as con:
+        [(instant, day)] = con.execute(
+            "select installed_at, installed_on::varchar from installation"
+        ).fetchall()
+        faults = con.execute("select column_name, raw_value from field_fault")
+        return instant, day, faults.fetchall()
+
+
+@pytest.mark.parametrize(
+    ("when", "instant", "day"),
+    [
+        ("2026-01-15 08:30", datetime(2026, 1, 15, 7, 30, tzinfo=UTC), "2026-01-15"),
+        ("2026-07-15T08:30", datetime(2026, 7, 15, 6, 30, tzinfo=UTC), "2026-07-15"),
+        ("2026-03-29 01:59", datetime(2026, 3, 29, 0, 59, tzinfo=UTC), "2026-03-29"),
+        ("2026-03-29 03:00", datetime(2026, 3, 29, 1, 0, tzinfo=UTC), "2026-03-29"),
+        # An offset settles it; the date is the site's own, here the next day.
+        (
+            "2026-10-25T02:30:00+01:00",
+            datetime(2026, 10, 25, 1, 30, tzinfo=UTC),
+            "2026-10-25",
+        ),
+        (
+            "2026-07-14T23:30:00Z",
+            datetime(2026, 7, 14, 23, 30, tzinfo=UTC),
+            "2026-07-15",
+        ),
+    ],
+)
+def test_instants(tmp_path: Path, when: str, instant: datetime, day: str) -> None:
+    assert stored(tmp_path, ONE_COLUMN, {"when": when}) == (instant, day, [])
+
+
+@pytest.mark.parametrize(
+    "when",
+    [
+        "2026-03-29 02:00",  # never shown: the clocks went from 02:00 to 03:00
+        "2026-03-29 02:59",
+        "2026-10-25 02:00",  # shown twice
+        "2026-10-25 02:59",
+    ],
+)
+def test_times_the_clock_change_leaves_open(tmp_path: Path, when: str) -> None:
+    assert stored(tmp_path, ONE_COLUMN, {"when": when}) == (
+        None,
+        when[:10],
+        [("installed_at", when)],
+    )
+
+
+def test_date_and_time_in_two_columns(tmp_path: Path) -> None:
+    found = stored(tmp_path, TWO_COLUMNS, {"day": "2026-07-15", "time": "08:30"})
+    assert found == (datetime(2026, 7, 15, 6, 30, tzinfo=UTC), "2026-07-15", [])
+
+
+def test_a_time_that_is_none_costs_the_instant_only(tmp_path: Path) -> None:
+    found = stored(tmp_path, TWO_COLUMNS, {"day": "2026-07-15", "time": "25:00"})
+    assert found == (None, "2026-07-15", [("installed_at", "25:00")])
+
+
+def test_a_date_alone_is_no_instant(tmp_path: Path) -> None:
+    found = stored(tmp_path, TWO_COLUMNS, {"day": "2026-07-15", "time": ""})
+    assert found == (None, "2026-07-15", [])
