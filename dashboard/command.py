@@ -5,6 +5,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TypeAlias
 
 from dashboard.terminal.options import (
     add_filter_options,
@@ -58,7 +59,7 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-_Commands = argparse._SubParsersAction  # type: ignore[type-arg]
+_Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 
 def _add_demo(commands: _Commands) -> None:
@@ -78,7 +79,9 @@ def _add_demo(commands: _Commands) -> None:
         metavar="N",
         help="how many to invent (default: 250000)",
     )
-    parser.add_argument("--seed", type=int, default=1, metavar="N", help="default: 1")
+    parser.add_argument(
+        "--seed", type=int, metavar="N", help="another seed, other inventions"
+    )
     parser.add_argument("--no-serve", action="store_true", help="only build the store")
     add_server_options(parser)
     parser.set_defaults(command=_demo)

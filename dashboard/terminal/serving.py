@@ -10,8 +10,9 @@ import waitress
 
 from dashboard.app import create_app
 from dashboard.terminal.intake import Progress, print_result
-from demo_data.generator import generate
+from demo_data.generator import DEFAULT_SEED, LEAST_INSTALLATIONS, generate
 from demo_data.logs import write_logs
+from demo_data.make_small_logs import SMALL_LOGS_FOLDER
 from etl.intake import load_paths
 from queries.errors import FirmsetError
 from queries.store import Store
@@ -30,7 +31,13 @@ def serve(args: argparse.Namespace) -> int:
 def demo(args: argparse.Namespace) -> int:
     """Build the demo store, unless it is there already, and serve it."""
     store = Store(args.store)
-    exit_code = _build_demo(store, args.installations, args.seed)
+    if args.installations < LEAST_INSTALLATIONS:
+        raise FirmsetError(
+            f"--installations {args.installations}: expected {LEAST_INSTALLATIONS} or "
+            "more, or some planted facts could not happen"
+        )
+    seed = DEFAULT_SEED if args.seed is None else args.seed
+    exit_code = _build_demo(store, args.installations, seed)
     if exit_code or args.no_serve:
         return exit_code
     return _serve(store, args.host, args.port)

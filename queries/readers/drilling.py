@@ -3,6 +3,7 @@
 import duckdb
 import polars as pl
 
+from queries.frames import read_frame
 from queries.selection import Selection
 
 
@@ -15,7 +16,8 @@ def read_drilling_depths(
     p10_s, p50_s, p90_s (null where no attempt was timed), attempts, abandoned.
     Sizes by diameter. `drilling_by_depth.sql` defines them.
     """
-    return con.sql(
+    return read_frame(
+        con,
         """
         select
             anchor_size, drill_method, depth_from_mm, depth_to_mm,
@@ -25,8 +27,8 @@ def read_drilling_depths(
         )
         order by diameter_mm, anchor_size, drill_method, depth_from_mm
         """,
-        params=selection.parameters(),
-    ).pl()
+        selection.parameters(),
+    )
 
 
 def read_drilling_summary(
@@ -38,7 +40,8 @@ def read_drilling_summary(
     good_holes, timed_attempts, untimed_attempts, median_depth_mm, p50_s, p80_s,
     s_per_good_hole. Sizes by diameter. `drilling_summary.sql` defines them.
     """
-    return con.sql(
+    return read_frame(
+        con,
         """
         select
             anchor_size, drill_method, attempts, abandoned, abandoned_rate,
@@ -49,5 +52,5 @@ def read_drilling_summary(
         )
         order by diameter_mm, anchor_size, drill_method
         """,
-        params=selection.parameters(),
-    ).pl()
+        selection.parameters(),
+    )

@@ -3,6 +3,8 @@
 import duckdb
 import polars as pl
 
+from queries.frames import read_frame
+
 
 def read_receipts(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """Return one row a file, newest first.
@@ -11,15 +13,16 @@ def read_receipts(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     loaded, revised, duplicate, rejected, field_faults, remarks (list). The table
     refuses a receipt whose rows_read is not the sum of the four fates.
     """
-    return con.sql(
+    return read_frame(
+        con,
         """
         select
             source_file_id, file_name, content, site_code, loaded_at, rows_read,
             loaded, revised, duplicate, rejected, field_faults, remarks
         from source_file
         order by source_file_id desc
-        """
-    ).pl()
+        """,
+    )
 
 
 def read_rejects(
@@ -30,7 +33,8 @@ def read_rejects(
     Columns: source_file_id, file_name, site_code, source_row, reason_code, reason,
     raw_text (JSON: the row's cells by the file's own headers).
     """
-    return con.sql(
+    return read_frame(
+        con,
         """
         select
             rejected_row.source_file_id, file_name, site_code, source_row,
@@ -42,5 +46,5 @@ def read_rejects(
             $source_file_id is null or rejected_row.source_file_id = $source_file_id
         order by rejected_row.source_file_id, source_row
         """,
-        params={"source_file_id": source_file_id},
-    ).pl()
+        {"source_file_id": source_file_id},
+    )

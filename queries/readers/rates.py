@@ -6,6 +6,7 @@ import duckdb
 import polars as pl
 
 from queries.errors import FirmsetError
+from queries.frames import read_frame
 from queries.judgement import CHECK_NAMES
 from queries.selection import Selection
 
@@ -51,7 +52,8 @@ def read_rates(
     require_known("check", check_names, CHECK_NAMES)
     order = ["diameter_mm, anchor_size" if key == "anchor_size" else key for key in by]
     columns = ", ".join([*by, *(f'"{name}"' for name in RATE_COLUMNS)])
-    return con.sql(
+    return read_frame(
+        con,
         f"""
         select {columns}
         from rate(
@@ -60,13 +62,13 @@ def read_rates(
         )
         order by {", ".join([*order, "list_position($all_checks, "]) + '"check")'}
         """,
-        params={
+        {
             "by": list(by),
             "check_names": check_names,
             "all_checks": list(CHECK_NAMES),
             **selection.parameters(),
         },
-    ).pl()
+    )
 
 
 def check_rate_keys(by: Sequence[str]) -> None:

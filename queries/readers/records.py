@@ -6,6 +6,7 @@ from datetime import datetime
 import duckdb
 import polars as pl
 
+from queries.frames import read_frame
 from queries.judgement import CHECK_NAMES, all_checks
 from queries.selection import Selection
 
@@ -55,7 +56,8 @@ def read_nonconforming(
     counted = con.execute(
         f"select count(*) from nonconforming_installation where {where}", parameters
     ).fetchall()
-    frame = con.sql(
+    frame = read_frame(
+        con,
         f"""
         select
             site_code, record_id, installed_on, crew_code, anchor_size, setting_code,
@@ -69,13 +71,13 @@ def read_nonconforming(
         order by installed_on desc, site_code, record_id
         limit $limit offset $offset
         """,
-        params={
+        {
             **parameters,
             "check_names": list(CHECK_NAMES),
             "limit": limit,
             "offset": offset,
         },
-    ).pl()
+    )
     return frame, counted[0][0]
 
 
@@ -84,20 +86,22 @@ def read_record(
 ) -> Record | None:
     """Return one installation, None where no such record is current."""
     key = {"site_code": site_code, "record_id": record_id}
-    found = con.sql(
+    found = read_frame(
+        con,
         """
         select * from installation
         where site_code = $site_code and record_id = $record_id
         """,
-        params=key,
-    ).pl()
+        key,
+    )
     if found.is_empty():
         return None
     logged = found.row(0, named=True)
-    required = con.sql(
+    required = read_frame(
+        con,
         "select * from setting_data where setting_code = $setting_code",
-        params={"setting_code": logged["setting_code"]},
-    ).pl()
+        {"setting_code": logged["setting_code"]},
+    )
     source = {name: logged[name] for name in ("source_file_id", "source_row")}
     revisions = _read_revisions(con, key)
     current = revisions.row(0, named=True)
@@ -105,14 +109,15 @@ def read_record(
         logged=logged,
         required=required.row(0, named=True),
         verdicts=_read_verdicts(con, key),
-        faults=con.sql(
+        faults=read_frame(
+            con,
             """
             select column_name, raw_value, reason from field_fault
             where source_file_id = $source_file_id and source_row = $source_row
             order by column_name
             """,
-            params=source,
-        ).pl(),
+            source,
+        ),
         revisions=revisions,
         file_name=current["file_name"],
         source_row=current["source_row"],
@@ -127,14 +132,15 @@ def _read_verdicts(con: duckdb.DuckDBPyConnection, key: dict[str, str]) -> pl.Da
             "unit": [check.unit for check in all_checks()],
         }
     )
-    verdicts = con.sql(
+    verdicts = read_frame(
+        con,
         """
         select check_name as "check", verdict, margin, direction, words
         from installation_verdict
         where site_code = $site_code and record_id = $record_id
         """,
-        params=key,
-    ).pl()
+        key,
+    )
     return units.join(verdicts, on="check", how="left", maintain_order="left").select(
         "check", "verdict", "margin", "unit", "direction", "words"
     )
@@ -143,7 +149,8 @@ def _read_verdicts(con: duckdb.DuckDBPyConnection, key: dict[str, str]) -> pl.Da
 def _read_revisions(
     con: duckdb.DuckDBPyConnection, key: dict[str, str]
 ) -> pl.DataFrame:
-    return con.sql(
+    return read_frame(
+        con,
         """
         with kept as (
             select revision, source_file_id, source_row, true as is_current
@@ -159,5 +166,5 @@ def _read_revisions(
         inner join source_file using (source_file_id)
         order by revision desc
         """,
-        params=key,
-    ).pl()
+        key,
+    )

@@ -1,0 +1,114 @@
+"""Every page, as its readers meet it: wide, narrow, light and dark."""
+
+import re
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from queries.readers.choices import read_choices
+from queries.store import Store
+from tests.browser.conftest import Opened
+
+pytestmark = pytest.mark.browser
+
+# Path, heading, and something that is there only when data are shown.
+PAGES = [
+    ("/sites", "Sites", ".js-plotly-plot .main-svg"),
+    ("/crews", "Crews", ".js-plotly-plot .main-svg"),
+    ("/drilling", "Drilling", ".js-plotly-plot .main-svg"),
+    ("/records", "Records", "#page table tbody tr"),
+    ("/intake", "Intake", "#page table tbody tr"),
+    ("/method", "Method", "#page table tbody tr"),
+]
+each_page = pytest.mark.parametrize(("path", "heading", "data"), PAGES)
+
+# WCAG 2.2 AA, by the rules axe-core can check.
+AXE = {"runOnly": ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa"]}
+CAUTION = "never accepts, rejects or certifies"
+
+
+@each_page
+@pytest.mark.parametrize("width", [1400, 800, 390])
+def test_a_page_opens_with_data_and_fits(
+    opened: Opened, path: str, heading: str, data: str, width: int
+) -> None:
+    with opened(path, width=width) as page:
+        expect(page.locator("#page h1")).to_have_text(heading)
+        expect(page.locator(data).first).to_be_visible()
+        expect(page.locator("body")).to_contain_text(CAUTION)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@each_page
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_page_is_accessible(
+    opened: Opened, path: str, heading: str, data: str, scheme: str
+) -> None:
+    with opened(path, scheme=scheme) as page:
+        page.locator(data).first.wait_for()
+        results = Axe().run(page, options=AXE)
+        assert results.violations_count == 0, results.generate_report()
+
+
+def choose(page: Page, label: str, option: str) -> None:
+    """Choose in a filter by its label, as a person would."""
+    field = page.get_by_role("textbox", name=label, exact=True)
+    if not field.is_visible():
+        page.locator("#filter-toggle").click()
+    field.click()
+    page.get_by_role("option", name=option, exact=True).click()
+    page.keyboard.press("Escape")
+
+
+@pytest.mark.parametrize("path", ["/sites", "/crews", "/drilling", "/records"])
+def test_a_page_reacts_to_a_filter_and_keeps_it_in_the_address(
+    opened: Opened, path: str
+) -> None:
+    with opened(path) as page:
+        before = page.locator("#page").inner_text()
+        choose(page, "Sizes", "M12")
+        expect(page).to_have_url(re.compile(r"\?.*sizes=M12"))
+        expect(page.locator("#page")).not_to_have_text(before)
+        after = page.locator("#page .lead").inner_text()
+        link = page.url
+        page.goto(link)
+        page.wait_for_selector("#page h1")
+        # The link alone gives the same view.
+        expect(page.locator("#page .lead")).to_have_text(after)
+
+
+def test_the_sizes_stand_in_order_of_diameter(
+    opened: Opened, demo_store: Store
+) -> None:
+    with demo_store.reader() as con:
+        sizes = list(read_choices(con).anchor_sizes)
+    assert sizes.index("M6") < sizes.index("M8") < sizes.index("M10")
+    with opened("/sites") as page:
+        page.get_by_role("textbox", name="Sizes", exact=True).click()
+        page.get_by_role("option").first.wait_for()
+        assert page.get_by_role("option").all_inner_texts() == sizes
+
+
+def test_from_a_list_to_one_record_and_its_row(opened: Opened) -> None:
+    with opened("/records?check=setting_torque") as page:
+        page.locator("#page table tbody a").first.click()
+        expect(page).to_have_url(re.compile("record="))
+        text = page.locator("#page")
+        expect(text).to_contain_text("Setting torque")
+        expect(text).to_contain_text(re.compile(r"row \d+", re.IGNORECASE))
+        expect(text).to_contain_text(re.compile(r"\.(csv|xlsx|jsonl)"))
+
+
+def test_an_address_of_nonsense_is_answered_in_words(opened: Opened) -> None:
+    with opened("/sites?from=yesterday&sites=NOWHERE&check=colour&utm=1") as page:
+        expect(page.locator("#page")).to_contain_text("NOWHERE")
+        expect(page.locator("#page h1")).to_have_text("Sites")
+    with opened("/nowhere") as page:
+        expect(page.locator("#page")).to_contain_text("/nowhere")
+
+
+def test_no_chart_offers_to_send_itself_anywhere(opened: Opened) -> None:
+    with opened("/sites") as page:
+        page.locator(".js-plotly-plot").first.hover()
+        assert "cloud" not in page.locator("#page").inner_html().lower()
