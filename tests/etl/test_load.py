@@ -42,6 +42,18 @@ def superseded(store: Store) -> list[tuple[object, ...]]:
         ).fetchall()
 
 
+def tallied(store: Store) -> list[tuple[object, ...]]:
+    """Return installations, and judged and nonconforming setting torques."""
+    with store.reader() as con:
+        return con.execute(
+            """
+            select sum(installations)::bigint, sum(setting_torque_judged)::bigint,
+                sum(setting_torque_nonconforming)::bigint
+            from tally
+            """
+        ).fetchall()
+
+
 def torque(record_id: str, revision: str, torque_nm: str) -> Row:
     return {
         "record_id": record_id,
@@ -62,6 +74,13 @@ def test_a_higher_revision_supersedes(store: Store, tmp_path: Path) -> None:
     assert fates(receipt) == (0, 1, 0, 0)
     assert current(store) == [("A", 1, 55), ("B", 1, 51)]
     assert superseded(store) == [("A", 0, 50)]
+
+
+def test_the_tally_follows_a_revision(store: Store, tmp_path: Path) -> None:
+    # 50 and 51 Nm lie within 49.5 to 60.5 Nm; 30 Nm does not.
+    assert tallied(store) == [(2, 2, 0)]
+    load_rows(store, tmp_path, [torque("A", "1", "30")])
+    assert tallied(store) == [(2, 2, 1)]
 
 
 def test_a_lower_revision_that_comes_late_is_kept_aside(
@@ -110,6 +129,7 @@ def test_revisions_within_one_file(tmp_path: Path) -> None:
     assert fates(receipt) == (1, 2, 1, 1)
     assert current(store) == [("A", 2, 52)]
     assert superseded(store) == [("A", 0, 50), ("A", 1, 51)]
+    assert tallied(store) == [(1, 1, 0)]
 
 
 def test_the_same_record_number_on_two_sites_is_two_records(
