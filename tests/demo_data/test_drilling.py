@@ -7,6 +7,7 @@ import polars as pl
 import pytest
 
 from demo_data.generator import Demo
+from tests.demo_data.twin import total
 
 Z = 4.5
 
@@ -92,10 +93,10 @@ def test_abandoned_at_the_planted_hazard(demo: Demo, verdicts: pl.DataFrame) -> 
     cover = _planted(demo, "cover in mm", "abandoned_by_depth")
     hazard = _planted(demo, "hazard per mm", "abandoned_by_depth")
     rows = verdicts.drop_nulls("hole_depth_mm")
-    drilled_mm = (rows["hole_depth_mm"] - cover).clip(lower_bound=0).sum()
-    events = (rows["outcome"] == "abandoned").sum()
+    drilled_mm = total((rows["hole_depth_mm"] - cover).clip(lower_bound=0))
+    events = total(rows["outcome"] == "abandoned")
     assert events > 5_000
-    assert abs(events / float(drilled_mm) - hazard) <= Z * hazard / sqrt(events)
+    assert abs(events / drilled_mm - hazard) <= Z * hazard / sqrt(events)
 
 
 def test_deeper_holes_are_abandoned_more_often(

@@ -100,6 +100,7 @@ def test_holes_get_shallower(demo: Demo, verdicts: pl.DataFrame) -> None:
 
 
 def test_inspectors_write_down_their_share(demo: Demo, verdicts: pl.DataFrame) -> None:
+    """10,000 anchors tell the lax one's 0.50 from 1, but not the strict one's 0.95."""
     for kind in ("strict_inspector", "lax_inspector"):
         (fact,) = facts(demo, kind)
         seen = verdicts.filter(touched_by(fact))
@@ -172,13 +173,13 @@ def test_embedment_is_short_by_the_packing(demo: Demo, verdicts: pl.DataFrame) -
 
 
 def test_harder_mix_looks_worse_and_is_not(demo: Demo, verdicts: pl.DataFrame) -> None:
-    """Sizes are drawn per crew and day, some 1,700 at the site: 0.04 is 3 errors."""
+    """Sizes are drawn per crew and day, some 1,500 at the site: an error of 0.012."""
     (fact,) = facts(demo, "harder_size_mix")
     is_big = pl.col("anchor_size").is_in(["M16", "M20", "M24"])
     is_here = pl.col("site_code") == fact["site_code"]
     shares = verdicts.group_by(is_here.alias("here")).agg(is_big.mean().alias("big"))
     here, elsewhere = (shares.filter(pl.col("here") == h)["big"].item() for h in (1, 0))
-    assert here == pytest.approx(fact["value"], abs=0.04)
+    assert here == pytest.approx(fact["value"], abs=4.5 * 0.012)
     assert elsewhere == pytest.approx(0.25, abs=0.02)
     for check_name in ("hole_depth", "setting_torque"):
         rows = verdicts.drop_nulls(check_name).join(

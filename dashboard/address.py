@@ -1,0 +1,188 @@
+"""The address of a view and what it asks for: pure, and both ways.
+
+`/sites?from=2026-01-01&sites=A,B&check=setting_torque` is a link that reproduces a
+view. Everything in it is untrusted: a value that the store does not know is left
+out, and said so in words.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from urllib.parse import quote, unquote_plus
+
+from queries.judgement import CHECK_NAMES
+from queries.readers.choices import Choices
+from queries.selection import Selection
+
+# What Sites and Crews show where no check was chosen: one of the headline four.
+DEFAULT_CHECK = "setting_torque"
+LONGEST_SEARCH = 8_000
+LAST_PAGE = 1_000_000
+
+
+@dataclass(frozen=True)
+class View:
+    """What an address asks for.
+
+    `page` counts from 1. `site_code` and `record_id` name one record. `problems`
+    says in words which parts of the address were not understood.
+    """
+
+    selection: Selection = field(default_factory=Selection)
+    page: int = 1
+    site_code: str | None = None
+    record_id: str | None = None
+    problems: tuple[str, ...] = ()
+
+    @property
+    def check_name(self) -> str:
+        """The one check that a chart shows."""
+        return (self.selection.check_names or (DEFAULT_CHECK,))[0]
+
+    @property
+    def one_check(self) -> Selection:
+        """The selection, with `check_name` as its only check."""
+        return replace(self.selection, check_names=(self.check_name,))
+
+
+def parse_view(search: str, choices: Choices) -> View:
+    """Return what the query string of an address asks for; never raises.
+
+    `search` may start with "?". Unknown parameters are ignored; an unknown value of
+    a known one goes into `problems` and is left out.
+    """
+    if len(search) > LONGEST_SEARCH:
+        return View(problems=("The address is too long; its filters were left out.",))
+    given = _split(search)
+    problems: list[str] = []
+    selection = Selection(
+        from_on=_date(given, "from", problems),
+        to_on=_date(given, "to", problems),
+        site_codes=_known(
+            given, "sites", "site", [code for code, _ in choices.sites], problems
+        ),
+        crew_codes=_known(given, "crews", "crew", choices.crew_codes, problems),
+        anchor_sizes=_known(
+            given, "sizes", "anchor size", choices.anchor_sizes, problems
+        ),
+        check_names=_known(given, "check", "check", CHECK_NAMES, problems)[:1],
+    )
+    if selection.from_on and selection.to_on and selection.from_on > selection.to_on:
+        problems.append(
+            f"The first day, {selection.from_on}, is after the last, "
+            f"{selection.to_on}: no day is selected."
+        )
+    return View(
+        selection=selection,
+        page=_page(given, problems),
+        site_code=_text(given, "site"),
+        record_id=_text(given, "record"),
+        problems=tuple(problems),
+    )
+
+
+def format_search(
+    selection: Selection,
+    *,
+    page: int = 1,
+    site_code: str | None = None,
+    record_id: str | None = None,
+) -> str:
+    """Return the query string of a view, with its "?"; empty where nothing is asked."""
+    parts = {
+        "from": [selection.from_on.isoformat()] if selection.from_on else [],
+        "to": [selection.to_on.isoformat()] if selection.to_on else [],
+        "sites": selection.site_codes,
+        "crews": selection.crew_codes,
+        "sizes": selection.anchor_sizes,
+        "check": selection.check_names,
+        "page": [str(page)] if page > 1 else [],
+        "site": [site_code] if site_code else [],
+        "record": [record_id] if record_id else [],
+    }
+    pairs = [
+        f"{name}={','.join(quote(value, safe='') for value in values)}"
+        for name, values in parts.items()
+        if values
+    ]
+    return "?" + "&".join(pairs) if pairs else ""
+
+
+def records_href(selection: Selection, page: int = 1) -> str:
+    """Return the address of the nonconforming anchors of a selection."""
+    return "/records" + format_search(selection, page=page)
+
+
+def record_href(
+    site_code: str, record_id: str, selection: Selection | None = None
+) -> str:
+    """Return the address of one record; the filters stay with it."""
+    return "/records" + format_search(
+        selection or Selection(), site_code=site_code, record_id=record_id
+    )
+
+
+def _split(search: str) -> dict[str, list[str]]:
+    # Split at commas before decoding: a comma inside a code is written %2C.
+    given: dict[str, list[str]] = {}
+    for pair in search.removeprefix("?").split("&"):
+        name, _, value = pair.partition("=")
+        items = [unquote_plus(item).strip() for item in value.split(",")]
+        given.setdefault(unquote_plus(name), []).extend(filter(None, items))
+    return given
+
+
+def _known(
+    given: Mapping[str, Sequence[str]],
+    name: str,
+    word: str,
+    known: Sequence[str],
+    problems: list[str],
+) -> tuple[str, ...]:
+    found: list[str] = []
+    for value in given.get(name, ()):
+        # Some programs that pass links on encode the comma between values as well.
+        for item in [value] if value in known else value.split(","):
+            if item in known:
+                found.append(item)
+            else:
+                problems.append(
+                    f"The address asks for {word} {_shown(item)}, which is not in "
+                    "this store. It was left out of the filters."
+                )
+    return tuple(dict.fromkeys(found))
+
+
+def _date(
+    given: Mapping[str, Sequence[str]], name: str, problems: list[str]
+) -> date | None:
+    text = _text(given, name)
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        problems.append(
+            f"The address has {_shown(text)} as its “{name}” date; expected a date "
+            "like 2026-01-31. It was left out of the filters."
+        )
+        return None
+
+
+def _page(given: Mapping[str, Sequence[str]], problems: list[str]) -> int:
+    text = _text(given, "page")
+    if text is None:
+        return 1
+    if text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= LAST_PAGE:
+        return int(text[:9])
+    problems.append(f"The address asks for page {_shown(text)}; this is page 1.")
+    return 1
+
+
+def _text(given: Mapping[str, Sequence[str]], name: str) -> str | None:
+    return ",".join(given.get(name, ())) or None
+
+
+def _shown(value: str) -> str:
+    text = value if len(value) <= 60 else value[:59] + "…"
+    return f"“{text}”"

@@ -1,0 +1,197 @@
+/* The address is in charge: filters write it, it fills the filters, links and chart
+   points move it without a reload. Kept in a file: the content policy allows no
+   inline script. */
+(function () {
+  "use strict";
+
+  const LISTS = ["sites", "crews", "sizes"];
+
+  function read(search, known) {
+    const given = {};
+    for (const pair of search.replace(/^\?/, "").split("&")) {
+      const at = pair.indexOf("=");
+      if (at < 1) continue;
+      given[decode(pair.slice(0, at))] = pair
+        .slice(at + 1)
+        .split(",")
+        .map(decode)
+        .filter((value) => value !== "");
+    }
+    const among = (name) => {
+      const found = (given[name] || []).flatMap((value) =>
+        known[name].includes(value) ? [value] : value.split(","));
+      return [...new Set(found.filter((value) => known[name].includes(value)))];
+    };
+    return {
+      from: day(given.from),
+      to: day(given.to),
+      sites: among("sites"),
+      crews: among("crews"),
+      sizes: among("sizes"),
+      check: among("check")[0] || null,
+    };
+  }
+
+  function decode(text) {
+    try {
+      return decodeURIComponent(text.replace(/\+/g, " ")).trim();
+    } catch (error) {
+      return text;
+    }
+  }
+
+  function day(values) {
+    const text = (values || [])[0] || "";
+    return /^\d{4}-\d{2}-\d{2}$/.test(text) && !isNaN(Date.parse(text)) ? text : null;
+  }
+
+  /* As format_search of dashboard/address.py. */
+  function write(view) {
+    const parts = [];
+    for (const name of ["from", "to", "sites", "crews", "sizes", "check"]) {
+      const values = [].concat(view[name] || []);
+      if (values.length) {
+        parts.push(name + "=" + values.map(encodeURIComponent).join(","));
+      }
+    }
+    return parts.length ? "?" + parts.join("&") : "";
+  }
+
+  function go(href) {
+    window.history.pushState({}, "", href);
+    window.dispatchEvent(new CustomEvent("_dashprivate_pushstate"));
+  }
+
+  let shownPath = null;
+
+  const firmset = {
+    sync: function (search, from, to, sites, crews, sizes, check, known) {
+      const none = window.dash_clientside.no_update;
+      const triggered = window.dash_clientside.callback_context.triggered || [];
+      const asked = read(search || "", known);
+      const filtered = triggered.length > 0 &&
+        triggered.every((one) => one.prop_id.startsWith("filter-"));
+      if (filtered) {
+        const wanted = write({ from, to, sites, crews, sizes, check });
+        const same = wanted === write(asked);
+        return [same ? none : wanted, none, none, none, none, none, none];
+      }
+      const now = { from, to, sites, crews, sizes, check };
+      const fill = (name) => {
+        const empty = LISTS.includes(name) ? [] : null;
+        const old = JSON.stringify(now[name] || empty);
+        return old === JSON.stringify(asked[name]) ? none : asked[name];
+      };
+      return [none, fill("from"), fill("to"), fill("sites"), fill("crews"),
+        fill("sizes"), fill("check")];
+    },
+
+    toggle_filters: function () {
+      const open = !document.getElementById("filters").classList.contains("is-open");
+      return [open ? "filters is-open" : "filters", String(open)];
+    },
+
+    open_point: function () {
+      for (const one of window.dash_clientside.callback_context.triggered || []) {
+        const points = (one.value && one.value.points) || [];
+        const href = points.length && points[0].customdata;
+        if (typeof href === "string" && href.startsWith("/")) go(href);
+      }
+    },
+
+    /* Name the window after the page, say its sentence to screen readers, and on
+       another page start at its top. */
+    announce: function (children, pathname) {
+      const told = { text: "" };
+      window.setTimeout(function () {
+        const heading = document.querySelector("#page h1");
+        if (!heading) return;
+        document.title = heading.textContent + " · firmset";
+        if (shownPath !== null && shownPath !== pathname) {
+          window.scrollTo(0, 0);
+          heading.focus({ preventScroll: true });
+        }
+        shownPath = pathname;
+        const lead = document.querySelector("#page .lead");
+        const said = document.getElementById("said");
+        if (lead && said) said.textContent = lead.textContent;
+      }, 0);
+      return told.text;
+    },
+  };
+
+  window.dash_clientside = Object.assign({}, window.dash_clientside, { firmset });
+
+  /* Tables arrive as one attribute (dashboard/parts.py) and are drawn here. Text goes
+     in as text, never as markup. */
+  function element(name, text, className) {
+    const made = document.createElement(name);
+    if (text) made.textContent = text;
+    if (className) made.className = className;
+    return made;
+  }
+
+  function fill(into, cell) {
+    if (typeof cell === "string") {
+      into.textContent = cell;
+      return;
+    }
+    let holder = into;
+    if (cell.href && cell.href.startsWith("/")) {
+      holder = into.appendChild(element("a"));
+      holder.setAttribute("href", cell.href);
+    }
+    holder.appendChild(element("span", cell.text, "value"));
+    if (cell.small) holder.appendChild(element("small", cell.small));
+    if (cell.full) into.title = cell.full;
+    if (cell.look) into.classList.add(...cell.look.split(" "));
+  }
+
+  function draw(box) {
+    const source = box.getAttribute("data-table");
+    if (box.drawnFrom === source) return;
+    box.drawnFrom = source;
+    const content = JSON.parse(source);
+    const table = element("table");
+    table.appendChild(element("caption", content.caption));
+    const head = table.appendChild(element("thead")).appendChild(element("tr"));
+    const kind = (at) => content.looks[at];
+    content.heads.forEach(function (text, at) {
+      head.appendChild(element("th", text, kind(at))).scope = "col";
+    });
+    const body = table.appendChild(element("tbody"));
+    for (const row of content.rows) {
+      const line = body.appendChild(element("tr"));
+      row.forEach(function (cell, at) {
+        const place = line.appendChild(element(at ? "td" : "th", "", kind(at)));
+        if (!at) place.scope = "row";
+        fill(place, cell);
+      });
+    }
+    box.replaceChildren(table);
+  }
+
+  new MutationObserver(function (changes) {
+    for (const change of changes) {
+      if (change.type === "attributes") draw(change.target);
+      for (const node of change.addedNodes) {
+        if (node.nodeType !== 1) continue;
+        if (node.hasAttribute("data-table")) draw(node);
+        node.querySelectorAll("[data-table]").forEach(draw);
+      }
+    }
+  }).observe(document.documentElement, {
+    subtree: true, childList: true, attributes: true, attributeFilter: ["data-table"],
+  });
+
+  document.addEventListener("click", function (event) {
+    if (event.defaultPrevented || event.button !== 0 || event.metaKey ||
+        event.ctrlKey || event.shiftKey || event.altKey) return;
+    const anchor = event.target.closest && event.target.closest("a[href]");
+    if (!anchor || anchor.hasAttribute("download") || anchor.target) return;
+    const href = anchor.getAttribute("href");
+    if (!href.startsWith("/") || href.startsWith("/csv/")) return;
+    event.preventDefault();
+    go(href);
+  });
+})();

@@ -1,0 +1,106 @@
+"""The numbers behind every figure as CSV, from the same readers as the pages."""
+
+from collections.abc import Callable, Mapping
+
+import duckdb
+import polars as pl
+from flask import Flask, Response, request
+
+from dashboard.address import View, parse_view
+from queries.errors import FirmsetError
+from queries.readers.choices import read_choices
+from queries.readers.drilling import read_drilling_depths, read_drilling_summary
+from queries.readers.edition import read_edition
+from queries.readers.intake import read_receipts, read_rejects
+from queries.readers.rates import read_rates
+from queries.readers.records import read_nonconforming
+from queries.readers.settings import read_setting_data
+from queries.store import Store
+
+Answer = Callable[[duckdb.DuckDBPyConnection, View], pl.DataFrame]
+LONGEST_LIST = 1_000_000
+# A cell that starts like this is a formula to a spreadsheet; a quote makes it text.
+FORMULA_START = r"^[=+\-@\t\r\n]"
+
+
+def _rates(*by: str) -> Answer:
+    def answer(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+        return read_rates(con, by, view.selection)
+
+    return answer
+
+
+# A trend is of one check, the one that the page shows.
+def _weeks(key: str) -> Answer:
+    def answer(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+        return read_rates(con, [key, "week"], view.one_check)
+
+    return answer
+
+
+QUESTIONS: Mapping[str, Answer] = {
+    "sites": _rates("site"),
+    "crews": _rates("crew"),
+    "crew-weeks": _weeks("crew"),
+    "size-weeks": _weeks("anchor_size"),
+    "drilling": lambda con, view: read_drilling_summary(con, view.selection),
+    "drilling-depths": lambda con, view: read_drilling_depths(con, view.selection),
+    "nonconforming": lambda con, view: read_nonconforming(
+        con, view.selection, LONGEST_LIST, 0
+    )[0],
+    "receipts": lambda con, view: read_receipts(con),
+    "rejects": lambda con, view: read_rejects(con),
+    "setting-data": lambda con, view: read_setting_data(con),
+}
+
+
+def add_downloads(server: Flask, store: Store) -> None:
+    """Serve `/csv/<question>?<filters of the page>`.
+
+    Unlike a page, a file has no place for a notice: an address that is not wholly
+    understood gives 400 and the reason, an unknown question 404.
+    """
+
+    @server.get("/csv/<question>")
+    def download(question: str) -> Response:
+        answer = QUESTIONS.get(question)
+        if answer is None:
+            return _words(f"No such file; there are: {', '.join(QUESTIONS)}.", 404)
+        try:
+            with store.reader() as con:
+                view = parse_view(
+                    request.query_string.decode("latin-1"), read_choices(con)
+                )
+                if view.problems:
+                    return _words("\n".join(view.problems), 400)
+                text = csv_text(answer(con, view))
+                edition_id = read_edition(con).edition_id
+        except FirmsetError as error:
+            return _words(str(error), 503)
+        name = f"firmset-{question}-edition-{edition_id}.csv"
+        return Response(
+            text,
+            content_type="text/csv; charset=utf-8",
+            headers={"Content-Disposition": f'attachment; filename="{name}"'},
+        )
+
+
+def csv_text(frame: pl.DataFrame) -> str:
+    """Return a frame as CSV; lists joined by "; ", no text cell starts a formula."""
+    lists = [name for name, kind in frame.schema.items() if kind == pl.List]
+    joined = frame.with_columns(
+        pl.col(name).cast(pl.List(pl.String)).list.join("; ") for name in lists
+    )
+    safe = joined.with_columns(
+        pl.when(pl.col(pl.String).str.contains(FORMULA_START))
+        .then("'" + pl.col(pl.String))
+        .otherwise(pl.col(pl.String))
+        .name.keep()
+    )
+    return safe.write_csv()
+
+
+def _words(text: str, status: int) -> Response:
+    return Response(
+        text + "\n", status=status, content_type="text/plain; charset=utf-8"
+    )

@@ -1,0 +1,66 @@
+"""What every figure shares: its empty paper, axes with thin grids, and no legend."""
+
+from collections.abc import Sequence
+from typing import Any
+
+import plotly.graph_objects as go
+
+from dashboard import theme
+
+
+def axis(title: str, **settings: Any) -> dict[str, Any]:
+    """Return an axis with its title (quantity and unit) and a thin grid."""
+    return {
+        "title": {"text": title, "font": {"size": 11}, "standoff": 6},
+        "gridcolor": theme.FIGURE_GRID,
+        "gridwidth": 1,
+        "zeroline": False,
+        "showline": False,
+        "ticks": "",
+        "tickfont": {"size": 11},
+        "fixedrange": True,
+        "automargin": True,
+    } | settings
+
+
+def draw(traces: Sequence[dict[str, Any]], *, height: int, **layout: Any) -> go.Figure:
+    """Return a figure on transparent paper; no template travels with it."""
+    shared: dict[str, Any] = {
+        "template": {"layout": {}},
+        "height": height,
+        "margin": {"l": 8, "r": 8, "t": 8, "b": 8},
+        "paper_bgcolor": "rgba(0,0,0,0)",
+        "plot_bgcolor": "rgba(0,0,0,0)",
+        "font": {"family": theme.FONT, "size": 12, "color": theme.FIGURE_TEXT},
+        "showlegend": False,
+        "dragmode": False,
+        "hovermode": "closest",
+        "hoverlabel": {
+            "bgcolor": "#20272b",
+            "bordercolor": "#20272b",
+            "font": {"color": "#ffffff", "size": 12, "family": theme.FONT},
+            "align": "left",
+        },
+    }
+    return go.Figure({"data": list(traces), "layout": shared | layout})
+
+
+def say_instead(words: str, *, height: int = 120) -> go.Figure:
+    """Return the figure of an empty selection: words where the marks would be."""
+    return draw(
+        [],
+        height=height,
+        xaxis={"visible": False, "fixedrange": True},
+        yaxis={"visible": False, "fixedrange": True},
+        annotations=[
+            {
+                "text": words,
+                "x": 0.5,
+                "y": 0.5,
+                "xref": "paper",
+                "yref": "paper",
+                "showarrow": False,
+                "font": {"size": 13},
+            }
+        ],
+    )

@@ -1,0 +1,140 @@
+"""Small multiples by ISO week: one panel a group, on axes shared by all."""
+
+from typing import Any
+
+import plotly.graph_objects as go
+import polars as pl
+
+from dashboard import theme, words
+from dashboard.figures.base import axis, draw, say_instead
+
+PANEL_HEIGHT = 168
+# Below this a week's rate is mostly chance: a grey open mark.
+FEW = 10
+# Weeks that may set the shared scale.
+ENOUGH = 20
+LOWEST_TOP = 0.08
+HEADROOM = 1.15
+
+
+def shared_top(rates: pl.DataFrame) -> float:
+    """Return the end (a fraction) of the axis that all panels of `rates` share.
+
+    It follows the weeks with enough judged checks, not their intervals or weeks of a
+    few anchors, which would flatten every panel.
+    """
+    enough = rates.filter(pl.col("judged") >= ENOUGH)
+    highest = enough.select(pl.col("rate").max()).item() if len(enough) else None
+    return float(min(max((highest or 0) * HEADROOM, LOWEST_TOP), 1.0))
+
+
+def week_panel(
+    rates: pl.DataFrame,
+    *,
+    top: float,
+    overall: float | None = None,
+    link: str | None = None,
+) -> go.Figure:
+    """Return one group's weekly non-conformance rate, in %, with its intervals.
+
+    `rates`: week (2025-W07), judged, nonconforming, unrecorded, unreadable, rate,
+    low, high; idle weeks have no rate and stay as gaps. `top`: end of the shared
+    axis (fraction). `overall`: the rate of all groups, a thin line. `link`: the
+    column with the address behind a point.
+    """
+    if rates.is_empty():
+        return say_instead("No installation matches these filters.")
+    rows = [
+        row | {"day": words.week_days(row["week"])[0].isoformat()}
+        for row in rates.to_dicts()
+    ]
+    judged = [row for row in rows if row["rate"] is not None]
+    traces = [_needles(judged)]
+    if overall is not None:
+        traces.insert(0, _line(rows, overall))
+    traces += [
+        _marks([row for row in judged if row["judged"] >= FEW], top, link, few=False),
+        _marks([row for row in judged if row["judged"] < FEW], top, link, few=True),
+    ]
+    return draw(
+        traces,
+        height=PANEL_HEIGHT,
+        xaxis=axis(
+            "ISO week, by its Monday",
+            type="date",
+            range=[rows[0]["day"], rows[-1]["day"]],
+            nticks=5,
+            tickformat="%b %y",
+            showgrid=False,
+        ),
+        yaxis=axis(
+            "% of judged", range=[-1.5 * top, 100 * top], nticks=4, rangemode="tozero"
+        ),
+        margin={"l": 4, "r": 10, "t": 6, "b": 4},
+    )
+
+
+def _line(rows: list[dict[str, Any]], rate: float) -> dict[str, Any]:
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "name": "all together",
+        "x": [rows[0]["day"], rows[-1]["day"]],
+        "y": [100 * rate, 100 * rate],
+        "line": {"color": theme.REFERENCE, "width": 1, "dash": "dash"},
+        "hoverinfo": "skip",
+    }
+
+
+def _needles(rows: list[dict[str, Any]]) -> dict[str, Any]:
+    """One vertical line a week, from the lower to the upper limit."""
+    x: list[str | None] = []
+    y: list[float | None] = []
+    for row in rows:
+        x += [row["day"], row["day"], None]
+        y += [100 * row["low"], 100 * row["high"], None]
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "name": "95 % interval",
+        "x": x,
+        "y": y,
+        "line": {"color": theme.BAND, "width": 2},
+        "hoverinfo": "skip",
+    }
+
+
+def _marks(
+    rows: list[dict[str, Any]], top: float, link: str | None, *, few: bool
+) -> dict[str, Any]:
+    # A week beyond the shared axis is held at its edge as a triangle.
+    beyond = [row["rate"] > top for row in rows]
+    return {
+        "type": "scatter",
+        "mode": "markers",
+        "name": f"weeks with fewer than {FEW} judged" if few else "weeks",
+        "x": [row["day"] for row in rows],
+        "y": [100 * min(row["rate"], top) for row in rows],
+        "marker": {
+            "symbol": [
+                "triangle-up" if is_beyond else "circle-open" if few else "circle"
+                for is_beyond in beyond
+            ],
+            "color": theme.REFERENCE if few else theme.ACCENT,
+            "size": 5 if few else 5.5,
+        },
+        "cliponaxis": False,
+        "hovertext": [_tooltip(row) for row in rows],
+        "hoverinfo": "text",
+        "customdata": [row[link] for row in rows] if link else None,
+    }
+
+
+def _tooltip(row: dict[str, Any]) -> str:
+    text = (
+        f"<b>{row['week']}</b><br>"
+        f"{words.share(row['nonconforming'], row['judged'])} judged = "
+        f"{words.percent(row['rate'])} ({words.interval(row['low'], row['high'])})"
+    )
+    missing = row["unrecorded"] + row["unreadable"]
+    return text + (f"<br>{words.count(missing)} without an answer" if missing else "")

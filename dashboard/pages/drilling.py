@@ -1,0 +1,154 @@
+"""Drilling: what a hole of a size and depth costs in drilling time."""
+
+import duckdb
+import polars as pl
+from dash import html
+
+from dashboard import sentences, words
+from dashboard.address import View, format_search
+from dashboard.figures.drilling import drilling_panel, shared_lost_top, shared_ranges
+from dashboard.life_table import add_lost
+from dashboard.pages.common import site_names
+from dashboard.parts import (
+    Column,
+    Row,
+    behind,
+    csv_link,
+    graph,
+    key,
+    page,
+    section,
+    table,
+)
+from queries.readers.choices import Choices
+from queries.readers.drilling import read_drilling_depths, read_drilling_summary
+
+MARKS = {"hammer": "hammer", "hollow_bit": "hollow", "core": "core"}
+
+
+def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
+    """Return the page of one selection."""
+    summary = read_drilling_summary(con, view.selection)
+    depths = add_lost(read_drilling_depths(con, view.selection))
+    return page(
+        "Drilling",
+        sentences.drilling(summary),
+        words.scope(
+            view.selection, choices.first_on, choices.last_on, site_names(choices)
+        ),
+        _cost(summary, view),
+        _depths(depths, view),
+    )
+
+
+def _cost(summary: pl.DataFrame, view: View) -> html.Section:
+    def number(head: str, name: str) -> Column:
+        return Column(head, lambda row: words.count(row[name]), is_number=True)
+
+    def measure(head: str, name: str) -> Column:
+        return Column(head, lambda row: words.number(row[name]), is_number=True)
+
+    return section(
+        "Time per good hole",
+        "All timed seconds, those of abandoned attempts included, per timed hole that "
+        "was kept. The median of single attempts (P50) is lower wherever holes are "
+        "abandoned. Trigger time only: moving, measuring and setting are not in it.",
+        table(
+            summary.to_dicts(),
+            [
+                Column("Size", lambda row: row["anchor_size"]),
+                Column("Method", lambda row: words.method(row["drill_method"])),
+                measure("Time per good hole, s", "s_per_good_hole"),
+                measure("P50, s", "p50_s"),
+                measure("P80, s", "p80_s"),
+                measure("Median depth, mm", "median_depth_mm"),
+                number("Attempts", "attempts"),
+                number("Abandoned", "abandoned"),
+                Column(
+                    "Abandoned, %",
+                    lambda row: words.percent(row["abandoned_rate"]),
+                    is_number=True,
+                ),
+                number("Timed", "timed_attempts"),
+                number("Untimed", "untimed_attempts"),
+            ],
+            caption="Drilling by size and method",
+        ),
+        csv_link("/csv/drilling" + format_search(view.selection), "drilling by size"),
+    )
+
+
+def _depths(depths: pl.DataFrame, view: View) -> html.Section:
+    depth_mm, log_s = shared_ranges(depths)
+    lost_top = shared_lost_top(depths)
+    panels = []
+    for size in depths["anchor_size"].unique(maintain_order=True):
+        here = depths.filter(pl.col("anchor_size") == size)
+        holes = words.plural(words.total(here, "timed_holes"), "timed attempt")
+        panels.append(
+            html.Div(
+                [
+                    html.H3([f"{size} ", html.Small(holes)]),
+                    graph(
+                        drilling_panel(
+                            here, depth_mm=depth_mm, log_s=log_s, lost_top=lost_top
+                        ),
+                        name=f"drilling-{size}",
+                        says=f"{size}: drilling seconds, and the share of holes "
+                        f"lost, by depth drilled; {holes}.",
+                    ),
+                ],
+                className="panel",
+            )
+        )
+    what = "drilling by size, method and depth"
+    return section(
+        "Seconds against depth, and holes lost on the way",
+        "Steps of 10 mm of the depth drilled. Above: the median, and the band that "
+        "holds the middle 80 of 100 attempts. Open marks are steps of fewer than 10 "
+        "timed attempts, or steps where most were abandoned: the time to give up, not"
+        " to finish. Below: the share of holes lost to abandonment by that depth, "
+        "among the attempts that got so deep. All sizes on one scale; nothing is "
+        "drawn beyond the depths that were drilled.",
+        key(
+            *(
+                (mark, words.method(name))
+                for name, mark in MARKS.items()
+                if name in depths["drill_method"]
+            ),
+            ("few", "few, or mostly abandoned"),
+        ),
+        html.Div(panels or "No hole with a depth matches.", className="multiples wide"),
+        behind(
+            table(depths.to_dicts(), _depth_columns(), caption=what.capitalize()),
+            "/csv/drilling-depths" + format_search(view.selection),
+            what=what,
+        ),
+    )
+
+
+def _depth_columns() -> list[Column]:
+    def count(head: str, name: str) -> Column:
+        return Column(head, lambda row: words.count(row[name]), is_number=True)
+
+    def seconds(head: str, name: str) -> Column:
+        return Column(head, lambda row: words.number(row[name]), is_number=True)
+
+    def step(row: Row) -> str:
+        return f"{row['depth_from_mm']:.0f}{words.DASH}{row['depth_to_mm']:.0f}"
+
+    return [
+        Column("Size", lambda row: row["anchor_size"]),
+        Column("Method", lambda row: words.method(row["drill_method"])),
+        Column("Depth drilled, mm", step, is_number=True),
+        seconds("P10, s", "p10_s"),
+        seconds("P50, s", "p50_s"),
+        seconds("P90, s", "p90_s"),
+        count("Timed", "timed_holes"),
+        count("Attempts", "attempts"),
+        count("Abandoned", "abandoned"),
+        count("Got so deep", "reached"),
+        Column(
+            "Lost by then", lambda row: words.percent(row["lost_share"]), is_number=True
+        ),
+    ]

@@ -1,0 +1,162 @@
+"""Intake: what every site sent, and what could not be taken."""
+
+import duckdb
+import polars as pl
+from dash import html
+
+from dashboard import words
+from dashboard.address import View
+from dashboard.pages.common import site_column, site_names
+from dashboard.parts import Cell, Column, csv_link, page, section, table
+from queries.readers.choices import Choices
+from queries.readers.intake import read_receipts, read_rejects
+
+REJECTS_SHOWN = 100
+
+
+def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
+    """Return the page; it shows everything, whatever the filters say."""
+    names = site_names(choices)
+    receipts = read_receipts(con)
+    rejects = read_rejects(con)
+    return page(
+        "Intake",
+        _lead(receipts),
+        "All sites and dates: the filters do not apply here.",
+        _last_sent(receipts, names),
+        _receipts(receipts, names),
+        _rejects(rejects, names),
+    )
+
+
+FATES = ("loaded", "revised", "duplicate", "rejected")
+
+
+def _lead(receipts: pl.DataFrame) -> str:
+    logs = receipts.filter(pl.col("site_code").is_not_null())
+    if logs.is_empty():
+        return "No installation log has been loaded yet."
+    sums = logs.select(pl.col("rows_read", *FATES, "field_faults").sum()).row(
+        0, named=True
+    )
+    fates = words.and_list([f"{words.count(sums[fate])} {fate}" for fate in FATES])
+    return (
+        f"{words.plural(logs.height, 'log')} from "
+        f"{words.plural(logs['site_code'].n_unique(), 'site')}: "
+        f"{words.plural(sums['rows_read'], 'row')} read = {fates}. "
+        f"{words.plural(sums['field_faults'], 'value')} in rows that were kept could "
+        "not be read; the checks they belong to count as unreadable."
+    )
+
+
+def _last_sent(receipts: pl.DataFrame, names: dict[str, str]) -> html.Section:
+    latest = (
+        receipts.filter(pl.col("site_code").is_not_null())
+        .group_by("site_code")
+        .agg(
+            pl.col("loaded_at").max(),
+            pl.len().alias("files"),
+            pl.col("rows_read", "rejected").sum(),
+        )
+        .sort("site_code")
+    )
+    return section(
+        "When each site last sent",
+        "A site that has gone quiet has no bad figures, and no good ones either.",
+        table(
+            latest.to_dicts(),
+            [
+                site_column(names),
+                Column("Last load", lambda row: words.instant(row["loaded_at"])),
+                Column("Files", lambda row: words.count(row["files"]), is_number=True),
+                Column(
+                    "Rows read",
+                    lambda row: words.count(row["rows_read"]),
+                    is_number=True,
+                ),
+                Column(
+                    "Rejected", lambda row: words.count(row["rejected"]), is_number=True
+                ),
+            ],
+            caption="Last load by site",
+        ),
+    )
+
+
+def _receipts(receipts: pl.DataFrame, names: dict[str, str]) -> html.Section:
+    def number(head: str, name: str) -> Column:
+        return Column(head, lambda row: words.count(row[name]), is_number=True)
+
+    return section(
+        "Receipts",
+        "One a file, newest first. Rows read = loaded + revised + duplicate + "
+        "rejected, always: the ledger refuses a receipt that does not add up.",
+        table(
+            receipts.to_dicts(),
+            [
+                Column("File", lambda row: row["file_name"]),
+                Column("Content", lambda row: str(row["content"]).replace("_", " ")),
+                site_column(names),
+                Column("Loaded at", lambda row: words.instant(row["loaded_at"])),
+                number("Rows read", "rows_read"),
+                number("= loaded", "loaded"),
+                number("+ revised", "revised"),
+                number("+ duplicate", "duplicate"),
+                number("+ rejected", "rejected"),
+                number("Unreadable values", "field_faults"),
+                Column("Remarks", lambda row: " ".join(row["remarks"]), is_prose=True),
+            ],
+            caption="Receipts of all files",
+            look="tall",
+        ),
+        csv_link("/csv/receipts", "receipts"),
+    )
+
+
+def _rejects(rejects: pl.DataFrame, names: dict[str, str]) -> html.Section:
+    if rejects.is_empty():
+        return section("Rejected rows", "No row was rejected.")
+    by_reason = (
+        rejects.group_by("reason_code")
+        .agg(pl.len().alias("rows"))
+        .sort("rows", "reason_code", descending=[True, False])
+    )
+    counts = words.and_list(
+        [
+            f"{words.count(row['rows'])} {row['reason_code'].replace('_', ' ')}"
+            for row in by_reason.to_dicts()
+        ]
+    )
+    shown = rejects.head(REJECTS_SHOWN)
+    more = (
+        f" The first {len(shown)} are shown; the CSV has all."
+        if len(rejects) > len(shown)
+        else ""
+    )
+    return section(
+        "Rejected rows",
+        f"{words.plural(len(rejects), 'row')} could not be taken: {counts}. Nothing is "
+        f"dropped silently; each is kept as it was written.{more}",
+        table(
+            shown.to_dicts(),
+            [
+                Column("File", lambda row: row["file_name"]),
+                Column("Row", lambda row: str(row["source_row"]), is_number=True),
+                site_column(names),
+                Column("Reason", lambda row: row["reason"], is_prose=True),
+                Column(
+                    "As written",
+                    lambda row: Cell(
+                        _short(row["raw_text"]), look="code", full=row["raw_text"]
+                    ),
+                ),
+            ],
+            caption="Rejected rows with reasons",
+            look="tall",
+        ),
+        csv_link("/csv/rejects", "rejected rows"),
+    )
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 160 else text[:159] + "…"

@@ -1,0 +1,216 @@
+"""Method: how every figure is computed, from what, and where it stops."""
+
+import duckdb
+import polars as pl
+from dash import html
+
+from dashboard import words
+from dashboard.address import View
+from dashboard.parts import Column, Row, csv_link, facts, page, section, table
+from queries.judgement import Check, all_checks
+from queries.readers.choices import Choices
+from queries.readers.edition import read_edition
+from queries.readers.settings import read_setting_data
+
+DEFINITIONS = (
+    (
+        "Judged",
+        (
+            "conforming + nonconforming. A check whose value is missing (unrecorded),"
+            " cannot be read (unreadable) or does not apply (inapplicable) is not "
+            "judged, and never counts as passed. Abandoned attempts are not judged."
+        ),
+    ),
+    (
+        "Non-conformance rate",
+        (
+            "nonconforming ÷ judged, of one check. Where nothing was judged there is "
+            "no rate: “nothing to judge”, never 0 %."
+        ),
+    ),
+    (
+        "95 % interval",
+        (
+            "Wilson's score interval for a proportion, without continuity correction "
+            "(Wilson 1927, J. Am. Stat. Assoc. 22:209–212; Newcombe 1998, Stat. Med. "
+            "17:857–872, method 3). At 0 of N its upper end is what the count is "
+            "still compatible with. It takes anchors as independent; they come in bad"
+            " days, so the truth is less certain than the interval."
+        ),
+    ),
+    (
+        "Range of truth",
+        (
+            "the rate if every unrecorded or unreadable check were conforming, to the"
+            " rate if every one were nonconforming. No assumption about missing "
+            "answers can leave it."
+        ),
+    ),
+    (
+        "The others",
+        (
+            "all other sites (or crews) together under the same filters, without the "
+            "one compared. A filter on sites or crews chooses which are shown, not "
+            "which are compared with. Mix of sizes, methods and inspectors is not "
+            "taken out."
+        ),
+    ),
+    (
+        "ISO week",
+        (
+            "Monday to Sunday of the site's own calendar (ISO 8601). Weeks without "
+            "work stay on the axis, without a mark."
+        ),
+    ),
+    (
+        "Holes lost",
+        (
+            "the share of holes abandoned on the way down to a depth, among the attempts "
+            "that got so deep: product-limit estimate over steps of 10 mm (Kaplan and "
+            "Meier 1958, J. Am. Stat. Assoc. 53:457–481)."
+        ),
+    ),
+    (
+        "Time per good hole",
+        (
+            "all timed seconds, abandoned attempts included, ÷ timed holes that were "
+            "kept. Attempts without a time are counted as untimed. P10, P50, P80, "
+            "P90: quantiles of single attempts, interpolated."
+        ),
+    ),
+)
+
+LIMITS = (
+    "firmset reads logs. It cannot see a wall: a false log gives false figures.",
+    (
+        "A site that records little looks neither good nor bad here; look at its "
+        "range of truth."
+    ),
+    "Sites with more of a difficult size have higher rates for that reason alone.",
+    "A strict inspector finds more. Rates by inspector are not taken out.",
+    (
+        "A torque checked later is never judged with the band for setting: preload "
+        "relaxes."
+    ),
+    (
+        "Rules marked “from memory” or “common practice, no source” are defaults to be "
+        "confirmed against the anchor's own assessment."
+    ),
+)
+
+
+def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
+    """Return the page; it does not depend on the filters."""
+    settings = read_setting_data(con)
+    edition = read_edition(con)
+    return page(
+        "Method",
+        "Every figure is a count of verdicts. Each anchor is held against its own "
+        "published setting data, check by check; a missing answer is never a pass.",
+        "The filters do not apply here.",
+        section(
+            "Edition",
+            "All figures of a page come from one published copy of the ledger.",
+            facts(
+                [
+                    ("Edition", str(edition.edition_id)),
+                    ("Published", words.instant(edition.published_at)),
+                    (
+                        "Installations from",
+                        (
+                            f"{choices.first_on or words.DASH} to "
+                            f"{choices.last_on or words.DASH}"
+                        ),
+                    ),
+                    ("Sites", words.count(len(choices.sites))),
+                    ("Crews", words.count(len(choices.crew_codes))),
+                ]
+            ),
+        ),
+        section("Figures", "What each word means on every page.", facts(DEFINITIONS)),
+        section(
+            "Checks",
+            "Rule, what leaves it open, and where the rule comes from.",
+            *(_check(check) for check in all_checks()),
+        ),
+        section(
+            "Units",
+            "Logs are converted on loading by exact factors (NIST SP 811); dates are "
+            "the site's own, instants UTC.",
+            facts(
+                [
+                    ("Length", "mm"),
+                    ("Torque", "Nm"),
+                    ("Strength", "MPa"),
+                    ("Time", "s"),
+                    ("Angle", "degrees"),
+                ]
+            ),
+        ),
+        section(
+            "Limits", "What not to read into it.", html.Ul(list(map(html.Li, LIMITS)))
+        ),
+        _settings(settings),
+    )
+
+
+def _check(check: Check) -> html.Div:
+    pairs = [
+        ("Nonconforming", check.rule),
+        ("Unrecorded", check.unrecorded),
+        *([("Inapplicable", check.inapplicable)] if check.inapplicable else []),
+        ("Margin in", check.unit),
+        ("Source", check.source),
+    ]
+    headline = " · headline" if check.is_headline else ""
+    return html.Div(
+        [html.H3([check.title, html.Small(headline)]), facts(pairs)],
+        className="check",
+        id=f"check-{check.name.replace('_', '-')}",
+    )
+
+
+def _settings(settings: pl.DataFrame) -> html.Section:
+    def measure(head: str, name: str) -> Column:
+        return Column(head, lambda row: words.number(row[name]), is_number=True)
+
+    def count(head: str, name: str) -> Column:
+        return Column(head, lambda row: words.count(row[name]), is_number=True)
+
+    def band(row: Row) -> str:
+        low, high = row["torque_low_nm"], row["torque_high_nm"]
+        if low is None or high is None:
+            target = words.quantity(row["setting_torque_nm"], "Nm")
+            return f"{target} ±10{words.SPACE}% (project default)"
+        ends = [words.quantity(end, "Nm") for end in (low, high)]
+        return " to ".join(ends)
+
+    return section(
+        "Setting data in force",
+        "By diameter. Millimetres and newton metres; the document each comes from is "
+        "in the last column.",
+        table(
+            settings.to_dicts(),
+            [
+                Column("Code", lambda row: row["setting_code"]),
+                Column("Type", lambda row: row["anchor_type_code"]),
+                Column("Size", lambda row: row["anchor_size"]),
+                measure("Bit", "drill_diameter_mm"),
+                measure("h_ef", "embedment_mm"),
+                measure("h_nom", "nominal_embedment_mm"),
+                measure("h_1", "hole_depth_mm"),
+                measure("Length", "anchor_length_mm"),
+                measure("Max fixture", "max_fixture_mm"),
+                Column("Torque", band, is_number=True),
+                measure("Min edge", "min_edge_mm"),
+                measure("at spacing", "at_spacing_mm"),
+                measure("Min spacing", "min_spacing_mm"),
+                measure("at edge", "at_edge_mm"),
+                count("Brushes", "brushes_required"),
+                count("Blows", "blows_required"),
+                Column("Document", lambda row: row["document"], is_prose=True),
+            ],
+            caption="Setting data",
+        ),
+        csv_link("/csv/setting-data", "setting data"),
+    )

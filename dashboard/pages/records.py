@@ -1,0 +1,92 @@
+"""Records: the nonconforming anchors behind a figure, or one record."""
+
+import duckdb
+import polars as pl
+from dash import html
+
+from dashboard import sentences, words
+from dashboard.address import View, format_search, record_href, records_href
+from dashboard.pages import record
+from dashboard.pages.common import site_column, site_names
+from dashboard.parts import Cell, Column, csv_link, page, pager, section, table
+from queries.readers.choices import Choices
+from queries.readers.records import read_nonconforming
+
+PAGE_LENGTH = 50
+
+
+def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
+    """Return the list of one selection, or the record that the address names."""
+    if view.record_id:
+        return record.render(con, view, choices)
+    names = site_names(choices)
+    frame, total = read_nonconforming(
+        con, view.selection, PAGE_LENGTH, (view.page - 1) * PAGE_LENGTH
+    )
+    last_page = max(1, -(-total // PAGE_LENGTH))
+    number = min(view.page, last_page)
+    if number != view.page:
+        frame, total = read_nonconforming(
+            con, view.selection, PAGE_LENGTH, (number - 1) * PAGE_LENGTH
+        )
+    scope = words.scope(view.selection, choices.first_on, choices.last_on, names)
+    checks = " · " + words.title(view.check_name) if view.selection.check_names else ""
+    return page(
+        "Records",
+        sentences.nonconforming_list(total),
+        scope + (checks or " · any check"),
+        _list(frame, total, number, last_page, view, names) if total else None,
+    )
+
+
+def _list(
+    frame: pl.DataFrame,
+    total: int,
+    number: int,
+    last_page: int,
+    view: View,
+    names: dict[str, str],
+) -> html.Section:
+    first = (number - 1) * PAGE_LENGTH + 1
+    pages = pager(
+        number, last_page, lambda to_page: records_href(view.selection, to_page)
+    )
+    return section(
+        "Nonconforming anchors",
+        f"{words.count(first)} to {words.count(first + len(frame) - 1)} of "
+        f"{words.count(total)}.",
+        pages,
+        table(
+            frame.to_dicts(),
+            [
+                Column(
+                    "Record",
+                    lambda row: Cell(
+                        row["record_id"],
+                        href=record_href(
+                            row["site_code"], row["record_id"], view.selection
+                        ),
+                    ),
+                ),
+                site_column(names),
+                Column("Installed", lambda row: str(row["installed_on"])),
+                Column("Crew", lambda row: row["crew_code"]),
+                Column("Size", lambda row: row["anchor_size"]),
+                Column("Setting data", lambda row: row["setting_code"]),
+                Column(
+                    "Nonconforming on",
+                    lambda row: ", ".join(
+                        words.title(name) for name in row["nonconforming_checks"]
+                    ),
+                ),
+                Column("File", lambda row: row["file_name"]),
+                Column("Row", lambda row: str(row["source_row"]), is_number=True),
+            ],
+            caption="Nonconforming anchors, newest first",
+        ),
+        pages,
+        csv_link(
+            "/csv/nonconforming" + format_search(view.selection),
+            "nonconforming anchors",
+        ),
+    )

@@ -1,0 +1,149 @@
+"""Sites: which site to ask, and on what."""
+
+from dataclasses import replace
+
+import duckdb
+import polars as pl
+from dash import html
+
+from dashboard import sentences, words
+from dashboard.address import View, format_search, records_href
+from dashboard.compared import add_others
+from dashboard.figures.forest import forest
+from dashboard.pages.common import check_links, rate_cell, rate_columns, site_names
+from dashboard.parts import (
+    Column,
+    Row,
+    behind,
+    csv_link,
+    graph,
+    key,
+    page,
+    section,
+    table,
+)
+from queries.judgement import HEADLINE_NAMES
+from queries.readers.choices import Choices
+from queries.readers.rates import read_rates
+
+
+def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
+    """Return the page of one selection."""
+    rates = read_site_rates(con, view, choices)
+    shown = rates.filter(pl.col("check") == view.check_name)
+    lead = sentences.compare_groups(shown, label="name", group="site")
+    return page(
+        "Sites",
+        lead,
+        words.scope(
+            view.selection, choices.first_on, choices.last_on, site_names(choices)
+        ),
+        _comparison(shown, view),
+        _headline(rates, view),
+    )
+
+
+def read_site_rates(
+    con: duckdb.DuckDBPyConnection, view: View, choices: Choices
+) -> pl.DataFrame:
+    """Return the selected sites' rates of all checks, each beside all other sites.
+
+    A filter on sites chooses what is shown; the others are always all others.
+    Columns of read_rates, others_*, position, name and href. By site name.
+    """
+    everywhere = replace(view.selection, site_codes=(), check_names=())
+    rates = add_others(read_rates(con, ["site"], everywhere), "site")
+    chosen = view.selection.site_codes
+    if chosen:
+        rates = rates.filter(pl.col("site").is_in(list(chosen)))
+    names = site_names(choices)
+    hrefs = [
+        records_href(replace(view.selection, site_codes=(site,), check_names=(check,)))
+        for site, check in rates.select("site", "check").iter_rows()
+    ]
+    return rates.with_columns(
+        pl.col("site").replace(names).alias("name"),
+        pl.Series("href", hrefs, dtype=pl.String),
+    ).sort(pl.col("name").str.to_lowercase(), maintain_order=True)
+
+
+def _comparison(shown: pl.DataFrame, view: View) -> html.Section:
+    check = words.title(view.check_name)
+    says = (
+        f"{check}: each site's non-conformance rate with its 95 % interval, beside "
+        "the rate of all other sites together, and the range the rate could have if "
+        "the missing answers were known."
+    )
+    what = f"{check.lower()} by site"
+    return section(
+        f"{check}, site by site",
+        "In order of name. Choose a point, or a count in the table, for the anchors "
+        "behind it.",
+        check_links(
+            view.check_name,
+            lambda name: (
+                "/sites" + format_search(replace(view.selection, check_names=(name,)))
+            ),
+        ),
+        key(
+            ("interval", "rate and 95 % interval; 12/286 is nonconforming/judged"),
+            ("above", "interval wholly above the others"),
+            ("below", "wholly below"),
+            ("others-tick", "rate of all other sites together"),
+            ("truth", "range of truth: from all missing answers conforming to none"),
+        ),
+        graph(
+            forest(shown, label="name", link="href"), name="site-comparison", says=says
+        ),
+        behind(
+            table(
+                shown.to_dicts(),
+                [
+                    Column("Site", lambda row: row["name"]),
+                    *rate_columns(),
+                    Column(
+                        "The others",
+                        lambda row: words.percent(row["others_rate"]),
+                        is_number=True,
+                    ),
+                ],
+                caption=f"{check} by site",
+            ),
+            "/csv/sites" + format_search(view.one_check),
+            what=what,
+        ),
+    )
+
+
+def _others() -> Column:
+    def rate(row: Row) -> str:
+        return words.percent(row["others_rate"])
+
+    return Column("The others", rate, is_number=True)
+
+
+def _headline(rates: pl.DataFrame, view: View) -> html.Section:
+    by_site: dict[str, Row] = {}
+    for row in rates.iter_rows(named=True):
+        by_site.setdefault(row["name"], {"name": row["name"]})[row["check"]] = row
+
+    def column(check: str) -> Column:
+        return Column(
+            words.title(check), lambda row: rate_cell(row.get(check)), is_number=True
+        )
+
+    return section(
+        "The four headline checks",
+        "Non-conformance rate with nonconforming/judged under it. "
+        "\N{BLACK UP-POINTING TRIANGLE} marks an interval wholly above the rate of "
+        "the other sites.",
+        table(
+            list(by_site.values()),
+            [Column("Site", lambda row: row["name"]), *map(column, HEADLINE_NAMES)],
+            caption="Headline checks by site",
+        ),
+        csv_link(
+            "/csv/sites" + format_search(replace(view.selection, check_names=())),
+            "all checks by site",
+        ),
+    )

@@ -1,0 +1,135 @@
+"""The sentence on top of a page: what its figures say, and what they do not.
+
+Pure: frames in, words out. An interval that lies apart from the others' rate is worth
+a question, and no more: nonconforming anchors come in bad days, so that plain
+intervals are too narrow, and a group's mix of sizes is not taken out here.
+"""
+
+import polars as pl
+
+from dashboard import words
+from dashboard.compared import missing_share, pooled
+
+# From here on the answers that are missing decide as much as those that are there.
+MUCH_MISSING = 0.10
+CAUTION = (
+    "An interval is not a verdict: nonconforming anchors come in bad days, and a "
+    "{group}'s mix of sizes is not yet taken out."
+)
+
+
+def compare_groups(rates: pl.DataFrame, *, label: str, group: str) -> str:
+    """Say what a comparison of one check shows.
+
+    `rates`: one row a group with `compared.add_others`; `label` the column with the
+    names, `group` the noun ("site", "crew").
+    """
+    if rates.is_empty() or not rates["judged"].sum():
+        return (
+            "Nothing to judge: no installation that matches these filters has a "
+            "recorded result for this check."
+        )
+    check = words.title(rates["check"][0])
+    total = pooled(rates).row(0, named=True)
+    groups = words.plural(rates.filter(pl.col("judged") > 0).height, group)
+    said = [
+        (
+            f"{check}: {words.percent(total['rate'])} of the anchors judged "
+            f"{'at' if group == 'site' else 'from'} {groups} are nonconforming "
+            f"({words.share(total['nonconforming'], total['judged'])})."
+        ),
+        _apart(rates, label, group),
+        _missing(rates, label),
+        _nothing(rates, label),
+        CAUTION.format(group=group),
+    ]
+    return " ".join(part for part in said if part)
+
+
+def _names(rates: pl.DataFrame, label: str) -> list[str]:
+    return [str(name) for name in rates[label].to_list()]
+
+
+def _apart(rates: pl.DataFrame, label: str, group: str) -> str:
+    if rates.filter(pl.col("judged") > 0).height < 2:
+        return ""
+    above = _names(rates.filter(pl.col("position") == "above"), label)
+    below = _names(rates.filter(pl.col("position") == "below"), label)
+    if not above and not below:
+        return (
+            f"No {group}'s interval lies apart from the rate of the others; "
+            "that is no clearance."
+        )
+    place = "at" if group == "site" else "for crew" if len(above) == 1 else "for crews"
+    said = [f"above the others' rate {place} {words.and_list(above)}"] if above else []
+    if below:
+        it = "it" if above else "the others' rate"
+        where = "at" if group == "site" else "for"
+        said.append(f"below {it} {where} {words.plural(len(below), group)}")
+    return f"The whole interval lies {', '.join(said)}."
+
+
+def _missing(rates: pl.DataFrame, label: str) -> str:
+    worst = (
+        rates.with_columns(missing_share().alias("missing"))
+        .filter((pl.col("missing") >= MUCH_MISSING) & (pl.col("judged") > 0))
+        .sort("missing", descending=True)
+    )
+    if worst.is_empty():
+        return ""
+    row = worst.row(0, named=True)
+    others = worst.height - 1
+    return (
+        f"At {row[label]} {words.percent(row['missing'])} of the answers are missing"
+        f"{f' (and over a tenth at {others} more)' if others else ''}: "
+        f"its true rate could be anything from "
+        f"{words.percent(row['rate_if_unrecorded_conform'])} to "
+        f"{words.percent(row['rate_if_unrecorded_not'])}."
+    )
+
+
+def _nothing(rates: pl.DataFrame, label: str) -> str:
+    silent = _names(rates.filter(pl.col("judged") == 0), label)
+    return f"Nothing to judge at {words.and_list(silent)}." if silent else ""
+
+
+def drilling(summary: pl.DataFrame) -> str:
+    """Say what a good hole costs, from the least to the most, and what is left out.
+
+    `summary`: read_drilling_summary.
+    """
+    timed = summary.filter(pl.col("s_per_good_hole").is_not_null())
+    if timed.is_empty():
+        return "No timed hole matches these filters."
+    ends = [timed.sort("s_per_good_hole").row(end, named=True) for end in (0, -1)]
+    texts = [
+        f"{words.quantity(row['s_per_good_hole'], 's')} for {row['anchor_size']} with "
+        f"{words.method(row['drill_method'])}"
+        for row in ends
+    ]
+    attempts, abandoned = (
+        words.total(summary, "attempts"),
+        words.total(summary, "abandoned"),
+    )
+    untimed = words.total(summary, "untimed_attempts")
+    span = texts[0] if len(timed) == 1 else f"{texts[0]} to {texts[1]}"
+    return (
+        f"A good hole takes {span}, the time of abandoned attempts included "
+        f"({words.share(abandoned, attempts)} attempts were abandoned). "
+        f"{words.share(untimed, attempts)} attempts were not timed and are in no "
+        "time here."
+    )
+
+
+def nonconforming_list(total: int) -> str:
+    """Say how long the list is."""
+    if total == 0:
+        return (
+            "No nonconforming anchor matches these filters. That says nothing of "
+            "anchors whose checks were not recorded."
+        )
+    verb = "matches" if total == 1 else "match"
+    return (
+        f"{words.plural(total, 'nonconforming anchor')} {verb} the filters, newest "
+        "first. Each is an anchor to look at, with the file and row of its log."
+    )
