@@ -65,9 +65,9 @@ DEFINITIONS = (
     (
         "Holes lost",
         (
-            "the share of holes abandoned on the way down to a depth, among the attempts "
-            "that got so deep: product-limit estimate over steps of 10 mm (Kaplan and "
-            "Meier 1958, J. Am. Stat. Assoc. 53:457–481)."
+            "the share of holes abandoned on the way down to a depth, among the "
+            "attempts that got so deep: product-limit estimate over steps of 10 mm "
+            "(Kaplan and Meier 1958, J. Am. Stat. Assoc. 53:457–481)."
         ),
     ),
     (
