@@ -139,44 +139,80 @@ def _verdicts(found: Record) -> html.Section:
 
 
 def _logged(found: Record) -> html.Section:
-    rows = []
-    for column in LOGGED_COLUMNS:
-        needed = REQUIRED_FOR.get(column.name)
-        rows.append(
-            {
-                "name": column_title(column),
-                "logged": _value(column, found.logged[column.name]),
-                "required": _required(column, found.required.get(needed))
-                if needed
-                else "",
-            }
-        )
+    """What the setting data have a word on, then whatever else was logged."""
+    beside = [column for column in LOGGED_COLUMNS if column.name in REQUIRED_FOR]
+    others = [
+        column
+        for column in LOGGED_COLUMNS
+        if column not in beside and found.logged[column.name] is not None
+    ]
+
+    def logged(column: LoggedColumn) -> str:
+        return _value(column, found.logged[column.name])
+
+    def required(column: LoggedColumn) -> str:
+        return _required(column, found.required.get(REQUIRED_FOR[column.name]))
+
     return section(
         "Logged beside required",
         f"Setting data {found.required['setting_code']} "
         f"({found.required['document']}). Spacing and edge distance are judged as a "
-        "pair; a dash is what the log left blank.",
-        table(
-            rows,
+        "pair, torque by its band; a dash is what the log left blank.",
+        html.Div(
             [
-                Column("Quantity", lambda row: row["name"]),
-                Column("Logged", lambda row: row["logged"], is_number=True),
-                Column("Setting data", lambda row: row["required"], is_number=True),
+                table(
+                    [
+                        {
+                            "name": column_title(column),
+                            "logged": logged(column),
+                            "required": required(column),
+                        }
+                        for column in beside
+                    ],
+                    [
+                        Column("Quantity", lambda row: row["name"]),
+                        Column("Logged", lambda row: row["logged"], is_number=True),
+                        Column(
+                            "Setting data", lambda row: row["required"], is_number=True
+                        ),
+                    ],
+                    caption="Logged beside required",
+                ),
+                table(
+                    [
+                        {"name": column_title(column), "logged": logged(column)}
+                        for column in others
+                    ],
+                    [
+                        Column("Also logged", lambda row: row["name"]),
+                        Column("", lambda row: row["logged"], is_prose=True),
+                    ],
+                    caption="Whatever else was logged",
+                ),
             ],
-            caption="Logged beside required",
+            className="side-by-side",
         ),
     )
+
+
+# Where the column's name alone would not do on a screen.
+TITLES = {
+    "installed_at": "Installed at",
+    "installed_on": "Installed on",
+    "recheck_at": "Re-checked at",
+    "recheck_torque_nm": "Re-check torque",
+    "setting_code": "Setting data",
+    "drill_s": "Drilling time",
+    "record_id": "Record",
+}
 
 
 def column_title(column: LoggedColumn) -> str:
     """Return a column's name in words: hole_depth_mm is Hole depth."""
     name = column.name
-    for ending in ("_mm", "_nm", "_mpa", "_s", "_deg", "_code", "_on", "_at"):
+    for ending in ("_mm", "_nm", "_mpa", "_deg", "_code"):
         name = name.removesuffix(ending)
-    shown = {
-        "installed": "Installed at" if column.kind == "instant" else "Installed on"
-    }
-    return shown.get(name, name.replace("_", " ").capitalize())
+    return TITLES.get(column.name, name.replace("_", " ").capitalize())
 
 
 def _value(column: LoggedColumn, value: object) -> str:
