@@ -66,16 +66,17 @@ def test_a_page_reacts_to_a_filter_and_keeps_it_in_the_address(
     opened: Opened, path: str
 ) -> None:
     with opened(path) as page:
-        before = page.locator("#page").inner_text()
+        lead = page.locator("#page .lead")
+        before = lead.inner_text()
         choose(page, "Sizes", "M12")
         expect(page).to_have_url(re.compile(r"\?.*sizes=M12"))
-        expect(page.locator("#page")).not_to_have_text(before)
-        after = page.locator("#page .lead").inner_text()
+        expect(lead).not_to_have_text(before)
+        after = lead.inner_text()
         link = page.url
         page.goto(link)
         page.wait_for_selector("#page h1")
         # The link alone gives the same view.
-        expect(page.locator("#page .lead")).to_have_text(after)
+        expect(lead).to_have_text(after)
 
 
 def test_the_sizes_stand_in_order_of_diameter(
