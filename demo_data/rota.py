@@ -61,16 +61,19 @@ def _setting_shares(site: Site, setting_data: pl.DataFrame) -> Floats:
     """
     weights = dict(site.size_weights)
     is_stainless = pl.col("material") == "stainless"
-    by_material = pl.col("embedment_mm").over("anchor_size", "material")
+    shallow, deep = (
+        embedment.over("anchor_size", "material")
+        for embedment in (pl.col("embedment_mm").min(), pl.col("embedment_mm").max())
+    )
     shares = setting_data.select(
         material=pl.when(pl.col("material").n_unique().over("anchor_size") == 1)
         .then(1.0)
         .when(is_stainless)
         .then(site.stainless_share)
         .otherwise(1.0 - site.stainless_share),
-        depth=pl.when(by_material.min() == by_material.max())
+        depth=pl.when(shallow == deep)
         .then(1.0)
-        .when(pl.col("embedment_mm") == by_material.max())
+        .when(pl.col("embedment_mm") == deep)
         .then(site.deep_share)
         .otherwise(1.0 - site.deep_share),
         size=pl.col("anchor_size").replace_strict(weights, default=0.0),

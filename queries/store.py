@@ -94,8 +94,13 @@ def _open_edition(path: Path) -> duckdb.DuckDBPyConnection:
         connection = duckdb.connect(path, read_only=True, config=READER_CONFIG)
     except duckdb.IOException as error:
         raise FirmsetError(f"{path}: the edition cannot be opened: {error}") from error
-    connection.execute("set global TimeZone = 'UTC'")
-    connection.execute("set global lock_configuration = true")
+    # One process has one database a file: where another Store opened this edition
+    # before, it is set and locked already.
+    if connection.execute(
+        "select current_setting('lock_configuration')"
+    ).fetchall() == [(False,)]:
+        connection.execute("set global TimeZone = 'UTC'")
+        connection.execute("set global lock_configuration = true")
     check_schema_version(connection, path)
     return connection
 

@@ -37,6 +37,15 @@ def test_readers_move_to_the_new_edition_at_their_next_call(tmp_path: Path) -> N
     assert count(store) == 3
 
 
+# A second Store shares the first one's database, whose settings are locked by then.
+def test_two_stores_of_one_folder_read_side_by_side(tmp_path: Path) -> None:
+    store = build_store(tmp_path, [{}])
+    with store.reader() as con:
+        assert count(Store(store.folder)) == 1
+        [(zone,)] = con.execute("select current_setting('TimeZone')").fetchall()
+    assert zone == "UTC"
+
+
 def test_the_last_five_editions_are_kept(tmp_path: Path) -> None:
     store = build_store(tmp_path, [{}])
     for number in range(2, 8):
