@@ -150,7 +150,7 @@ def _median(rows: list[dict[str, Any]], method: str) -> list[dict[str, Any]]:
         | _medians(closed, method),
         {
             "mode": "markers",
-            "name": f"{words.method(method)}, few or mostly abandoned",
+            "name": f"{words.method(method)}, few or often abandoned",
             "marker": {
                 "symbol": f"{symbol}-open",
                 "color": theme.REFERENCE,
@@ -199,8 +199,8 @@ def _lost_tooltip(row: dict[str, Any], method: str) -> str:
 
 
 def _is_open(row: dict[str, Any]) -> bool:
-    """Few holes, or mostly abandoned ones: the time to give up, not to finish."""
-    return bool(row["timed_holes"] < FEW or 2 * row["abandoned"] > row["attempts"])
+    """Few holes, or over a quarter abandoned: the time to give up, not to finish."""
+    return bool(row["timed_holes"] < FEW or 4 * row["abandoned"] > row["attempts"])
 
 
 def _step(row: dict[str, Any]) -> str:

@@ -32,7 +32,6 @@ def forest(rates: pl.DataFrame, *, label: str, link: str | None = None) -> go.Fi
         _others(rows),
         _intervals(rows),
         *(_points(rows, label, link, position) for position in _MARKS),
-        _nothing(rows),
         *_arrows(rows, reach),
     ]
     return draw(
@@ -163,22 +162,6 @@ def _points(
         "hovertext": [_tooltip(row, label) for row in here],
         "hoverinfo": "text",
         "customdata": [row[link] for row in here] if link else None,
-    }
-
-
-def _nothing(rows: list[dict[str, Any]]) -> dict[str, Any]:
-    here = [row for row in rows if row["rate"] is None]
-    return {
-        "type": "scatter",
-        "mode": "text",
-        "name": words.NOTHING,
-        "x": [0.0 for _ in here],
-        "y": [row["line"] for row in here],
-        "text": [f"  {words.NOTHING}" for _ in here],
-        "textposition": "middle right",
-        "textfont": {"size": 11},
-        "cliponaxis": False,
-        "hoverinfo": "skip",
     }
 
 

@@ -106,17 +106,17 @@ def _depths(depths: pl.DataFrame, view: View) -> html.Section:
         "Seconds against depth, and holes lost on the way",
         "Steps of 10 mm of the depth drilled. Above: the median, and the band that "
         "holds the middle 80 of 100 attempts. Open marks are steps of fewer than 10 "
-        "timed attempts, or steps where most were abandoned: the time to give up, not"
-        " to finish. Below: the share of holes lost to abandonment by that depth, "
-        "among the attempts that got so deep. All sizes on one scale; nothing is "
-        "drawn beyond the depths that were drilled.",
+        "timed attempts, or of which over a quarter were abandoned: partly the time "
+        "to give up, not to finish. Below: the share of holes lost to abandonment by "
+        "that depth, among the attempts that got so deep. All sizes on one scale; "
+        "nothing is drawn beyond the depths that were drilled.",
         key(
             *(
                 (mark, words.method(name))
                 for name, mark in MARKS.items()
                 if name in depths["drill_method"]
             ),
-            ("few", "few, or mostly abandoned"),
+            ("few", "few, or often abandoned"),
         ),
         html.Div(panels or "No hole with a depth matches.", className="multiples wide"),
         behind(

@@ -1,51 +1,23 @@
 """One record, down to its file and row."""
 
-from datetime import datetime
-
 import duckdb
 from dash import html
 
 from dashboard import words
 from dashboard.address import View, records_href
 from dashboard.pages.common import site_names
+from dashboard.pages.quantities import (
+    REQUIRED_FOR,
+    column_title,
+    shown_requirement,
+    shown_value,
+)
 from dashboard.parts import Cell, Column, Row, facts, link, page, section, table
 from queries.columns import LOGGED_COLUMNS
 from queries.columns import Column as LoggedColumn
 from queries.readers.choices import Choices
 from queries.readers.records import Record, read_record
 
-# What was logged beside what the setting data ask for, where both have a word.
-REQUIRED_FOR = {
-    "anchor_type_code": "anchor_type_code",
-    "anchor_length_mm": "anchor_length_mm",
-    "length_mark": "length_mark",
-    "hole_depth_mm": "hole_depth_mm",
-    "embedment_mm": "embedment_mm",
-    "setting_torque_nm": "setting_torque_nm",
-    "edge_1_mm": "min_edge_mm",
-    "edge_2_mm": "min_edge_mm",
-    "spacing_mm": "min_spacing_mm",
-    "brush_count": "brushes_required",
-    "blow_count": "blows_required",
-    "member_thickness_mm": "min_member_mm",
-    "concrete_mpa": "min_concrete_mpa",
-    "tilt_deg": "max_tilt_deg",
-    "fixture_thickness_mm": "max_fixture_mm",
-    "bit_diameter_mm": "drill_diameter_mm",
-}
-LIMIT_WORDS = {
-    "hole_depth_mm": "at least ",
-    "embedment_mm": "at least ",
-    "edge_1_mm": "at least ",
-    "edge_2_mm": "at least ",
-    "spacing_mm": "at least ",
-    "brush_count": "at least ",
-    "blow_count": "at least ",
-    "member_thickness_mm": "at least ",
-    "concrete_mpa": "at least ",
-    "tilt_deg": "at most ",
-    "fixture_thickness_mm": "with packing at most ",
-}
 VERDICT_MARKS = {
     "conforming": "\N{CHECK MARK}",
     "nonconforming": "\N{BLACK UP-POINTING TRIANGLE}",
@@ -125,13 +97,13 @@ def _verdicts(found: Record) -> html.Section:
             [
                 Column("Check", lambda row: words.title(row["check"])),
                 Column("Verdict", verdict),
+                Column("In words", lambda row: row["words"] or "", is_prose=True),
                 Column(
                     "Margin",
                     lambda row: words.signed(row["margin"], row["unit"]),
                     is_number=True,
                 ),
                 Column("Direction", lambda row: row["direction"] or ""),
-                Column("In words", lambda row: row["words"] or "", is_prose=True),
             ],
             caption="Verdict of each check",
         ),
@@ -148,10 +120,10 @@ def _logged(found: Record) -> html.Section:
     ]
 
     def logged(column: LoggedColumn) -> str:
-        return _value(column, found.logged[column.name])
+        return shown_value(column, found.logged[column.name])
 
     def required(column: LoggedColumn) -> str:
-        return _required(column, found.required.get(REQUIRED_FOR[column.name]))
+        return shown_requirement(column, found.required.get(REQUIRED_FOR[column.name]))
 
     return section(
         "Logged beside required",
@@ -185,7 +157,7 @@ def _logged(found: Record) -> html.Section:
                     ],
                     [
                         Column("Also logged", lambda row: row["name"]),
-                        Column("", lambda row: row["logged"], is_prose=True),
+                        Column("Value", lambda row: row["logged"], is_prose=True),
                     ],
                     caption="Whatever else was logged",
                 ),
@@ -193,44 +165,6 @@ def _logged(found: Record) -> html.Section:
             className="side-by-side",
         ),
     )
-
-
-# Where the column's name alone would not do on a screen.
-TITLES = {
-    "installed_at": "Installed at",
-    "installed_on": "Installed on",
-    "recheck_at": "Re-checked at",
-    "recheck_torque_nm": "Re-check torque",
-    "setting_code": "Setting data",
-    "drill_s": "Drilling time",
-    "record_id": "Record",
-}
-
-
-def column_title(column: LoggedColumn) -> str:
-    """Return a column's name in words: hole_depth_mm is Hole depth."""
-    name = column.name
-    for ending in ("_mm", "_nm", "_mpa", "_deg", "_code"):
-        name = name.removesuffix(ending)
-    return TITLES.get(column.name, name.replace("_", " ").capitalize())
-
-
-def _value(column: LoggedColumn, value: object) -> str:
-    if value is None:
-        return words.DASH
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, datetime):
-        return words.instant(value)
-    if isinstance(value, int | float) and column.unit:
-        return words.quantity(float(value), column.unit, decimals=2)
-    return str(value)
-
-
-def _required(column: LoggedColumn, value: object) -> str:
-    if value is None:
-        return "not stated"
-    return LIMIT_WORDS.get(column.name, "") + _value(column, value)
 
 
 def _faults(found: Record) -> html.Section | None:

@@ -18,9 +18,10 @@ class Edition:
 
 def read_edition(con: duckdb.DuckDBPyConnection) -> Edition:
     """Return the edition that `con` reads."""
-    row = con.execute(
+    rows = con.execute(
         "select edition_id, published_at from edition order by edition_id desc limit 1"
-    ).fetchone()
-    if row is None:
+    ).fetchall()
+    if not rows:
         raise FirmsetError("this database was never published as an edition")
-    return Edition(edition_id=row[0], published_at=row[1])
+    [(edition_id, published_at)] = rows
+    return Edition(edition_id=edition_id, published_at=published_at)

@@ -1,82 +1,182 @@
-"""The served application: pages, downloads, headers, and nothing that raises."""
+"""The application over HTTP: pages, files, headers, and the store without data."""
 
 import csv
 import io
 from pathlib import Path
+from typing import Any
 
+import polars as pl
 import pytest
+from dash import Dash
+from flask.testing import FlaskClient
 
 from dashboard.app import create_app, route
+from dashboard.downloads import QUESTIONS, csv_text
 from dashboard.pages import PAGES
+from dashboard.shell import NOT_A_CERTIFICATE
 from queries.readers.rates import read_rates
 from queries.selection import Selection
 from queries.store import Store
-from tests.builders import build_store
+from tests.dashboard.components import text, walk
 
 
 @pytest.fixture(scope="module")
-def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
-    return build_store(
-        tmp_path_factory.mktemp("app"),
-        sites={
-            "ONE": [{}, {"setting_torque_nm": "30", "drill_s": "12"}, {"note": "=1+1"}],
-            "TWO": [{"setting_torque_nm": ""}],
+def app(store: Store) -> Dash:
+    return create_app(store)
+
+
+@pytest.fixture
+def client(app: Dash) -> FlaskClient:
+    found: FlaskClient = app.server.test_client()
+    return found
+
+
+def _show(client: FlaskClient, pathname: str, search: str = "") -> str:
+    """Ask for a page as the browser does and return the answer's JSON."""
+    outputs = [
+        {"id": "page", "property": "children"},
+        {"id": "navigation", "property": "children"},
+        {"id": "edition", "property": "children"},
+    ]
+    answer = client.post(
+        "/_dash-update-component",
+        json={
+            "output": "..page.children...navigation.children...edition.children..",
+            "outputs": outputs,
+            "inputs": [
+                {"id": "address", "property": "pathname", "value": pathname},
+                {"id": "address", "property": "search", "value": search},
+            ],
+            "changedPropIds": ["address.pathname"],
         },
     )
+    assert answer.status_code == 200
+    return str(answer.get_data(as_text=True))
+
+
+@pytest.mark.parametrize("path", ["/", *PAGES, "/nowhere"])
+def test_every_address_answers_200(client: FlaskClient, path: str) -> None:
+    assert client.get(path).status_code == 200
+    assert "className" in _show(client, path)
+
+
+def test_layout_says_that_it_never_certifies(client: FlaskClient) -> None:
+    layout = client.get("/_dash-layout").get_data(as_text=True)
+    assert NOT_A_CERTIFICATE in layout
+
+
+def test_unknown_path_says_so(store: Store) -> None:
+    body, _, _ = route(store, "/nowhere", "")
+    assert "firmset has no page at /nowhere." in text(body)
+
+
+def test_home_is_sites(store: Store) -> None:
+    assert text(route(store, "/", "")[0]) == text(route(store, "/sites", "")[0])
 
 
 def test_the_pages_are_those_of_the_design() -> None:
-    assert [title for title, _ in PAGES.values()] == [
-        *("Sites", "Crews", "Drilling", "Records", "Intake", "Method")
-    ]
+    titles = [title for title, _ in PAGES.values()]
+    assert titles == ["Sites", "Crews", "Drilling", "Records", "Intake", "Method"]
 
 
-@pytest.mark.parametrize("path", [*PAGES, "/", "/nowhere"])
-@pytest.mark.parametrize("search", ["", "?sites=ONE&check=setting_torque", "?sites=X"])
-def test_a_page_is_rendered_for_any_address(
-    store: Store, path: str, search: str
-) -> None:
-    body, navigation, edition = route(store, path, search)
-    assert body
-    assert navigation
-    assert "Edition 1" in edition
+def test_navigation_keeps_the_filters(store: Store) -> None:
+    _, navigation, _ = route(store, "/crews", "?sites=NORTH&page=3")
+    links: list[Any] = [part for part in walk(navigation) if hasattr(part, "href")]
+    assert [link.href for link in links] == [f"{path}?sites=NORTH" for path in PAGES]
+    current = [link for link in links if getattr(link, "aria-current", "") == "page"]
+    assert [link.children for link in current] == ["Crews"]
 
 
-def test_a_store_without_an_edition_says_so(tmp_path: Path) -> None:
-    body, _, _ = route(Store(tmp_path), "/sites", "")
-    assert "no edition is published here" in str(body)
+def test_unknown_filter_is_said_on_the_page(client: FlaskClient) -> None:
+    assert "which is not in this store" in _show(client, "/sites", "?sites=NOWHERE")
 
 
-# Nothing was recorded on TWO: words, and no rate of 0 %.
-def test_nothing_to_judge_is_said_in_words(store: Store) -> None:
-    body, _, _ = route(store, "/sites", "?check=setting_torque")
-    assert "nothing to judge" in str(body).lower()
+def test_headers(client: FlaskClient) -> None:
+    headers = client.get("/sites").headers
+    policy = headers["Content-Security-Policy"]
+    assert "default-src 'self'" in policy
+    assert "script-src 'self' 'sha256-" in policy
+    assert "unsafe-eval" not in policy
+    assert "http" not in policy
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["Referrer-Policy"] == "no-referrer"
 
 
-def test_the_csv_of_sites_holds_the_readers_figures(store: Store) -> None:
-    client = create_app(store).server.test_client()
-    answer = client.get("/csv/sites?check=setting_torque")
+def test_page_names_no_other_host(client: FlaskClient) -> None:
+    html = client.get("/sites").get_data(as_text=True)
+    assert "https://" not in html.replace("https://browsehappy.com", "")
+    assert 'lang="en"' in html
+
+
+def test_health(client: FlaskClient) -> None:
+    assert client.get("/healthz").get_data(as_text=True) == "OK"
+
+
+@pytest.mark.parametrize("question", QUESTIONS)
+def test_csv_of_every_question(client: FlaskClient, question: str) -> None:
+    answer = client.get(f"/csv/{question}")
     assert answer.status_code == 200
+    assert answer.content_type == "text/csv; charset=utf-8"
+    assert f"firmset-{question}-edition-1.csv" in answer.headers["Content-Disposition"]
+    rows = list(csv.DictReader(io.StringIO(answer.get_data(as_text=True))))
+    assert rows
+
+
+def test_csv_has_the_page_s_figures(client: FlaskClient) -> None:
+    answer = client.get("/csv/sites?check=setting_torque&sites=NORTH")
+    (row,) = csv.DictReader(io.StringIO(answer.get_data(as_text=True)))
+    assert (row["judged"], row["nonconforming"], row["rate"]) == ("10", "4", "0.4")
+
+
+def test_csv_is_what_the_reader_reads(client: FlaskClient, store: Store) -> None:
+    answer = client.get("/csv/crews?check=setting_torque")
     rows = list(csv.DictReader(io.StringIO(answer.get_data(as_text=True))))
     with store.reader() as con:
-        read = read_rates(con, ["site"], Selection(check_names=("setting_torque",)))
-    assert [(row["site"], row["judged"], row["nonconforming"]) for row in rows] == [
-        (row["site"], str(row["judged"]), str(row["nonconforming"]))
+        read = read_rates(con, ["crew"], Selection(check_names=("setting_torque",)))
+    assert [(row["crew"], row["judged"], row["nonconforming"]) for row in rows] == [
+        (row["crew"], str(row["judged"]), str(row["nonconforming"]))
         for row in read.to_dicts()
     ]
 
 
-def test_headers_keep_the_page_to_itself(store: Store) -> None:
+def test_csv_nothing_judged_is_blank_not_zero(client: FlaskClient) -> None:
+    answer = client.get("/csv/sites?check=setting_torque&sites=EAST")
+    (row,) = csv.DictReader(io.StringIO(answer.get_data(as_text=True)))
+    assert (row["judged"], row["rate"], row["high"]) == ("0", "", "")
+
+
+def test_csv_bad_filter_is_refused_in_words(client: FlaskClient) -> None:
+    # A file that silently held all sites would be read as the one that was asked for.
+    answer = client.get("/csv/sites?sites=NOWHERE")
+    assert answer.status_code == 400
+    assert "NOWHERE" in answer.get_data(as_text=True)
+
+
+def test_csv_unknown_question(client: FlaskClient) -> None:
+    assert client.get("/csv/passwords").status_code == 404
+
+
+def test_csv_text_is_safe_in_a_spreadsheet() -> None:
+    frame = pl.DataFrame(
+        {
+            "record_id": ["=1+1", "-2", "@SUM(A1)", "plain"],
+            "margin": [-1.5, 0.0, 1.0, None],
+            "checks": [["a", "b"], [], ["=c"], ["d"]],
+        }
+    )
+    lines = csv_text(frame).splitlines()
+    assert lines[1:] == [
+        "'=1+1,-1.5,a; b",
+        '\'-2,0.0,""',
+        "'@SUM(A1),1.0,'=c",
+        "plain,,d",
+    ]
+
+
+def test_a_store_without_an_edition_says_what_to_do(tmp_path: Path) -> None:
+    store = Store(tmp_path)
     client = create_app(store).server.test_client()
-    answer = client.get("/")
-    policy = answer.headers["Content-Security-Policy"]
-    assert "default-src 'self'" in policy
-    assert "unsafe-eval" not in policy
-    assert "frame-ancestors 'none'" in policy
-    assert client.get("/healthz").status_code == 200
-
-
-def test_no_chart_can_be_sent_to_a_cloud(store: Store) -> None:
-    for path in ("/sites", "/crews", "/drilling"):
-        text = str(route(store, path, "")[0])
-        assert text.count("Graph(") == text.count("'showSendToCloud': False") > 0
+    assert client.get("/sites").status_code == 200
+    assert client.get("/_dash-layout").status_code == 200
+    assert "firmset load" in text(route(store, "/sites", "")[0])
+    assert client.get("/csv/sites").status_code == 503

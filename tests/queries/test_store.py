@@ -10,6 +10,7 @@ import pytest
 
 from etl.ledger import open_ledger
 from queries.errors import FirmsetError
+from queries.readers.edition import read_edition
 from queries.store import Store
 from tests.builders import build_store, load, write_log
 
@@ -35,6 +36,14 @@ def test_readers_move_to_the_new_edition_at_their_next_call(tmp_path: Path) -> N
         # Under way: the old edition, undisturbed.
         assert con.execute("select count(*) from installation").fetchall() == [(1,)]
     assert count(store) == 3
+
+
+# A result that is not read to its end keeps its connection busy.
+def test_the_edition_can_be_asked_before_anything_else(tmp_path: Path) -> None:
+    store = build_store(tmp_path, [{}])
+    with store.reader() as con:
+        assert read_edition(con).edition_id == 1
+        assert con.sql("select site_code from site").pl().rows() == [("SITE-1",)]
 
 
 # A second Store shares the first one's database, whose settings are locked by then.

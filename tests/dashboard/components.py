@@ -1,0 +1,86 @@
+"""Read a rendered page the way a person does: its words, tables, charts and links."""
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+from dash import dcc, html
+from dash.development.base_component import Component
+
+
+def walk(component: Any) -> Iterator[Any]:
+    """Yield a component and everything in it, strings included."""
+    if isinstance(component, list | tuple):
+        for child in component:
+            yield from walk(child)
+        return
+    yield component
+    if isinstance(component, Component):
+        # Not `or []`: a component without ids in it is falsy.
+        children = getattr(component, "children", None)
+        yield from walk([] if children is None else children)
+
+
+def text(component: Any) -> str:
+    """Return all words of a page, its tables included."""
+    words = [part for part in walk(component) if isinstance(part, str)]
+    for table in tables(component):
+        words += table["heads"] + [cell for row in rows(table) for cell in row]
+    return "\n".join(words)
+
+
+def lead(page: Component) -> str:
+    """Return the sentence on top of a page."""
+    return next(
+        str(part.children)
+        for part in walk(page)
+        if isinstance(part, html.P) and getattr(part, "className", "") == "lead"
+    )
+
+
+def tables(component: Any) -> list[dict[str, Any]]:
+    """Return the content of every table, as the browser draws it."""
+    return [
+        json.loads(getattr(part, "data-table"))
+        for part in walk(component)
+        if hasattr(part, "data-table")
+    ]
+
+
+def table(component: Any, caption: str) -> dict[str, Any]:
+    """Return the table with a caption."""
+    return next(found for found in tables(component) if found["caption"] == caption)
+
+
+def rows(content: dict[str, Any]) -> list[list[str]]:
+    """Return the cells of a table as words, small print after the text."""
+    return [[_cell(cell) for cell in row] for row in content["rows"]]
+
+
+def _cell(cell: str | dict[str, str]) -> str:
+    if isinstance(cell, str):
+        return cell
+    text = cell.get("full") or cell["text"]
+    return " ".join(filter(None, [text, cell.get("small")]))
+
+
+def graphs(component: Any) -> list[Any]:
+    """Return the charts of a page."""
+    return [part for part in walk(component) if isinstance(part, dcc.Graph)]
+
+
+def hrefs(component: Any) -> list[str]:
+    """Return where all links of a page lead, those in tables included."""
+    links = [
+        str(getattr(part, "href", ""))
+        for part in walk(component)
+        if isinstance(part, html.A)
+    ]
+    for content in tables(component):
+        links += [
+            cell["href"]
+            for row in content["rows"]
+            for cell in row
+            if isinstance(cell, dict) and "href" in cell
+        ]
+    return links

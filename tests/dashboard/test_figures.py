@@ -1,0 +1,190 @@
+"""Figures: the data of their traces, titles with units, words for nothing."""
+
+from typing import Any
+
+import plotly.graph_objects as go
+import polars as pl
+import pytest
+
+from dashboard import theme
+from dashboard.compared import add_others
+from dashboard.figures.drilling import drilling_panel
+from dashboard.figures.forest import forest
+from dashboard.figures.trend import shared_top, week_panel
+from dashboard.life_table import add_lost
+
+RATES = add_others(
+    pl.DataFrame(
+        {
+            "site": ["A", "B", "C", "D"],
+            "name": ["Alder", "Brine", "Cinder", "Drumlin"],
+            "check": ["setting_torque"] * 4,
+            "judged": [100, 100, 30, 0],
+            "nonconforming": [20, 4, 0, 0],
+            "unrecorded": [0, 100, 0, 5],
+            "unreadable": [0, 0, 0, 0],
+            "rate": [0.2, 0.04, 0.0, None],
+            "low": [0.133, 0.016, 0.0, None],
+            "high": [0.289, 0.160, 0.114, None],
+            "rate_if_unrecorded_conform": [0.2, 0.02, 0.0, 0.0],
+            "rate_if_unrecorded_not": [0.2, 0.52, 0.0, 1.0],
+            "href": ["/a", "/b", "/c", "/d"],
+        }
+    ),
+    "site",
+)
+WEEKS = pl.DataFrame(
+    {
+        "week": ["2026-W01", "2026-W02", "2026-W03", "2026-W04"],
+        "judged": [50, 0, 5, 40],
+        "nonconforming": [5, 0, 1, 20],
+        "unrecorded": [2, 0, 0, 0],
+        "unreadable": [0, 0, 0, 0],
+        "rate": [0.1, None, 0.2, 0.5],
+        "low": [0.04, None, 0.04, 0.35],
+        "high": [0.21, None, 0.62, 0.65],
+        "href": ["/1", "/2", "/3", "/4"],
+    }
+)
+DEPTHS = pl.DataFrame(
+    {
+        "anchor_size": ["M12"] * 3,
+        "drill_method": ["hammer"] * 3,
+        "depth_from_mm": [30.0, 80.0, 90.0],
+        "depth_to_mm": [40.0, 90.0, 100.0],
+        "timed_holes": [20, 60, 3],
+        "p10_s": [4.0, 8.0, 9.0],
+        "p50_s": [5.0, 10.0, 11.0],
+        "p90_s": [6.0, 13.0, 14.0],
+        "attempts": [20, 70, 3],
+        "abandoned": [20, 0, 0],
+    }
+)
+
+
+def _trace(figure: go.Figure, name: str) -> Any:
+    return next(trace for trace in figure.data if trace.name == name)
+
+
+def _words(figure: go.Figure) -> str:
+    return " ".join(note.text for note in figure.layout.annotations)
+
+
+def test_forest_points_and_intervals() -> None:
+    figure = forest(RATES, label="name", link="href")
+    assert "%" in figure.layout.xaxis.title.text
+    above = _trace(figure, "above")
+    assert list(above.x) == pytest.approx([20.0])
+    assert list(above.customdata) == ["/a"]
+    assert "20/100" in above.hovertext[0]
+    assert list(_trace(figure, "around").x) == pytest.approx([4.0])
+    # Cinder's interval ends at 11.4 %, its others are at 24/200.
+    assert list(_trace(figure, "below").x) == pytest.approx([0.0])
+    intervals = _trace(figure, "95 % interval")
+    assert list(intervals.x[:2]) == pytest.approx([13.3, 28.9])
+    # A gap after each line: None in the fourth place would join two sites.
+    assert intervals.x[2] is None
+
+
+def test_forest_compares_each_with_the_others_only() -> None:
+    others = _trace(forest(RATES, label="name"), "the others' rate")
+    # Alder's others: 4/130, Brine's 20/130, Cinder's 24/200, Drumlin's 24/230.
+    expected = [400 / 130, 2000 / 130, 12.0, 2400 / 230]
+    assert list(others.x) == pytest.approx(expected)
+
+
+def test_forest_says_nothing_to_judge_and_what_zero_means() -> None:
+    ticks = forest(RATES, label="name").layout.yaxis.ticktext
+    assert "nothing to judge" in ticks[3]
+    assert "%" not in ticks[3]
+    assert "0 of 30: up to 11.4\xa0%" in ticks[2]
+    assert "20/100" in ticks[0]
+
+
+def test_forest_range_of_truth_beyond_the_axis_is_marked() -> None:
+    figure = forest(RATES, label="name")
+    beyond = _trace(figure, "range of truth beyond the axis")
+    assert list(beyond.y) == [1, 3]
+    assert "52.0" in beyond.text[0]
+    assert (
+        max(x for x in _trace(figure, "range of truth").x if x is not None)
+        <= (figure.layout.xaxis.range[1])
+    )
+
+
+def test_forest_first_row_is_on_top() -> None:
+    low, high = forest(RATES, label="name").layout.yaxis.range
+    assert low > high
+
+
+def test_week_panel_idle_week_stays_without_a_mark() -> None:
+    figure = week_panel(WEEKS, top=1.0, link="href")
+    weeks = _trace(figure, "weeks")
+    assert list(weeks.x) == ["2025-12-29", "2026-01-19"]
+    assert list(weeks.y) == pytest.approx([10.0, 50.0])
+    assert list(weeks.customdata) == ["/1", "/4"]
+    assert list(figure.layout.xaxis.range) == ["2025-12-29", "2026-01-19"]
+    assert "5/50" in weeks.hovertext[0]
+    assert "2 without an answer" in weeks.hovertext[0]
+
+
+def test_week_panel_titles_have_units() -> None:
+    figure = week_panel(WEEKS, top=1.0)
+    assert figure.layout.yaxis.title.text == "% of judged"
+    assert "ISO week" in figure.layout.xaxis.title.text
+
+
+def test_week_panel_few_is_grey_not_hidden() -> None:
+    few = _trace(week_panel(WEEKS, top=1.0), "weeks with fewer than 10 judged")
+    assert list(few.x) == ["2026-01-12"]
+    assert few.marker.color == theme.REFERENCE
+
+
+def test_week_panel_beyond_the_shared_axis_is_a_triangle() -> None:
+    weeks = _trace(week_panel(WEEKS, top=0.3), "weeks")
+    assert list(weeks.y) == pytest.approx([10.0, 30.0])
+    assert list(weeks.marker.symbol) == ["circle", "triangle-up"]
+
+
+def test_shared_top_ignores_weeks_of_a_few_anchors() -> None:
+    few = WEEKS.with_columns(judged=pl.Series([50, 0, 5, 5]))
+    assert shared_top(few) == pytest.approx(0.115)
+
+
+def test_drilling_panel_traces() -> None:
+    figure = drilling_panel(
+        add_lost(DEPTHS), depth_mm=[0, 120], log_s=[0, 2], lost_top=0.5
+    )
+    median = _trace(figure, "hammer, median")
+    assert list(median.x) == [85.0]
+    assert list(median.y) == [10.0]
+    assert "60 of 70 attempts timed" in median.hovertext[0]
+    # 30 to 40 mm: all abandoned; 90 to 100 mm: three holes. Open marks, unjoined.
+    apart = _trace(figure, "hammer, few or often abandoned")
+    assert list(apart.x) == [35.0, 95.0]
+    assert apart.mode == "markers"
+    lost = _trace(figure, "hammer, lost")
+    assert next(iter(lost.y)) == pytest.approx(100 * 20 / 93)
+    assert list(lost.x) == [40.0, 90.0]
+
+
+def test_drilling_panel_titles_have_units() -> None:
+    layout = drilling_panel(
+        add_lost(DEPTHS), depth_mm=[0, 120], log_s=[0, 2], lost_top=0.5
+    ).layout
+    assert layout.xaxis.title.text == "Depth drilled, mm"
+    assert "s (log scale)" in layout.yaxis.title.text
+    assert "%" in layout.yaxis2.title.text
+
+
+def test_empty_frames_say_so_in_words() -> None:
+    empty = [
+        forest(RATES.clear(), label="name"),
+        week_panel(WEEKS.clear(), top=0.1),
+        drilling_panel(
+            add_lost(DEPTHS.clear()), depth_mm=[0, 1], log_s=[0, 1], lost_top=0.1
+        ),
+    ]
+    for figure in empty:
+        assert not figure.data
+        assert "matches these filters" in _words(figure)

@@ -1,0 +1,174 @@
+"""Pages of a real small store, read as a person reads them (counts: conftest.py)."""
+
+import duckdb
+import pytest
+
+from dashboard.address import parse_view
+from dashboard.pages import PAGES, crews, drilling, intake, method, records, sites
+from queries.readers.choices import Choices
+from tests.dashboard.components import graphs, hrefs, lead, rows, table, text
+
+Con = duckdb.DuckDBPyConnection
+
+
+def _plain(words: str) -> str:
+    return words.replace("\xa0", " ").replace("\u202f", " ")
+
+
+def test_sites_says_what_was_counted(con: Con, choices: Choices) -> None:
+    page = sites.render(con, parse_view("", choices), choices)
+    said = _plain(lead(page))
+    # 4 of 50 judged at two sites; 3 of 13 due answers missing at NORTH.
+    assert "8.0 % of the anchors judged at 2 sites are nonconforming (4/50)" in said
+    assert "above the others' rate at Invented site NORTH" in said
+    assert "Nothing to judge at Invented site EAST." in said
+    assert "At Invented site NORTH 23.1 % of the answers are missing" in said
+
+
+def test_sites_orders_by_name_and_never_says_zero_for_nothing(
+    con: Con, choices: Choices
+) -> None:
+    page = sites.render(con, parse_view("", choices), choices)
+    cells = [
+        list(map(_plain, row)) for row in rows(table(page, "Setting torque by site"))
+    ]
+    assert [row[0][-5:] for row in cells] == [" EAST", "NORTH", "SOUTH"]
+    assert cells[0][1:4] == ["0", "0", "nothing to judge"]
+    # Wilson 95 % for 4 of 10: 16.8 to 68.7 % (Newcombe 1998, method 3 formula).
+    assert cells[1][1:5] == ["10", "4", "40.0 %", "16.8–68.7 %"]
+    assert cells[1][5:7] == ["2", "1"]
+    assert cells[2][1:4] == ["40", "0", "0.0 %"]
+
+
+def test_sites_filter_shows_one_but_compares_with_all(
+    con: Con, choices: Choices
+) -> None:
+    page = sites.render(con, parse_view("?sites=NORTH", choices), choices)
+    (row,) = rows(table(page, "Setting torque by site"))
+    assert _plain(row[-1]) == "0.0 %"  # SOUTH, the only other with a result
+
+
+def test_sites_counts_lead_to_their_anchors(con: Con, choices: Choices) -> None:
+    page = sites.render(con, parse_view("", choices), choices)
+    assert "/records?sites=NORTH&check=setting_torque" in hrefs(page)
+    view = parse_view("?sites=NORTH&check=setting_torque", choices)
+    behind = records.render(con, view, choices)
+    assert lead(behind).startswith("4 nonconforming anchors match")
+
+
+def test_crews_grid_has_values_and_counts(con: Con, choices: Choices) -> None:
+    page = crews.render(con, parse_view("", choices), choices)
+    grid = table(page, "Crews by check")
+    by_crew = {row[0]: row for row in rows(grid)}
+    torque = grid["heads"].index("Setting torque")
+    assert _plain(by_crew["C1"][torque]) == "▲ 100.0 % 4/4"
+    assert _plain(by_crew["C3"][torque]) == "0.0 % 0/40"
+    assert by_crew["C4"][torque] == "nothing to judge 3 not recorded"
+
+
+def test_crews_trends_put_sizes_in_order_of_diameter(
+    con: Con, choices: Choices
+) -> None:
+    page = crews.render(con, parse_view("", choices), choices)
+    names = [graph.id["name"] for graph in graphs(page)]
+    sizes = [name for name in names if name.startswith("anchor_size-")]
+    assert sizes == ["anchor_size-M6", "anchor_size-M12"]
+    # The crew whose interval starts highest, then the others; not C4: no result.
+    assert [name for name in names if name.startswith("crew-")] == [
+        "crew-C1",
+        "crew-C2",
+        "crew-C3",
+    ]
+
+
+def test_drilling_counts_abandoned_time(con: Con, choices: Choices) -> None:
+    page = drilling.render(con, parse_view("?sites=SOUTH", choices), choices)
+    by_size = {row[0]: row for row in rows(table(page, "Drilling by size and method"))}
+    # (30 x 10 s + 2 x 6 s) / 30 good holes; abandoned 2 of 32.
+    assert by_size["M12"][2] == "10.4"
+    assert by_size["M6"][2] == "4.0"
+    assert list(by_size) == ["M6", "M12"]
+    assert "2/42 attempts were abandoned" in lead(page)
+
+
+def test_records_page_beyond_the_end_is_the_last(con: Con, choices: Choices) -> None:
+    page = records.render(con, parse_view("?page=99", choices), choices)
+    assert len(rows(table(page, "Nonconforming anchors, newest first"))) == 4
+
+
+def test_record_down_to_file_and_row(con: Con, choices: Choices) -> None:
+    view = parse_view("?site=NORTH&record=R1", choices)
+    page = records.render(con, view, choices)
+    said = text(page)
+    assert "nonconforming on setting torque" in lead(page)
+    verdicts = {row[0]: row for row in rows(table(page, "Verdict of each check"))}
+    # 20 Nm against 49.5 Nm.
+    assert _plain(verdicts["Setting torque"][3]) == "−29.5 Nm"
+    assert "under" in verdicts["Setting torque"]
+    assert "NORTH_log.csv" in said
+    assert "Row 2 of " in said
+
+
+def test_record_unreadable_value_is_shown_as_written(
+    con: Con, choices: Choices
+) -> None:
+    page = records.render(con, parse_view("?site=NORTH&record=R13", choices), choices)
+    (fault,) = rows(table(page, "Unreadable values"))
+    assert fault[:2] == ["setting_torque_nm", "firm"]
+
+
+def test_record_that_is_not_there_is_said_in_words(con: Con, choices: Choices) -> None:
+    page = records.render(con, parse_view("?site=NORTH&record=X", choices), choices)
+    assert "no record “X” of site “NORTH”" in lead(page)
+
+
+def test_intake_adds_up_and_keeps_the_rejected_row(con: Con, choices: Choices) -> None:
+    page = intake.render(con, parse_view("", choices), choices)
+    receipts = table(page, "Receipts of all files")
+    north = next(row for row in rows(receipts) if row[0] == "NORTH_log.csv")
+    read, *fates = (int(north[receipts["heads"].index(head)]) for head in _SUM)
+    assert read == 15
+    assert sum(fates) == read
+    assert fates[-1] == 1
+    (reject,) = rows(table(page, "Rejected rows with reasons"))
+    assert reject[0] == "NORTH_log.csv"
+    assert "LOST" in reject[-1]
+
+
+_SUM = ("Rows read", "= loaded", "+ revised", "+ duplicate", "+ rejected")
+
+
+def test_method_has_every_check_and_the_setting_data(
+    con: Con, choices: Choices
+) -> None:
+    page = method.render(con, parse_view("", choices), choices)
+    said = text(page)
+    for title in ("Anchor length", "Hole cleaning", "Setting torque", "Edge distance"):
+        assert title in said
+    assert "Wilson" in said
+    assert "project default" in said
+    assert [row[2] for row in rows(table(page, "Setting data"))] == ["M6", "M12"]
+
+
+@pytest.mark.parametrize("path", PAGES)
+@pytest.mark.parametrize("search", ["?from=2030-01-01", "?sites=EAST", "?crews=C3"])
+def test_every_page_of_a_narrow_selection(
+    con: Con, choices: Choices, path: str, search: str
+) -> None:
+    _, render = PAGES[path]
+    page = render(con, parse_view(search, choices), choices)
+    assert lead(page)
+    assert "nan" not in text(page).lower().split()
+
+
+def test_no_page_offers_to_upload_a_chart(con: Con, choices: Choices) -> None:
+    shown = [
+        graph
+        for path in PAGES
+        for graph in graphs(PAGES[path][1](con, parse_view("", choices), choices))
+    ]
+    assert len(shown) > 5
+    for graph in shown:
+        assert graph.config["displayModeBar"] is False
+        assert graph.config["showSendToCloud"] is False
+        assert "sendChartToCloud" in graph.config["modeBarButtonsToRemove"]
