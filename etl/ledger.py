@@ -11,6 +11,8 @@ from queries.store import Store, check_schema_version
 
 LEDGER_CONFIG: dict[str, str | bool | int | float | list[str]] = {
     "memory_limit": "1GB",
+    # A load checkpoints once, when it publishes, not after every few files.
+    "checkpoint_threshold": "256MB",
     "autoinstall_known_extensions": False,
     "autoload_known_extensions": False,
 }

@@ -179,8 +179,12 @@ def _insert_field_faults(
         """,
         {"source_file_id": source_file_id},
     )
+    seen = con.execute("select coalesce(bit_or(field_fault_mask), 0) from faulty")
+    [(seen_mask,)] = seen.fetchall()
     headers = {found.column.name: found.header for found in site_map.columns}
     for position, column in enumerate(LOGGED_COLUMNS):
+        if not seen_mask >> position & 1:
+            continue
         name = column.name
         if name == "installed_at" and "installed_time" in headers:
             name = "installed_time"

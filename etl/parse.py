@@ -268,14 +268,19 @@ def _to_instant_sql(local: str, site_map: SiteMap, parameters: _Parameters) -> s
 def open_half_hours(time_zone: str) -> list[datetime]:
     """Return the local half hours, 1990 to 2050, that name no or two instants."""
     zone = ZoneInfo(time_zone)
-    start = datetime(1990, 1, 1, tzinfo=UTC)
-    weeks = _changing_steps(start, timedelta(days=7), 60 * 52 + 13, zone)
-    days = [
-        day
-        for week in weeks
-        for day in _changing_steps(week, timedelta(days=1), 7, zone)
+    steps = [
+        (timedelta(days=7), 60 * 52 + 13),
+        (timedelta(days=1), 7),
+        (timedelta(hours=1), 24),
     ]
-    return [half for day in days for half in _open_half_hours_near(day, zone)]
+    starts = [datetime(1990, 1, 1, tzinfo=UTC)]
+    for step, count in steps:
+        starts = [
+            found
+            for start in starts
+            for found in _changing_steps(start, step, count, zone)
+        ]
+    return [half for hour in starts for half in _open_half_hours_near(hour, zone)]
 
 
 def _changing_steps(
@@ -291,9 +296,18 @@ def _changing_steps(
     ]
 
 
-def _open_half_hours_near(day: datetime, zone: ZoneInfo) -> list[datetime]:
-    local = day.astimezone(zone).replace(tzinfo=None, minute=0) - timedelta(hours=6)
-    half_hours = [local + timedelta(minutes=30 * step) for step in range(72)]
+def _open_half_hours_near(hour: datetime, zone: ZoneInfo) -> list[datetime]:
+    """Look as far to either side as the clocks were moved, and an hour more.
+
+    Mostly an hour; Samoa skipped a whole day in 2011.
+    """
+    before = hour.astimezone(zone).replace(tzinfo=None)
+    after = (hour + timedelta(hours=1)).astimezone(zone).replace(tzinfo=None)
+    moved = abs(after - before - timedelta(hours=1))
+    margin = moved + timedelta(hours=1)
+    first = before.replace(minute=0) - margin
+    count = (2 * margin + moved) // timedelta(minutes=30) + 4
+    half_hours = [first + timedelta(minutes=30 * step) for step in range(count)]
     return [half for half in half_hours if not _names_one_instant(half, zone)]
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from etl.parse import open_half_hours
 from queries.store import Store
 from tests.builders import load, write_csv, write_setting_data
 
@@ -100,3 +101,21 @@ def test_a_time_that_is_none_costs_the_instant_only(tmp_path: Path) -> None:
 def test_a_date_alone_is_no_instant(tmp_path: Path) -> None:
     found = stored(tmp_path, TWO_COLUMNS, {"day": "2026-07-15", "time": ""})
     assert found == (None, "2026-07-15", [])
+
+
+# Samoa moved across the date line: 30 December 2011 was skipped (IANA time zone
+# database, zone Pacific/Apia). Lord Howe Island moves by half an hour.
+@pytest.mark.parametrize(
+    ("zone", "open_time", "settled_time"),
+    [
+        ("Pacific/Apia", "2011-12-30 12:00", "2011-12-31 00:00"),
+        ("Pacific/Apia", "2011-12-30 23:30", "2011-12-29 23:30"),
+        ("Australia/Lord_Howe", "2025-10-05 02:00", "2025-10-05 02:30"),
+    ],
+)
+def test_clocks_that_moved_by_a_day_or_by_half_an_hour(
+    zone: str, open_time: str, settled_time: str
+) -> None:
+    found = open_half_hours(zone)
+    assert datetime.fromisoformat(open_time) in found
+    assert datetime.fromisoformat(settled_time) not in found
