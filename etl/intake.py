@@ -64,6 +64,10 @@ def load_paths(
                 receipts.append(_load_file(con, path, batch, clock))
             except FirmsetError as error:
                 failures.append(str(error))
+            except duckdb.Error as error:
+                # A file is whatever somebody sent; the others are still loaded.
+                reason = str(error).splitlines()[0]
+                failures.append(f"{path}: cannot be loaded: {reason}")
         edition_id = None
         if _is_ahead_of_edition(con, store):
             edition_id = seal_edition(con, store, clock, reason="load")

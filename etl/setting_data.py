@@ -109,6 +109,20 @@ ORDERED = (
 
 def read_setting_sheet(path: Path) -> list[dict[str, Value]]:
     """Read and validate a sheet; FirmsetError lists every fault with row and column."""
+    try:
+        read = _read_rows(path)
+    except (UnicodeDecodeError, csv.Error) as error:
+        raise FirmsetError(f"{path}: is not a comma CSV in UTF-8: {error}") from error
+    faults = [fault for _, row_faults in read for fault in row_faults]
+    sheet = [row for row, _ in read]
+    faults += _repeated_codes(sheet)
+    if faults:
+        raise FirmsetError(f"{path}: {'; '.join(faults)}")
+    return sheet
+
+
+def _read_rows(path: Path) -> list[tuple[dict[str, Value], list[str]]]:
+    """Return every row with its faults."""
     with path.open(encoding="utf-8-sig", newline="") as lines:
         rows = csv.DictReader(lines)
         headers = tuple(rows.fieldnames or ())
@@ -119,13 +133,7 @@ def read_setting_sheet(path: Path) -> list[dict[str, Value]]:
                 f"{path}: row 1: missing columns: {', '.join(missing) or 'none'}; "
                 f"unknown columns: {', '.join(unknown) or 'none'}"
             )
-        read = [_read_row(number, row) for number, row in enumerate(rows, start=2)]
-    faults = [fault for _, row_faults in read for fault in row_faults]
-    sheet = [row for row, _ in read]
-    faults += _repeated_codes(sheet)
-    if faults:
-        raise FirmsetError(f"{path}: {'; '.join(faults)}")
-    return sheet
+        return [_read_row(number, row) for number, row in enumerate(rows, start=2)]
 
 
 def _read_row(number: int, cells: dict[str, str]) -> tuple[dict[str, Value], list[str]]:

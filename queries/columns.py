@@ -32,9 +32,6 @@ def _number(name: str, unit: str, *, is_clearable: bool = False) -> Column:
     return Column(name, "number", unit, is_clearable=is_clearable)
 
 
-# Without these a row has no place in the ledger: it is rejected, with the reason.
-REQUIRED_COLUMNS = ("record_id", "installed_on", "crew_code", "setting_code")
-
 # Order is part of the contract: a row's field_fault_mask numbers columns by it.
 LOGGED_COLUMNS: tuple[Column, ...] = (
     Column("record_id", "text"),

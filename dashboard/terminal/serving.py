@@ -14,6 +14,7 @@ from demo_data.generator import DEFAULT_SEED, LEAST_INSTALLATIONS, generate
 from demo_data.logs import write_logs
 from demo_data.make_small_logs import SMALL_LOGS_FOLDER
 from etl.intake import load_paths
+from queries.build import SCHEMA_VERSION
 from queries.errors import FirmsetError
 from queries.store import Store
 
@@ -45,13 +46,15 @@ def demo(args: argparse.Namespace) -> int:
 
 def _build_demo(store: Store, installations: int, seed: int) -> int:
     mark = store.folder / DEMO_MARK
-    wanted = f"installations {installations}, seed {seed}\n"
+    wanted = f"installations {installations}, seed {seed}, schema {SCHEMA_VERSION}\n"
     if mark.exists() and mark.read_text("utf-8") == wanted:
         print(f"demo store {store.folder} is there already ({wanted.strip()})")
         return 0
     _clear_demo(store, mark)
     logs = store.folder / "logs"
     logs.mkdir(parents=True)
+    # Marked at once: a build that is interrupted must not stand in the next one's way.
+    mark.write_text("unfinished\n", "utf-8")
     print(f"inventing {installations:,} installations (seed {seed}) ...", flush=True)
     write_logs(generate(installations, seed), logs)
     with Progress() as progress:

@@ -49,6 +49,45 @@ create or replace macro rate(
             )
     ),
 
+    period as (
+        select
+            unnest(generate_series(
+                min(period_on),
+                max(period_on),
+                if(list_contains(by_keys, 'week'), interval 7 day, interval 1 month)
+            ))::date as period_on
+        from selected
+        where list_has_any(by_keys, ['week', 'month'])
+    ),
+
+    worked as (
+        select distinct
+            site,
+            crew,
+            anchor_size,
+            drill_method,
+            orientation,
+            inspector,
+            check_name
+        from selected
+        -- Planned away where no period was asked for.
+        where list_has_any(by_keys, ['week', 'month'])
+    ),
+
+    -- A row of nothing for every period of every group, so that idle ones stay.
+    idle as (
+        select
+            worked.*,
+            period.period_on,
+            0 as installations,
+            0 as judged,
+            0 as nonconforming,
+            0 as unrecorded,
+            0 as unreadable
+        from worked
+        cross join period
+    ),
+
     counted as (
         select
             site,
@@ -64,62 +103,10 @@ create or replace macro rate(
             sum(nonconforming)::bigint as nonconforming,
             sum(unrecorded)::bigint as unrecorded,
             sum(unreadable)::bigint as unreadable
-        from selected
-        group by
-            site, crew, anchor_size, drill_method, orientation, inspector,
-            period_on, check_name
-    ),
-
-    period as (
-        select
-            unnest(generate_series(
-                min(period_on),
-                max(period_on),
-                if(list_contains(by_keys, 'week'), interval 7 day, interval 1 month)
-            ))::date as period_on
-        from counted
-    ),
-
-    idle as (
-        select distinct
-            site,
-            crew,
-            anchor_size,
-            drill_method,
-            orientation,
-            inspector,
-            period.period_on,
-            check_name
-        from counted
-        cross join period
-    ),
-
-    complete as (
-        select
-            site,
-            crew,
-            anchor_size,
-            drill_method,
-            orientation,
-            inspector,
-            period_on,
-            check_name,
-            sum(installations)::bigint as installations,
-            sum(judged)::bigint as judged,
-            sum(nonconforming)::bigint as nonconforming,
-            sum(unrecorded)::bigint as unrecorded,
-            sum(unreadable)::bigint as unreadable
         from (
-            select * from counted
+            select * from selected
             union all by name
-            select
-                *,
-                0 as installations,
-                0 as judged,
-                0 as nonconforming,
-                0 as unrecorded,
-                0 as unreadable
-            from idle
+            select * from idle
         )
         group by
             site, crew, anchor_size, drill_method, orientation, inspector,
@@ -129,7 +116,7 @@ create or replace macro rate(
     select
         site,
         crew,
-        complete.anchor_size,
+        counted.anchor_size,
         drill_method,
         orientation,
         inspector,
@@ -151,5 +138,5 @@ create or replace macro rate(
         (nonconforming + unrecorded + unreadable)
         / nullif(judged + unrecorded + unreadable, 0) as rate_if_unrecorded_not,
         size.diameter_mm
-    from complete
-    left join anchor_size as size on complete.anchor_size = size.anchor_size;
+    from counted
+    left join anchor_size as size on counted.anchor_size = size.anchor_size;

@@ -80,3 +80,10 @@ def test_the_same_sheet_again_changes_nothing(tmp_path: Path) -> None:
     result = load(store, tmp_path / "logs" / "setting_data.csv")
     assert [receipt.is_new for receipt in result.receipts] == [False]
     assert (result.edition_id, store.current_edition_id()) == (None, before)
+
+
+def test_a_sheet_in_another_encoding_is_refused_in_words(tmp_path: Path) -> None:
+    sheet = write_setting_data(tmp_path, [{"document": "Prüfbericht"}])
+    sheet.write_bytes(sheet.read_text("utf-8").encode("cp1252"))
+    [failure] = load(build_store(tmp_path / "held"), sheet).failures
+    assert failure.startswith(f"{sheet}: is not a comma CSV in UTF-8")

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from etl.parse import open_half_hours
+from etl.clock import open_half_hours
 from queries.store import Store
 from tests.builders import load, write_csv, write_setting_data
 

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from dashboard.command import main
+from dashboard.terminal import serving
 from queries.store import Store
 from tests.builders import build_store, write_log
 
@@ -188,6 +189,21 @@ def test_a_demo_never_replaces_another_store(
     assert run(store, "demo", "--no-serve", "--installations", "1000") == 2
     assert "is not a demo store" in capsys.readouterr().err
     assert store.ledger_path.exists()
+
+
+# Ctrl+C while the demo is built must not make the next try refuse the folder.
+def test_an_interrupted_demo_is_built_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupted(*arguments: object, **options: object) -> None:
+        raise KeyboardInterrupt
+
+    options = ["demo", "--no-serve", "--installations", "1000"]
+    folder = ["--store", str(tmp_path / "demo")]
+    with monkeypatch.context() as patch:
+        patch.setattr(serving, "load_paths", interrupted)
+        assert main([*options, *folder]) == 130
+    assert main([*options, *folder]) == 0
 
 
 # A question in the terminal must not wait for the dashboard's libraries.
