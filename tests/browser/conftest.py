@@ -8,12 +8,16 @@ from contextlib import AbstractContextManager, contextmanager
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser, Page, Route, sync_playwright
+from playwright.sync_api import Browser, Page, Route, expect, sync_playwright
 from werkzeug.serving import make_server
 
 from dashboard.app import create_app
 from dashboard.command import main
 from queries.store import Store
+
+# Two busy cores draw the 22 charts of Crews in some seconds, cold; a test asks whether
+# something appears, not how fast.
+expect.set_options(timeout=30_000)
 
 Opened = Callable[..., AbstractContextManager[Page]]
 
