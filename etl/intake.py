@@ -1,19 +1,26 @@
 """Take in files and folders: find each file's site map, load, publish an edition."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
+from shutil import copyfile
+from tempfile import TemporaryDirectory
 
 import duckdb
+import polars as pl
 
+from etl.corrections import corrected_parts, is_corrections
 from etl.ledger import open_ledger
-from etl.load import Receipt, load_log
+from etl.load import load_log
 from etl.publish import publish_edition, seal_edition
+from etl.receipt import Receipt
 from etl.setting_data import FILE_NAME as SETTING_DATA_NAME
 from etl.setting_data import load_setting_data
 from etl.site_map import SiteMap, read_site_map
+from etl.unload import unload_file
 from queries.errors import FirmsetError
+from queries.readers.intake import read_rejects
 from queries.store import Store
 
 CELLS_SQL = (Path(__file__).parent / "cells.sql").read_text("utf-8")
@@ -61,7 +68,7 @@ def load_paths(
         for path in (*batch.setting_data, *batch.logs):
             on_file(path)
             try:
-                receipts.append(_load_file(con, path, batch, clock))
+                receipts += _load_file(con, path, batch, clock)
             except FirmsetError as error:
                 failures.append(str(error))
             except duckdb.Error as error:
@@ -76,27 +83,91 @@ def load_paths(
     return IntakeResult(tuple(receipts), tuple(failures), edition_id)
 
 
+@dataclass(frozen=True)
+class Rehearsal:
+    """What a load would do: its result, and the rows that it would reject."""
+
+    result: IntakeResult
+    rejects: pl.DataFrame
+
+
+def rehearse(
+    store: Store,
+    paths: Iterable[Path],
+    *,
+    map_folder: Path | None = None,
+    now: datetime | None = None,
+) -> Rehearsal:
+    """Load into a copy of the published edition that is thrown away; the store stays.
+
+    Parameters as for load_paths. `rejects`: the columns of read_rejects.
+    """
+    with TemporaryDirectory() as name:
+        copy = Store(Path(name))
+        edition_id = store.current_edition_id()
+        held = 0
+        if edition_id is not None:
+            with store.reader() as con:
+                [(held,)] = con.execute(
+                    "select coalesce(max(source_file_id), 0) from source_file"
+                ).fetchall()
+            copyfile(store.edition_path(edition_id), copy.ledger_path)
+        result = load_paths(copy, paths, map_folder=map_folder, now=now)
+        rejects = pl.DataFrame()
+        if result.edition_id is not None:
+            with copy.reader() as con:
+                rejects = read_rejects(con).filter(pl.col("source_file_id") > held)
+        return Rehearsal(replace(result, edition_id=None), rejects)
+
+
+def unload(store: Store, source_file_id: int, *, now: datetime | None = None) -> str:
+    """Take back the load of one file, and publish; return what was done, in words.
+
+    `now` is the clock (UTC). FirmsetError where there is no such receipt, or it is
+    taken back already.
+    """
+    clock = now or datetime.now(UTC)
+    with open_ledger(store) as con:
+        done = unload_file(con, source_file_id, clock)
+        edition_id = seal_edition(con, store, clock, reason="unload")
+    publish_edition(store, edition_id)
+    return f"{done}; edition {edition_id} published"
+
+
 def _is_ahead_of_edition(con: duckdb.DuckDBPyConnection, store: Store) -> bool:
-    """Say whether the ledger holds files that the edition lacks.
+    """Say whether the ledger holds changes that the edition lacks.
 
     They are from this load, or from one that was killed before it published.
     """
-    newest = con.execute("select max(source_file_id) from source_file").fetchall()[0][0]
-    if newest is None:
+    newest = con.execute("select max(change_id) from ledger_change").fetchall()
+    if newest == [(None,)]:
         return False
     if store.current_edition_id() is None:
         return True
     with store.reader() as reader:
-        published = reader.execute("select max(source_file_id) from source_file")
-        return bool(published.fetchall() != [(newest,)])
+        published = reader.execute("select max(change_id) from ledger_change")
+        return bool(published.fetchall() != newest)
 
 
 def _load_file(
     con: duckdb.DuckDBPyConnection, path: Path, batch: _Batch, clock: datetime
-) -> Receipt:
+) -> list[Receipt]:
     if path in batch.setting_data:
-        return load_setting_data(con, path, clock)
-    return load_log(con, path, _site_map_for(path, batch.site_maps), clock)
+        return [load_setting_data(con, path, clock)]
+    if is_corrections(path):
+        return _load_corrections(con, path, clock)
+    return [load_log(con, path, _site_map_for(path, batch.site_maps), clock)]
+
+
+def _load_corrections(
+    con: duckdb.DuckDBPyConnection, path: Path, clock: datetime
+) -> list[Receipt]:
+    """Load corrected rows: a receipt for each site map they were read with."""
+    with TemporaryDirectory() as name:
+        return [
+            load_log(con, part, site_map, clock, sent_as=path)
+            for part, site_map in corrected_parts(con, path, Path(name))
+        ]
 
 
 def _site_map_for(path: Path, site_maps: tuple[SiteMap, ...]) -> SiteMap:

@@ -1,14 +1,22 @@
 """Load one site log into the ledger, in one transaction, and give its receipt."""
 
-from dataclasses import asdict, dataclass
+from dataclasses import replace
 from datetime import datetime
-from hashlib import file_digest
 from pathlib import Path
 
 import duckdb
 
+from etl.codes import join_spellings, site_spelling
+from etl.corrections import clear_rejected
 from etl.parse import expectation, parsed_rows
-from etl.resolve import resolve
+from etl.receipt import (
+    Receipt,
+    insert_receipt,
+    next_source_file_id,
+    receipt_of_same_file,
+    sha256_of,
+)
+from etl.resolve import settle_arriving
 from etl.screen import screen
 from etl.site_map import SiteMap
 from etl.staging import StagedFile, stage_file
@@ -17,44 +25,26 @@ from queries.judgement import verdict_masks_sql
 from queries.tally import add_to_tally_sql
 
 
-@dataclass(frozen=True)
-class Receipt:
-    """What became of one file: rows_read = loaded + revised + duplicate + rejected.
-
-    `is_new` is False where the file changed nothing and an earlier receipt of the
-    same file stands. `source_file_id` is then that one's.
-    """
-
-    source_file_id: int
-    content: str
-    site_code: str | None
-    file_name: str
-    sha256: str
-    byte_count: int
-    site_map_sha256: str | None
-    loaded_at: datetime
-    rows_read: int
-    loaded: int
-    revised: int
-    duplicate: int
-    rejected: int
-    field_faults: int
-    remarks: list[str]
-    is_new: bool = True
-
-
 def load_log(
-    con: duckdb.DuckDBPyConnection, path: Path, site_map: SiteMap, now: datetime
+    con: duckdb.DuckDBPyConnection,
+    path: Path,
+    site_map: SiteMap,
+    now: datetime,
+    *,
+    sent_as: Path | None = None,
 ) -> Receipt:
     """Load a site log; all of it or, on any error, nothing.
 
-    `con` is the open ledger, `now` the load's clock (UTC). Raises FirmsetError where
-    the file as a whole cannot be read. A file that was loaded before and brings
-    nothing new leaves the ledger as it was.
+    `con` is the open ledger, `now` the load's clock (UTC). `sent_as` is the file that
+    the receipt names, where `path` is a part of it. Raises FirmsetError where the file
+    as a whole cannot be read. A file that was loaded before and brings nothing new
+    leaves the ledger as it was.
     """
     # Staged before the transaction: in it, new rows have provisional rowids, and the
     # rowid of a staged row is its place in the file.
     staged = stage_file(con, path, site_map)
+    if sent_as is not None:
+        staged = replace(staged, path=sent_as)
     con.execute("begin")
     try:
         receipt = _load_staged(con, staged, site_map, now)
@@ -71,24 +61,44 @@ def _load_staged(
     site_map: SiteMap,
     now: datetime,
 ) -> Receipt:
+    source_file_id = next_source_file_id(con)
+    site_map, remarks = _with_joined_codes(con, staged, site_map, source_file_id)
     _keep_site(con, site_map)
     screen(con, staged, site_map)
-    source_file_id = next_source_file_id(con)
     _insert_rows(con, staged, site_map, source_file_id)
-    resolve(con, staged, site_map.site_code, source_file_id)
-    _insert_rejected(con, source_file_id)
     _insert_field_faults(con, staged, site_map, source_file_id)
+    displaced = settle_arriving(con, site_map.site_code, source_file_id)
+    if displaced:
+        remarks.append(
+            f"{displaced} rows of other files count no more: the same records and "
+            "revisions stand here with other content, which has fewer gaps"
+        )
+    _reject_conflicts(con, staged, source_file_id)
+    _insert_rejected(con, source_file_id)
     con.execute(
         add_to_tally_sql(
             f"(from installation where source_file_id = {source_file_id})", sign=1
         )
     )
-    receipt = _receipt(con, staged.path, site_map, now, source_file_id)
+    receipt = _receipt(con, staged, site_map, now, source_file_id, remarks)
     earlier = receipt_of_same_file(con, receipt)
     if earlier is not None and receipt.loaded == receipt.revised == 0:
-        return Receipt(**asdict(receipt) | {"source_file_id": earlier, "is_new": False})
+        return replace(receipt, source_file_id=earlier, is_new=False)
     insert_receipt(con, receipt)
+    _keep_site_map(con, site_map)
+    clear_rejected(con, staged, site_map.site_code, source_file_id)
     return receipt
+
+
+def _with_joined_codes(
+    con: duckdb.DuckDBPyConnection,
+    staged: StagedFile,
+    site_map: SiteMap,
+    source_file_id: int,
+) -> tuple[SiteMap, list[str]]:
+    site_code, site_remarks = site_spelling(con, site_map.site_code, source_file_id)
+    site_map, remarks = join_spellings(con, staged, site_map, source_file_id)
+    return replace(site_map, site_code=site_code), site_remarks + remarks
 
 
 def _keep_site(con: duckdb.DuckDBPyConnection, site_map: SiteMap) -> None:
@@ -103,14 +113,6 @@ def _keep_site(con: duckdb.DuckDBPyConnection, site_map: SiteMap) -> None:
         """,
         [site_map.site_code, site_map.site_name, site_map.time_zone],
     )
-
-
-def next_source_file_id(con: duckdb.DuckDBPyConnection) -> int:
-    """Return the number the next receipt gets."""
-    row = con.execute(
-        "select coalesce(max(source_file_id), 0) + 1 from source_file"
-    ).fetchall()
-    return int(row[0][0])
 
 
 def _insert_rows(
@@ -144,11 +146,34 @@ def _insert_rows(
     )
 
 
+def _reject_conflicts(
+    con: duckdb.DuckDBPyConnection, staged: StagedFile, source_file_id: int
+) -> None:
+    con.execute(
+        f"""
+        insert into rejected
+        select
+            source_row,
+            'conflict',
+            'record ' || record_id || ' revision ' || revision
+            || ' is held with other content, which has fewer gaps, or as many and '
+            || 'comes first by its text; expected a higher revision',
+            {staged.raw_text_sql},
+            record_id
+        from fate
+        inner join staged_row on source_row = staged_row.rowid + {staged.first_row}
+        where fate = 'rejected' and source_file_id = $source_file_id
+        """,
+        staged.raw_text_parameters | {"source_file_id": source_file_id},
+    )
+
+
 def _insert_rejected(con: duckdb.DuckDBPyConnection, source_file_id: int) -> None:
     con.execute(
         """
         insert into rejected_row
-        select $source_file_id, source_row, reason_code, reason, raw_text
+        select
+            $source_file_id, source_row, reason_code, reason, raw_text, record_id, null
         from rejected
         order by source_row
         """,
@@ -167,12 +192,7 @@ def _insert_field_faults(
         f"""
         create or replace temp table faulty as
         select held.source_row, held.field_fault_mask, staged_row.*
-        from (
-            select source_file_id, source_row, field_fault_mask from installation
-            union all
-            select source_file_id, source_row, field_fault_mask
-            from superseded_installation
-        ) as held
+        from installation as held
         inner join staged_row
             on held.source_row = staged_row.rowid + {staged.first_row}
         where held.source_file_id = $source_file_id and held.field_fault_mask != 0
@@ -208,10 +228,11 @@ def _insert_field_faults(
 
 def _receipt(
     con: duckdb.DuckDBPyConnection,
-    path: Path,
+    staged: StagedFile,
     site_map: SiteMap,
     now: datetime,
     source_file_id: int,
+    remarks: list[str],
 ) -> Receipt:
     rows_read, rejected, faults = con.execute(
         """
@@ -224,10 +245,34 @@ def _receipt(
     ).fetchall()[0]
     fates = dict(
         con.execute(
-            "select fate, count(*) from fate where is_new group by fate"
+            "select fate, count(*) from fate where source_file_id = ? group by fate",
+            [source_file_id],
         ).fetchall()
     )
-    kept = con.execute(
+    revised, duplicate = fates.get("revised", 0), fates.get("duplicate", 0)
+    return Receipt(
+        source_file_id=source_file_id,
+        content="installations",
+        site_code=site_map.site_code,
+        file_name=staged.path.name,
+        sha256=sha256_of(staged.path),
+        byte_count=staged.path.stat().st_size,
+        site_map_sha256=site_map.sha256,
+        loaded_at=now,
+        rows_read=rows_read,
+        loaded=rows_kept(con, source_file_id) - revised,
+        revised=revised,
+        duplicate=duplicate,
+        rejected=rejected,
+        field_faults=faults,
+        remarks=remarks,
+        headers=list(staged.headers),
+    )
+
+
+def rows_kept(con: duckdb.DuckDBPyConnection, source_file_id: int) -> int:
+    """Return how many rows of a file are held: counted, not inferred."""
+    counts = con.execute(
         """
         select
             (select count(*) from installation
@@ -236,51 +281,20 @@ def _receipt(
             where source_file_id = $source_file_id)
         """,
         {"source_file_id": source_file_id},
-    ).fetchall()[0][0]
-    revised = fates.get("revised", 0)
-    return Receipt(
-        source_file_id=source_file_id,
-        content="installations",
-        site_code=site_map.site_code,
-        file_name=path.name,
-        sha256=sha256_of(path),
-        byte_count=path.stat().st_size,
-        site_map_sha256=site_map.sha256,
-        loaded_at=now,
-        rows_read=rows_read,
-        loaded=kept - revised,
-        revised=revised,
-        duplicate=fates.get("duplicate", 0),
-        rejected=rejected,
-        field_faults=faults,
-        remarks=[],
-    )
-
-
-def sha256_of(path: Path) -> str:
-    """Return a file's SHA-256 as hexadecimal digits."""
-    with path.open("rb") as file:
-        return file_digest(file, "sha256").hexdigest()
-
-
-def receipt_of_same_file(
-    con: duckdb.DuckDBPyConnection, receipt: Receipt
-) -> int | None:
-    """Return the number of an earlier receipt of the same bytes and map, or None."""
-    rows = con.execute(
-        """
-        select max(source_file_id) from source_file
-        where sha256 = ? and site_map_sha256 is not distinct from ?
-        """,
-        [receipt.sha256, receipt.site_map_sha256],
     ).fetchall()
-    return rows[0][0] if rows[0][0] is None else int(rows[0][0])
+    return int(counts[0][0])
 
 
-def insert_receipt(con: duckdb.DuckDBPyConnection, receipt: Receipt) -> None:
-    """Store a receipt; the table refuses one that does not add up."""
-    values = asdict(receipt)
-    del values["is_new"]
-    columns = ", ".join(values)
-    places = ", ".join(f"${name}" for name in values)
-    con.execute(f"insert into source_file ({columns}) values ({places})", values)
+def _keep_site_map(con: duckdb.DuckDBPyConnection, site_map: SiteMap) -> None:
+    con.execute(
+        """
+        insert into site_map
+        select $sha256, $name, $text
+        where $sha256 not in (select sha256 from site_map)
+        """,
+        {
+            "sha256": site_map.sha256,
+            "name": site_map.path.name,
+            "text": site_map.path.read_text("utf-8"),
+        },
+    )

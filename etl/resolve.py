@@ -1,135 +1,275 @@
-"""Settle records that come more than once: duplicates, conflicts and revisions.
+"""Settle records that are named more than once: duplicates, conflicts, revisions.
 
 Works on the rows as they stand in the ledger, the file's own included. Most files name
-each record once and none that is held; then it costs one count of distinct records.
+each record once and none that is held; then it costs one look-up of its records.
 """
 
 from pathlib import Path
 
 import duckdb
 
-from etl.staging import StagedFile
+from etl.claims import (
+    HELD_TABLES,
+    WHOLE_TABLES,
+    contest_arriving,
+    contest_leaving,
+    gather_claims,
+)
+from etl.receipt import FATES
 from queries.columns import LOGGED_NAMES
 from queries.tally import add_to_tally_sql
 
-FATE_SQL = (Path(__file__).parent / "fate.sql").read_text("utf-8")
+FATE_SQL = "create or replace temp macro fate_of(without_file) as table " + (
+    Path(__file__).parent / "fate.sql"
+).read_text("utf-8")
 
-# What two rows must share to be the same: all values, and what could not be read.
-CONTENT = "row(" + ", ".join((*LOGGED_NAMES, "field_fault_mask")) + ")"
 
+def settle_arriving(
+    con: duckdb.DuckDBPyConnection, site_code: str, source_file_id: int
+) -> int:
+    """Settle a file whose rows were put into installation; return rows displaced.
 
-def resolve(
-    con: duckdb.DuckDBPyConnection,
-    staged: StagedFile,
-    site_code: str,
-    source_file_id: int,
-) -> None:
-    """Leave one current row a record, and fill the temporary table `fate`.
-
-    Takes the file's duplicates and conflicts out of installation (conflicts go to
-    `rejected`), moves lower revisions to superseded_installation, and takes those
-    that had been counted out of the tally.
+    Fills the temporary table `fate` with what became of every claim on a contested
+    record. The file's own rows are not in the tally yet; those of other files that
+    move are taken out of it or put in. Displaced are rows of other files whose content
+    counted before.
     """
-    _gather_contested(con, site_code, source_file_id)
-    con.execute(FATE_SQL)
-    if con.execute("select count(*) from fate").fetchall() == [(0,)]:
+    contest_arriving(con, site_code, source_file_id)
+    _compute_fate(con, site_code, leaving=None)
+    _gather_moved(con)
+    _move(con, source_file_id)
+    return _follow_in_receipts(con, source_file_id, before_without=source_file_id)
+
+
+def settle_leaving(
+    con: duckdb.DuckDBPyConnection, site_code: str, source_file_id: int
+) -> None:
+    """Let the other files' rows take the places that a file's rows will leave."""
+    contest_leaving(con, site_code, source_file_id)
+    _compute_fate(con, site_code, leaving=source_file_id)
+    _gather_moved(con)
+    _move(con, source_file_id)
+    _follow_in_receipts(con, source_file_id, before_without=None)
+
+
+def _compute_fate(
+    con: duckdb.DuckDBPyConnection, site_code: str, *, leaving: int | None
+) -> None:
+    is_any = con.execute("select count(*) from contested_record").fetchall()[0][0]
+    if not is_any:
+        # The empty tables, without planning what fills them.
+        con.execute(
+            """
+            create or replace temp table fate (
+                record_id varchar, revision integer, source_file_id integer,
+                source_row bigint, place varchar, fate varchar, place_after varchar
+            )
+            """
+        )
         return
-    _reject_conflicts(con, staged)
+    gather_claims(con, site_code)
+    con.execute(FATE_SQL)
     con.execute(
-        """
-        delete from installation
-        where source_file_id = $source_file_id and source_row in (
-            select source_row from fate
-            where is_new and fate in ('duplicate', 'conflict')
-        )
-        """,
-        {"source_file_id": source_file_id},
+        "create or replace temp table fate as select * from fate_of($leaving)",
+        {"leaving": leaving},
     )
-    _move_superseded(con, site_code, source_file_id)
 
 
-def _gather_contested(
-    con: duckdb.DuckDBPyConnection, site_code: str, source_file_id: int
-) -> None:
-    parameters = {"site_code": site_code, "source_file_id": source_file_id}
+def _gather_moved(con: duckdb.DuckDBPyConnection) -> None:
+    """Fill `moved` with the whole rows that change places, and where they go."""
     con.execute(
         """
-        create or replace temp table contested_record as
-        select record_id from identity
-        where reason_code is null
-        group by record_id
-        having count(*) > 1
-        union
-        select record_id from installation
-        where
-            site_code = $site_code
-            and source_file_id != $source_file_id
-            and record_id in (select record_id from identity where reason_code is null)
-        """,
-        parameters,
+        create or replace temp table moved as
+        select *, ''::varchar as place, ''::varchar as place_after
+        from installation where false
+        """
     )
-    rows = " union all ".join(
-        f"""
+    moves = con.execute(
+        "select distinct place from fate where place != place_after"
+    ).fetchall()
+    for (place,) in moves:
+        if place in WHOLE_TABLES:
+            con.execute(
+                f"""
+                insert into moved
+                select whole.*, fate.place, fate.place_after
+                from {place} as whole
+                inner join fate using (source_file_id, source_row)
+                where fate.place = '{place}' and fate.place != fate.place_after
+                """
+            )
+        else:
+            _gather_moved_repeats(con)
+
+
+def _gather_moved_repeats(con: duckdb.DuckDBPyConnection) -> None:
+    """A row that was only said again gets the columns of the row that was held."""
+    con.execute(
+        """
+        create or replace temp table keeper as
         select
-            record_id, revision, source_file_id, source_row,
-            source_file_id = $source_file_id as is_new,
-            {CONTENT} as content
-        from {table}
-        where
-            site_code = $site_code
-            and record_id in (select record_id from contested_record)
-        """
-        for table in ("installation", "superseded_installation")
-    )
-    con.execute(f"create or replace temp table contested as {rows}", parameters)
-
-
-def _reject_conflicts(con: duckdb.DuckDBPyConnection, staged: StagedFile) -> None:
-    con.execute(
-        f"""
-        insert into rejected
-        select
-            source_row,
-            'conflict',
-            'record ' || record_id || ' revision ' || revision
-            || ' is held already with other content; expected a higher revision',
-            {staged.raw_text_sql}
+            again.source_file_id, again.source_row, fate.place_after,
+            held.source_file_id as held_file_id, held.source_row as held_row,
+            held.place as held_place
         from fate
-        inner join staged_row on source_row = staged_row.rowid + {staged.first_row}
-        where fate = 'conflict' and is_new
-        """,
-        staged.raw_text_parameters,
-    )
-
-
-def _move_superseded(
-    con: duckdb.DuckDBPyConnection, site_code: str, source_file_id: int
-) -> None:
-    con.execute(
-        """
-        create or replace temp table displaced as
-        select installation.* from installation
-        inner join fate
+        inner join claim as again using (source_file_id, source_row)
+        inner join claim as held
             on
-                installation.source_file_id = fate.source_file_id
-                and installation.source_row = fate.source_row
-                and installation.record_id = fate.record_id
-        where installation.site_code = $site_code and not fate.is_current
+                again.record_id = held.record_id
+                and again.revision = held.revision
+                and again.content = held.content
+        where
+            fate.place = 'repeated_row'
+            and fate.place != fate.place_after
+            and list_contains($held, held.place)
+        -- A claim of the arriving file may stand beside the one that was held.
+        qualify row_number() over (
+            partition by again.source_file_id, again.source_row
+            order by held.source_file_id, held.source_row
+        ) = 1
         """,
-        {"site_code": site_code},
+        {"held": list(HELD_TABLES)},
     )
-    # The file's own rows are not in the tally yet.
-    con.execute(
-        add_to_tally_sql(
-            f"(from displaced where source_file_id != {source_file_id})", sign=-1
+    for table in HELD_TABLES:
+        con.execute(
+            f"""
+            insert into moved
+            select
+                held.* replace (
+                    keeper.source_file_id as source_file_id,
+                    keeper.source_row as source_row
+                ),
+                'repeated_row', keeper.place_after
+            from keeper
+            inner join {table} as held
+                on
+                    keeper.held_file_id = held.source_file_id
+                    and keeper.held_row = held.source_row
+            where keeper.held_place = '{table}'
+            """
         )
+
+
+def _move(con: duckdb.DuckDBPyConnection, own_file_id: int) -> None:
+    """Take the moved rows out of their places and put them where they go."""
+    moves = con.execute("select distinct place, place_after from moved").fetchall()
+    if not moves:
+        return
+    others = f"source_file_id != {own_file_id}"
+    _tally(con, f"place = 'installation' and {others}", sign=-1)
+    for place in sorted({place for place, _ in moves}):
+        con.execute(
+            f"""
+            delete from {place}
+            where (source_file_id, source_row) in (
+                select (source_file_id, source_row) from moved
+                where place = '{place}'
+            )
+            """
+        )
+    for place in sorted({after for _, after in moves}):
+        columns = (
+            "site_code, record_id, revision, source_file_id, source_row"
+            if place == "repeated_row"
+            else "* exclude (place, place_after)"
+        )
+        con.execute(
+            f"insert into {place} select {columns} from moved "
+            f"where place_after = '{place}'"
+        )
+    _tally(con, f"place_after = 'installation' and {others}", sign=1)
+
+
+def _tally(con: duckdb.DuckDBPyConnection, which: str, *, sign: int) -> None:
+    con.execute(add_to_tally_sql(f"(from moved where {which})", sign=sign))
+
+
+def _follow_in_receipts(
+    con: duckdb.DuckDBPyConnection, own_file_id: int, *, before_without: int | None
+) -> int:
+    """Bring other files' receipts and rejected rows up to date with their rows' fates.
+
+    Return how many rows that counted before count no more.
+    """
+    held_change = con.execute(
+        """
+        select count(*) from moved
+        where
+            source_file_id != $own_file_id
+            and (
+                place in ('conflicting_installation', 'repeated_row')
+                or place_after in ('conflicting_installation', 'repeated_row')
+            )
+        """,
+        {"own_file_id": own_file_id},
+    ).fetchall()
+    if held_change == [(0,)]:
+        return 0
+    con.execute(
+        "create or replace temp table fate_before as select * from fate_of($without)",
+        {"without": before_without},
     )
-    con.execute("insert into superseded_installation select * from displaced")
+    changes = ", ".join(
+        f"{fate} = source_file.{fate} + changed.{fate}" for fate in FATES
+    )
+    counts = ", ".join(
+        f"count(*) filter (now.fate = '{fate}')"
+        f" - count(*) filter (was.fate = '{fate}') as {fate}"
+        for fate in FATES
+    )
+    con.execute(
+        f"""
+        update source_file set {changes}
+        from (
+            select source_file_id, {counts}
+            from fate_before as was
+            inner join fate as now using (source_file_id, source_row)
+            where was.fate != now.fate
+            group by source_file_id
+        ) as changed
+        where source_file.source_file_id = changed.source_file_id
+        """
+    )
+    return _follow_in_rejected(con)
+
+
+def _follow_in_rejected(con: duckdb.DuckDBPyConnection) -> int:
     con.execute(
         """
-        delete from installation
+        delete from rejected_row
         where (source_file_id, source_row) in (
-            select (source_file_id, source_row) from displaced
+            select (was.source_file_id, was.source_row)
+            from fate_before as was
+            inner join fate as now using (source_file_id, source_row)
+            where was.fate = 'rejected' and now.fate != 'rejected'
         )
         """
     )
+    stored = ", ".join(f"{name} := moved.{name}" for name in LOGGED_NAMES)
+    con.execute(
+        f"""
+        create or replace temp table displaced as
+        select
+            moved.source_file_id, moved.source_row, moved.record_id, moved.revision,
+            to_json(struct_pack({stored}))::varchar as stored
+        from moved
+        inner join fate_before as was using (source_file_id, source_row)
+        where
+            moved.place_after = 'conflicting_installation'
+            and was.fate != 'rejected'
+        """
+    )
+    con.execute(
+        """
+        insert into rejected_row
+        select
+            source_file_id, source_row, 'displaced',
+            'record ' || record_id || ' revision ' || revision
+            || ' came again with other content, which counts: it has fewer gaps, or '
+            || 'as many and comes first by its text; expected a higher revision for '
+            || 'the one that is right',
+            stored, record_id, null
+        from displaced
+        """
+    )
+    return int(con.execute("select count(*) from displaced").fetchall()[0][0])

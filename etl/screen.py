@@ -26,7 +26,7 @@ def screen(
 
     `identity`: source_row, record_id, reason_code and reason (both NULL where the row
     can be taken), one row per row read. `rejected`: source_row, reason_code, reason,
-    raw_text.
+    raw_text, record_id.
     """
     rows = parsed_rows(staged, site_map, IDENTITY_NAMES)
     codes = " ".join(f"when {test} then '{code}'" for code, test in REASONS.items())
@@ -46,7 +46,8 @@ def screen(
         f"""
         create or replace temp table rejected as
         select
-            source_row, reason_code, reason, {staged.raw_text_sql} as raw_text
+            source_row, reason_code, reason, {staged.raw_text_sql} as raw_text,
+            record_id
         from identity
         inner join staged_row on source_row = staged_row.rowid + {staged.first_row}
         where reason_code is not null

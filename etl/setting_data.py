@@ -12,7 +12,7 @@ from pathlib import Path
 import duckdb
 import polars as pl
 
-from etl.load import (
+from etl.receipt import (
     Receipt,
     insert_receipt,
     next_source_file_id,

@@ -38,17 +38,47 @@ create table source_file (
     duplicate bigint not null,
     rejected bigint not null,
     field_faults bigint not null,
+    headers varchar[] not null,
     remarks varchar[] not null,
+    unloaded_at timestamptz,
     check (rows_read = loaded + revised + duplicate + rejected)
 );
 
+-- The site maps that files were read with, as they were then.
+create table site_map (
+    sha256 varchar not null,
+    file_name varchar not null,
+    text varchar not null
+);
+
+-- Every change of the ledger, a row a transaction. An edition that lacks the last one
+-- is behind.
+create table ledger_change (
+    change_id integer not null,
+    changed_at timestamptz not null,
+    what varchar not null
+);
+
 -- A row of a file that could not be taken: where it stood, what it said, why.
+-- record_id where one could be read. cleared_by is the later file that brought the
+-- record after all; the row stays.
 create table rejected_row (
     source_file_id integer not null,
     source_row bigint not null,
     reason_code varchar not null,
     reason varchar not null,
-    raw_text varchar not null
+    raw_text varchar not null,
+    record_id varchar,
+    cleared_by integer
+);
+
+-- Each way a file spelled a code, in capitals. Spellings with one code_key are one
+-- code (etl/codes.py), stored everywhere by the spelling that etl/codes.py prefers.
+create table code_spelling (
+    column_name varchar not null,
+    code_key varchar not null,
+    spelling varchar not null,
+    source_file_id integer not null
 );
 
 -- A row that was taken although one of its values could not be read.
@@ -156,3 +186,19 @@ create table installation (
 create table superseded_installation as
 select * from installation  -- noqa: AM04
 where false;
+
+-- Rows whose record and revision are held with other content. Each is also a
+-- rejected_row; kept whole because taking back a file can make it the one that counts.
+create table conflicting_installation as
+select * from installation  -- noqa: AM04
+where false;
+
+-- Rows that said again what is held: content is that of the held row of the same
+-- record and revision. Taking back that row's file makes one of these the held row.
+create table repeated_row (
+    site_code varchar not null,
+    record_id varchar not null,
+    revision integer not null,
+    source_file_id integer not null,
+    source_row bigint not null
+);

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from etl.load import Receipt
+from etl.receipt import Receipt
 from queries.readers.intake import read_receipts, read_rejects
 from queries.store import Store
 from tests.builders import Row, build_store, load, write_log
@@ -100,19 +100,33 @@ def test_the_same_content_again_is_a_duplicate(store: Store, tmp_path: Path) -> 
     assert current(store) == [("A", 0, 50), ("B", 1, 51), ("C", 0, 52)]
 
 
+# Of two contents under one revision the one with fewer gaps is held, whichever came
+# first; of equals the first by its text, here the smaller torque.
+@pytest.mark.parametrize(
+    ("row", "fate", "held"),
+    [
+        ({"setting_torque_nm": ""}, (0, 0, 0, 1), 50),
+        ({"setting_torque_nm": "51"}, (0, 0, 0, 1), 50),
+        ({"setting_torque_nm": "51", "bit_code": "B1"}, (1, 0, 0, 0), 51),
+        ({"setting_torque_nm": "49"}, (1, 0, 0, 0), 49),
+        ({"setting_torque_nm": "51", "tilt_deg": "a bit"}, (0, 0, 0, 1), 50),
+    ],
+)
 def test_other_content_under_the_same_revision_is_a_conflict(
-    store: Store, tmp_path: Path
+    store: Store, tmp_path: Path, row: Row, fate: tuple[int, ...], held: float
 ) -> None:
-    receipt = load_rows(store, tmp_path, [torque("A", "0", "49")])
-    assert fates(receipt) == (0, 0, 0, 1)
-    assert current(store) == [("A", 0, 50), ("B", 1, 51)]
+    receipt = load_rows(store, tmp_path, [{"record_id": "A", "revision": "0"} | row])
+    assert fates(receipt) == fate
+    assert current(store) == [("A", 0, held), ("B", 1, 51)]
     with store.reader() as con:
         [reject] = read_rejects(con).to_dicts()
-    assert reject["reason_code"] == "conflict"
-    assert reject["reason"] == (
-        "record A revision 0 is held already with other content; "
-        "expected a higher revision"
-    )
+        counts = con.execute(
+            "select loaded, rejected from source_file where site_code is not null"
+        ).fetchall()
+    assert sorted(counts) == sorted([(2 - fate[0], fate[0]), (fate[0], fate[3])])
+    assert reject["reason_code"] == ("conflict" if fate[3] else "displaced")
+    assert reject["reason"].startswith("record A revision 0 ")
+    assert "expected a higher revision" in reject["reason"]
 
 
 def test_revisions_within_one_file(tmp_path: Path) -> None:
@@ -120,15 +134,15 @@ def test_revisions_within_one_file(tmp_path: Path) -> None:
         torque("A", "2", "52"),
         torque("A", "0", "50"),
         torque("A", "2", "52"),  # again: duplicate
-        torque("A", "1", "51"),
-        torque("A", "1", "49"),  # other content: conflict
+        torque("A", "1", "51"),  # conflict with the next, which comes first by text
+        torque("A", "1", "49"),
     ]
     store = build_store(tmp_path / "empty")
     receipt = load_rows(store, tmp_path, rows)
     # The lowest revision is the record's first row; the two above it revise it.
     assert fates(receipt) == (1, 2, 1, 1)
     assert current(store) == [("A", 2, 52)]
-    assert superseded(store) == [("A", 0, 50), ("A", 1, 51)]
+    assert superseded(store) == [("A", 0, 50), ("A", 1, 49)]
     assert tallied(store) == [(1, 1, 0)]
 
 

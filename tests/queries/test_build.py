@@ -57,7 +57,8 @@ def test_a_receipt_that_does_not_add_up_is_refused(
 ) -> None:
     insert = """
         insert into source_file values
-        (1, 'installations', 'S', 'f', 'x', 1, null, now(), {counts}, 0, [])
+        (1, 'installations', 'S', 'f', 'x', 1, null, now(), {counts}, 0, [], [],
+        null)
     """
     con.execute(insert.format(counts="10, 7, 1, 1, 1"))
     with pytest.raises(duckdb.ConstraintException):

@@ -1,0 +1,160 @@
+"""Gather what all files say of the records that are named more than once."""
+
+import duckdb
+
+from queries.columns import LOGGED_NAMES
+
+# Where a claim that counts, or could, stands with all of its columns.
+WHOLE_TABLES = (
+    "installation",
+    "superseded_installation",
+    "conflicting_installation",
+)
+HELD_TABLES = WHOLE_TABLES[:2]
+
+# What two rows must share to be the same: all values, and what could not be read.
+# Told by a hash of 64 bits: two contents of one revision are taken for the same once
+# in 10^19.
+_CONTENT = "hash(row(" + ", ".join((*LOGGED_NAMES, "field_fault_mask")) + "))"
+
+
+def contest_arriving(
+    con: duckdb.DuckDBPyConnection, site_code: str, source_file_id: int
+) -> None:
+    """Fill contested_record: records a file repeats, or that were held before it."""
+    con.execute(
+        """
+        create or replace temp table contested_record as
+        select record_id from identity
+        where reason_code is null
+        group by record_id
+        having count(*) > 1
+        union
+        select record_id from installation
+        where
+            site_code = $site_code
+            and source_file_id != $source_file_id
+            and record_id in (select record_id from identity where reason_code is null)
+        """,
+        {"site_code": site_code, "source_file_id": source_file_id},
+    )
+
+
+def contest_leaving(
+    con: duckdb.DuckDBPyConnection, site_code: str, source_file_id: int
+) -> None:
+    """Fill contested_record: records of a file of which other files speak too."""
+    both = " union all ".join(
+        f"""
+        select record_id, source_file_id from {table} where site_code = $site_code
+        """
+        for table in (*WHOLE_TABLES, "repeated_row")
+    )
+    con.execute(
+        f"""
+        create or replace temp table contested_record as
+        select record_id from ({both})
+        group by record_id
+        having
+            count(*) filter (source_file_id = $source_file_id) > 0
+            and count(*) filter (source_file_id != $source_file_id) > 0
+        """,
+        {"site_code": site_code, "source_file_id": source_file_id},
+    )
+
+
+def gather_claims(con: duckdb.DuckDBPyConnection, site_code: str) -> int:
+    """Fill `claim` and `content_rank` for the contested records; return the claims."""
+    whole = " union all ".join(
+        f"""
+        select
+            record_id, revision, source_file_id, source_row,
+            {_CONTENT} as content, '{table}' as place
+        from {table}
+        where
+            site_code = $site_code
+            and record_id in (select record_id from contested_record)
+        """
+        for table in WHOLE_TABLES
+    )
+    con.execute(
+        f"create or replace temp table claim as {whole}", {"site_code": site_code}
+    )
+    _gather_repeated(con, site_code)
+    _rank_contents(con)
+    return int(con.execute("select count(*) from claim").fetchall()[0][0])
+
+
+def _gather_repeated(con: duckdb.DuckDBPyConnection, site_code: str) -> None:
+    """Add rows that said again what is held: theirs is the held row's content."""
+    con.execute(
+        """
+        insert into claim
+        select
+            again.record_id, again.revision, again.source_file_id, again.source_row,
+            held.content, 'repeated_row'
+        from repeated_row as again
+        inner join (
+            select record_id, revision, content from claim
+            where place = any($held)
+            -- The file's own rows stand in installation until they are settled.
+            qualify row_number() over (
+                partition by record_id, revision order by source_file_id, source_row
+            ) = 1
+        ) as held
+            on again.record_id = held.record_id and again.revision = held.revision
+        where again.site_code = $site_code
+        """,
+        {"site_code": site_code, "held": list(HELD_TABLES)},
+    )
+
+
+def _rank_contents(con: duckdb.DuckDBPyConnection) -> None:
+    """Rank the contents of one revision where there are several.
+
+    The one with fewer unreadable values comes first, then the one with more values,
+    then the first by its text: arbitrary, but the same in every order of loading.
+    """
+    con.execute(
+        """
+        create or replace temp table rival as
+        select record_id, revision from claim
+        group by record_id, revision
+        having count(distinct content) > 1
+        """
+    )
+    recorded = " + ".join(f"({name} is not null)::integer" for name in LOGGED_NAMES)
+    values = ", ".join(LOGGED_NAMES)
+    rows = " union all by name ".join(
+        f"""
+        select {table}.* from {table}
+        inner join (
+            select distinct source_file_id, source_row from claim
+            semi join rival using (record_id, revision)
+        ) using (source_file_id, source_row)
+        """
+        for table in WHOLE_TABLES
+    )
+    if con.execute("select count(*) from rival").fetchall() == [(0,)]:
+        rows = "select * from installation where false"
+    con.execute(
+        f"""
+        create or replace temp table content_rank as
+        select
+            record_id, revision, content,
+            row_number() over (
+                partition by record_id, revision
+                order by any_value(fault_count), any_value(recorded) desc,
+                    any_value(content_text)
+            ) as content_rank
+        from (
+            select
+                record_id, revision, {_CONTENT} as content,
+                bit_count(field_fault_mask) as fault_count,
+                {recorded} as recorded,
+                row({values})::varchar as content_text
+            from ({rows})
+        )
+        group by record_id, revision, content
+        """
+    )

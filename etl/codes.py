@@ -1,0 +1,224 @@
+"""Codes that are spelled in more than one way: one crew, however it is written.
+
+C-07, c07 and "C 7" differ in nothing but case, dashes, blanks and leading zeros, and
+are one code. It is stored under one spelling, the same whatever was loaded first: the
+longest (it tells most), of equals the first by alphabet.
+"""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+import duckdb
+
+from etl.parse import parsed_rows
+from etl.site_map import SiteMap
+from etl.staging import StagedFile
+
+# Codes that count or link rows. What a code of a site means elsewhere is not joined:
+# a type code or a base material is compared as it stands.
+JOINED_COLUMNS = (
+    "crew_code",
+    "installer_code",
+    "inspector_code",
+    "bit_code",
+    "wrench_code",
+)
+# Tables that hold rows of installations, or counts of them.
+_HOLDERS = (
+    "installation",
+    "superseded_installation",
+    "conflicting_installation",
+    "tally",
+)
+
+Spellings = dict[str, set[str]]
+
+
+def code_key(spelling: str) -> str:
+    """Return what spellings of one code share: capitals, no separators or zeros before.
+
+    A separator between two digits stays: 1-23 and 12-3 are two codes.
+    """
+    parts: list[str] = re.findall(r"[^\W\d_]+|\d+|[\W_]+", spelling.upper())
+    key = ""
+    for part in parts:
+        if part.isdecimal():
+            digits = part.lstrip("0") or "0"
+            key += f"-{digits}" if key[-1:].isdecimal() else digits
+        elif part[0].isalpha():
+            key += part
+    return key or spelling.upper()
+
+
+def preferred(spellings: Iterable[str]) -> str:
+    """Return the spelling a code is stored by; the same for any order of spellings."""
+    return min(spellings, key=lambda spelling: (-len(spelling), spelling))
+
+
+def join_spellings(
+    con: duckdb.DuckDBPyConnection,
+    staged: StagedFile,
+    site_map: SiteMap,
+    source_file_id: int,
+) -> tuple[SiteMap, list[str]]:
+    """Return the site map with its codes spelled as they are stored, and remarks.
+
+    Notes this file's spellings, and renames what is held where a better spelling has
+    come. Columns: JOINED_COLUMNS, and setting codes, which take the spelling of the
+    setting data.
+    """
+    found = _spellings_in_file(con, staged, site_map)
+    words: dict[str, dict[str, str]] = {}
+    for name in JOINED_COLUMNS:
+        if name in found:
+            words[name] = _join_column(con, name, found[name], source_file_id)
+    words["setting_code"] = _as_in_setting_data(con, found.get("setting_code", set()))
+    codes = dict(site_map.codes)
+    for name, joined in words.items():
+        lower = {spelling.lower(): code for spelling, code in joined.items()}
+        through = {
+            word: joined.get(ours.upper(), ours)
+            for word, ours in codes.get(name, {}).items()
+        }
+        if lower or through:
+            codes[name] = lower | through
+    return replace(site_map, codes=codes), _remarks(words)
+
+
+def site_spelling(
+    con: duckdb.DuckDBPyConnection, site_code: str, source_file_id: int
+) -> tuple[str, list[str]]:
+    """Return the code that a site is stored by, and a remark where it is another."""
+    joined = _join_column(con, "site_code", {site_code}, source_file_id)
+    return joined.get(site_code, site_code), _remarks({"site_code": joined})
+
+
+def forget_spellings(con: duckdb.DuckDBPyConnection, source_file_id: int) -> None:
+    """Take a file's spellings out; what was stored by one of them is renamed."""
+    gone = con.execute(
+        "select distinct column_name, code_key from code_spelling "
+        "where source_file_id = ?",
+        [source_file_id],
+    ).fetchall()
+    before = {pair: _held_spellings(con, *pair) for pair in gone}
+    con.execute("delete from code_spelling where source_file_id = ?", [source_file_id])
+    for (name, key), spellings in before.items():
+        left = _held_spellings(con, name, key)
+        if left and preferred(left) != preferred(spellings):
+            _rename(con, name, preferred(spellings), preferred(left))
+
+
+def _spellings_in_file(
+    con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
+) -> Spellings:
+    mapped = {found.column.name for found in site_map.columns}
+    names = [name for name in (*JOINED_COLUMNS, "setting_code") if name in mapped]
+    rows = parsed_rows(staged, site_map, names)
+    lists = ", ".join(
+        f"list(distinct {name}) filter ({name} is not null)" for name in names
+    )
+    [values] = con.execute(
+        f"select {lists} from ({rows.sql})", rows.parameters
+    ).fetchall()
+    return {name: set(found or ()) for name, found in zip(names, values, strict=True)}
+
+
+def _join_column(
+    con: duckdb.DuckDBPyConnection,
+    name: str,
+    spellings: set[str],
+    source_file_id: int,
+) -> dict[str, str]:
+    """Note spellings; return, for those not stored as they are, the stored one."""
+    by_key: Spellings = defaultdict(set)
+    for spelling in spellings:
+        by_key[code_key(spelling)].add(spelling)
+    held = _held(con, name, list(by_key))
+    if spellings:
+        con.execute(
+            """
+            insert into code_spelling
+            select $name, unnest($keys), unnest($spellings), $source_file_id
+            """,
+            {
+                "name": name,
+                "keys": [code_key(spelling) for spelling in sorted(spellings)],
+                "spellings": sorted(spellings),
+                "source_file_id": source_file_id,
+            },
+        )
+    joined: dict[str, str] = {}
+    for key, found in by_key.items():
+        known = held.get(key, set())
+        stored = preferred(found | known)
+        if known and preferred(known) != stored:
+            _rename(con, name, preferred(known), stored)
+        joined |= {spelling: stored for spelling in found if spelling != stored}
+    return joined
+
+
+def _held(con: duckdb.DuckDBPyConnection, name: str, keys: list[str]) -> Spellings:
+    rows = con.execute(
+        """
+        select code_key, list(distinct spelling) from code_spelling
+        where column_name = $name and list_contains($keys, code_key)
+        group by code_key
+        """,
+        {"name": name, "keys": keys},
+    ).fetchall()
+    return {key: set(spellings) for key, spellings in rows}
+
+
+def _held_spellings(con: duckdb.DuckDBPyConnection, name: str, key: str) -> set[str]:
+    return _held(con, name, [key]).get(key, set())
+
+
+def _rename(con: duckdb.DuckDBPyConnection, name: str, old: str, new: str) -> None:
+    """Store a code by another spelling, wherever it stands."""
+    holders = [*_HOLDERS]
+    if name == "site_code":
+        holders += ["site", "source_file", "repeated_row"]
+    elif name not in ("crew_code", "inspector_code"):
+        holders.remove("tally")
+    for table in holders:
+        con.execute(
+            f"update {table} set {name} = $new where {name} = $old",
+            {"new": new, "old": old},
+        )
+
+
+def _as_in_setting_data(
+    con: duckdb.DuckDBPyConnection, spellings: set[str]
+) -> dict[str, str]:
+    """Return setting codes that the setting data have, but spell in another way."""
+    published = {
+        code
+        for (code,) in con.execute("select setting_code from setting_data").fetchall()
+    }
+    unknown = spellings - published
+    if not unknown:
+        return {}
+    by_key: Spellings = defaultdict(set)
+    for code in published:
+        by_key[code_key(code)].add(code)
+    meant = {spelling: by_key.get(code_key(spelling), set()) for spelling in unknown}
+    return {
+        spelling: next(iter(codes))
+        for spelling, codes in meant.items()
+        if len(codes) == 1
+    }
+
+
+def _remarks(words: Mapping[str, Mapping[str, str]]) -> list[str]:
+    remarks = []
+    for name, joined in words.items():
+        by_code: Spellings = defaultdict(set)
+        for spelling, code in joined.items():
+            by_code[code].add(spelling)
+        remarks += [
+            f"{name} {', '.join(sorted(spellings))} read as {code}"
+            for code, spellings in sorted(by_code.items())
+        ]
+    return remarks

@@ -1,0 +1,93 @@
+"""Receipts: what became of each file, and the change that a load was."""
+
+from dataclasses import asdict, dataclass, field
+from datetime import datetime
+from hashlib import file_digest
+from pathlib import Path
+
+import duckdb
+
+# Every row read ends as exactly one of these.
+FATES = ("loaded", "revised", "duplicate", "rejected")
+
+
+@dataclass(frozen=True)
+class Receipt:
+    """What became of one file: rows_read = loaded + revised + duplicate + rejected.
+
+    `headers` are the file's column names. `is_new` is False where the file changed
+    nothing and an earlier receipt of the same file stands; `source_file_id` is then
+    that one's.
+    """
+
+    source_file_id: int
+    content: str
+    site_code: str | None
+    file_name: str
+    sha256: str
+    byte_count: int
+    site_map_sha256: str | None
+    loaded_at: datetime
+    rows_read: int
+    loaded: int
+    revised: int
+    duplicate: int
+    rejected: int
+    field_faults: int
+    remarks: list[str]
+    headers: list[str] = field(default_factory=list)
+    is_new: bool = True
+
+
+def sha256_of(path: Path) -> str:
+    """Return a file's SHA-256 as hexadecimal digits."""
+    with path.open("rb") as file:
+        return file_digest(file, "sha256").hexdigest()
+
+
+def next_source_file_id(con: duckdb.DuckDBPyConnection) -> int:
+    """Return the number the next receipt gets."""
+    row = con.execute(
+        "select coalesce(max(source_file_id), 0) + 1 from source_file"
+    ).fetchall()
+    return int(row[0][0])
+
+
+def receipt_of_same_file(
+    con: duckdb.DuckDBPyConnection, receipt: Receipt
+) -> int | None:
+    """Return the number of an earlier receipt of the same bytes and map, or None.
+
+    A file that was taken back does not count: it may be loaded again.
+    """
+    rows = con.execute(
+        """
+        select max(source_file_id) from source_file
+        where
+            sha256 = ? and site_map_sha256 is not distinct from ?
+            and unloaded_at is null
+        """,
+        [receipt.sha256, receipt.site_map_sha256],
+    ).fetchall()
+    return rows[0][0] if rows[0][0] is None else int(rows[0][0])
+
+
+def insert_receipt(con: duckdb.DuckDBPyConnection, receipt: Receipt) -> None:
+    """Store a receipt; the table refuses one that does not add up."""
+    values = asdict(receipt)
+    del values["is_new"]
+    columns = ", ".join(values)
+    places = ", ".join(f"${name}" for name in values)
+    con.execute(f"insert into source_file ({columns}) values ({places})", values)
+    note_change(con, receipt.loaded_at, f"load {receipt.source_file_id}")
+
+
+def note_change(con: duckdb.DuckDBPyConnection, now: datetime, what: str) -> None:
+    """Number this transaction's change, so that an edition without it is behind."""
+    con.execute(
+        """
+        insert into ledger_change
+        select coalesce(max(change_id), 0) + 1, ?, ? from ledger_change
+        """,
+        [now, what],
+    )

@@ -1,0 +1,109 @@
+"""Take a file's load back."""
+
+from datetime import datetime
+
+import duckdb
+
+from etl.claims import WHOLE_TABLES
+from etl.codes import forget_spellings
+from etl.receipt import note_change
+from etl.resolve import settle_leaving
+from queries.errors import FirmsetError
+from queries.tally import add_to_tally_sql
+
+
+def unload_file(
+    con: duckdb.DuckDBPyConnection, source_file_id: int, now: datetime
+) -> str:
+    """Take a file's rows out of the ledger, in one transaction; return what was done.
+
+    What they superseded, said again or were in conflict with takes their places; the
+    tally and the other files' receipts follow. The receipt stays, marked with the time
+    (`now`, UTC). FirmsetError where there is no such receipt, or it is taken back
+    already.
+    """
+    con.execute("begin")
+    try:
+        name, site_code = _receipt_to_unload(con, source_file_id)
+        taken = _take_rows_out(con, site_code, source_file_id)
+        _mark_receipt(con, source_file_id, now)
+        forget_spellings(con, source_file_id)
+        _drop_site_without_files(con, site_code)
+        note_change(con, now, f"unload {source_file_id}")
+        con.execute("commit")
+    except BaseException:
+        con.execute("rollback")
+        raise
+    rows = "1 row" if taken == 1 else f"{taken} rows"
+    return f"receipt {source_file_id} ({name}) taken back: {rows}"
+
+
+def _receipt_to_unload(
+    con: duckdb.DuckDBPyConnection, source_file_id: int
+) -> tuple[str, str]:
+    found = con.execute(
+        """
+        select file_name, site_code, unloaded_at from source_file
+        where source_file_id = ? and content = 'installations'
+        """,
+        [source_file_id],
+    ).fetchall()
+    if not found:
+        raise FirmsetError(
+            f"receipt {source_file_id}: there is none of a site log with this number; "
+            "firmset receipts lists them"
+        )
+    name, site_code, unloaded_at = found[0]
+    if unloaded_at is not None:
+        raise FirmsetError(
+            f"receipt {source_file_id} ({name}) was taken back at "
+            f"{unloaded_at:%Y-%m-%d %H:%M} UTC already"
+        )
+    return str(name), str(site_code)
+
+
+def _take_rows_out(
+    con: duckdb.DuckDBPyConnection, site_code: str, source_file_id: int
+) -> int:
+    settle_leaving(con, site_code, source_file_id)
+    con.execute(
+        add_to_tally_sql(
+            f"(from installation where source_file_id = {source_file_id})", sign=-1
+        )
+    )
+    taken = 0
+    for table in (*WHOLE_TABLES, "repeated_row"):
+        [(count,)] = con.execute(
+            f"select count(*) from {table} where source_file_id = ?", [source_file_id]
+        ).fetchall()
+        con.execute(f"delete from {table} where source_file_id = ?", [source_file_id])
+        taken += count
+    con.execute("delete from field_fault where source_file_id = ?", [source_file_id])
+    return taken
+
+
+def _mark_receipt(
+    con: duckdb.DuckDBPyConnection, source_file_id: int, now: datetime
+) -> None:
+    """Mark the receipt; what its file had cleared is open again."""
+    con.execute(
+        "update source_file set unloaded_at = ? where source_file_id = ?",
+        [now, source_file_id],
+    )
+    con.execute(
+        "update rejected_row set cleared_by = null where cleared_by = ?",
+        [source_file_id],
+    )
+
+
+def _drop_site_without_files(con: duckdb.DuckDBPyConnection, site_code: str) -> None:
+    con.execute(
+        """
+        delete from site
+        where site_code = $site_code and site_code not in (
+            select site_code from source_file
+            where unloaded_at is null and site_code is not null
+        )
+        """,
+        {"site_code": site_code},
+    )

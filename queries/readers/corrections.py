@@ -1,0 +1,96 @@
+"""Rejected rows in a form that can be corrected and loaded again."""
+
+import json
+import re
+
+import duckdb
+import polars as pl
+
+RECEIPT_HEADER = "firmset receipt"
+ROW_HEADER = "firmset row"
+REASON_HEADER = "firmset reason"
+REVISION_HEADER = "firmset revision"
+# In front of the file's own columns; by these the intake knows such a file.
+MARK_HEADERS = (RECEIPT_HEADER, ROW_HEADER, REASON_HEADER, REVISION_HEADER)
+# Cells that stood beyond the last column, or a line that is no JSON object.
+SURPLUS_HEADER = "firmset surplus"
+
+_RUNS_IN_A_SPREADSHEET = re.compile(r"'*[=+\-@\t\r]")
+_DISARMED = re.compile(r"'+[=+\-@\t\r]")
+
+
+def disarmed(cell: str) -> str:
+    """Return a cell that a spreadsheet takes as text; armed_again undoes it."""
+    return f"'{cell}" if _RUNS_IN_A_SPREADSHEET.match(cell) else cell
+
+
+def armed_again(cell: str) -> str:
+    """Return a cell as the site wrote it."""
+    return cell[1:] if _DISARMED.match(cell) else cell
+
+
+def read_corrections(
+    con: duckdb.DuckDBPyConnection, source_file_id: int | None = None
+) -> pl.DataFrame:
+    """Return the rejected rows that are not cleared, as texts, one row each.
+
+    Of one receipt or of all. The columns are MARK_HEADERS, then those of every file
+    concerned, as it named them, then SURPLUS_HEADER where something stood outside
+    them. Cells are as the site wrote them, disarmed. A row that was displaced by a
+    fuller one is left out: it is not as any file had it, and nothing in it is wrong.
+    """
+    rows = con.execute(
+        """
+        select rejected_row.source_file_id, source_row, reason, raw_text, headers
+        from rejected_row
+        inner join source_file
+            on rejected_row.source_file_id = source_file.source_file_id
+        where
+            cleared_by is null
+            and unloaded_at is null
+            and content = 'installations'
+            and reason_code != 'displaced'
+            and (
+                $source_file_id is null
+                or rejected_row.source_file_id = $source_file_id
+            )
+        order by rejected_row.source_file_id, source_row
+        """,
+        {"source_file_id": source_file_id},
+    ).fetchall()
+    cells = [_cells(raw_text, headers) for *_, raw_text, headers in rows]
+    own = list(
+        dict.fromkeys(
+            name
+            for (*_, headers), found in zip(rows, cells, strict=True)
+            for name in (*headers, *found)
+            if name not in (*MARK_HEADERS, SURPLUS_HEADER)
+        )
+    )
+    if any(SURPLUS_HEADER in found for found in cells):
+        own.append(SURPLUS_HEADER)
+    lines = [
+        [str(receipt), str(row), disarmed(reason), ""]
+        + [disarmed(found.get(name, "")) for name in own]
+        for (receipt, row, reason, *_), found in zip(rows, cells, strict=True)
+    ]
+    schema = dict.fromkeys([*MARK_HEADERS, *own], pl.String)
+    return pl.DataFrame(lines, schema=schema, orient="row")
+
+
+def _cells(raw_text: str, headers: list[str]) -> dict[str, str]:
+    """Return a row's cells by header; what is not under a header is surplus."""
+    try:
+        read = json.loads(raw_text)
+    except json.JSONDecodeError:
+        read = None
+    if not isinstance(read, dict):
+        return {SURPLUS_HEADER: raw_text}
+    cells = {
+        name or SURPLUS_HEADER: value
+        if isinstance(value, str)
+        else json.dumps(value, ensure_ascii=False)
+        for name, value in read.items()
+        if value is not None
+    }
+    return {name: cells[name] for name in cells if name not in MARK_HEADERS}

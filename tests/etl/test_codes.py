@@ -1,0 +1,127 @@
+"""One code in several spellings is one code, and the receipt says so."""
+
+from itertools import permutations
+from pathlib import Path
+
+import pytest
+
+from etl.codes import code_key, preferred
+from etl.intake import IntakeResult
+from queries.store import Store
+from tests.builders import Row, build_store, load, write_log
+
+
+@pytest.mark.parametrize(
+    "spelling", ["C-07", "c07", "C 7", " c-7", "C/007", "c_07", "C.7"]
+)
+def test_spellings_of_one_code(spelling: str) -> None:
+    assert code_key(spelling) == "C7"
+
+
+# A separator between digits tells codes apart; so do zeros that are not leading.
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [("1-23", "12-3"), ("A-1-23", "A123"), ("C70", "C7"), ("C0", "C"), ("AB", "A8")],
+)
+def test_codes_that_are_not_one(one: str, other: str) -> None:
+    assert code_key(one) != code_key(other)
+
+
+def test_a_code_of_separators_only_keeps_itself() -> None:
+    assert code_key("#") == "#"
+
+
+def test_the_preferred_spelling_is_the_longest_then_the_first() -> None:
+    assert preferred(["C7", "C-07", "C 07", "C007"]) == "C 07"
+
+
+def in_files(tmp_path: Path, *spellings: str) -> tuple[Store, list[IntakeResult]]:
+    """Load one file after another, each of one row by a crew spelled so."""
+    store = build_store(tmp_path)
+    results = [
+        load(
+            store,
+            write_log(
+                tmp_path / str(number),
+                [{"record_id": f"R{spelling}", "crew_code": spelling}],
+                name=f"log{number}",
+            ),
+        )
+        for number, spelling in enumerate(spellings)
+    ]
+    return store, results
+
+
+def stored(store: Store, what: str, table: str) -> list[object]:
+    with store.reader() as con:
+        found = con.execute(f"select distinct {what} from {table} order by all")
+        return [value for (value,) in found.fetchall()]
+
+
+# C-07 is the longest spelling, so it is stored whatever came first.
+@pytest.mark.parametrize("order", list(permutations(["C-07", "c07", "C7"])))
+def test_crew_spellings_are_joined_in_any_order(
+    tmp_path: Path, order: tuple[str, ...]
+) -> None:
+    store, _ = in_files(tmp_path, *order)
+    assert stored(store, "crew_code", "installation") == ["C-07"]
+    assert stored(store, "crew_code", "tally") == ["C-07"]
+
+
+def test_the_receipt_lists_what_was_joined(tmp_path: Path) -> None:
+    _, [_, second] = in_files(tmp_path, "C-07", "c07")
+    assert second.receipts[0].remarks == ["crew_code C07 read as C-07"]
+
+
+def test_spellings_within_one_file_are_joined(tmp_path: Path) -> None:
+    store = build_store(tmp_path, [{"crew_code": "c 7"}, {"crew_code": "C-07"}])
+    assert stored(store, "crew_code", "installation") == ["C-07"]
+
+
+# The site map's own word for a code is joined too.
+def test_a_mapped_code_is_joined(tmp_path: Path) -> None:
+    store = build_store(tmp_path, [{"crew_code": "C-07"}])
+    path = write_log(tmp_path, [{"record_id": "X", "crew_code": "Blue"}], name="blue")
+    site_map = path.with_suffix(".toml")
+    site_map.write_text(
+        site_map.read_text("utf-8") + '\n[codes.crew_code]\nblue = "c7"\n', "utf-8"
+    )
+    load(store, path)
+    assert stored(store, "crew_code", "installation") == ["C-07"]
+
+
+def test_a_setting_code_takes_the_spelling_of_the_setting_data(tmp_path: Path) -> None:
+    store = build_store(tmp_path, [{"setting_code": "m12/68"}])
+    assert stored(store, "setting_code", "installation") == ["M12-68"]
+
+
+# Two published codes that differ only so much are kept apart: it is not known which
+# one is meant.
+def test_a_setting_code_that_could_be_two_is_not_guessed(tmp_path: Path) -> None:
+    settings: list[Row] = [{}, {"setting_code": "M12/68"}]
+    store = build_store(tmp_path, [{"setting_code": "M12 68"}, {}], settings=settings)
+    assert stored(store, "record_id", "installation") == ["R2"]
+
+
+@pytest.mark.parametrize("order", list(permutations(["SITE-1", "site 01"])))
+def test_site_codes_are_joined_in_any_order(
+    tmp_path: Path, order: tuple[str, ...]
+) -> None:
+    store = build_store(tmp_path)
+    for number, site in enumerate(order):
+        folder = tmp_path / str(number)
+        load(store, write_log(folder, [{"record_id": f"R{number}"}], site=site))
+    assert stored(store, "site_code", "installation") == ["SITE 01"]
+    assert stored(store, "site_code", "tally") == ["SITE 01"]
+    assert stored(store, "site_code", "site") == ["SITE 01"]
+    assert stored(store, "site_code", "source_file where site_code is not null") == [
+        "SITE 01"
+    ]
+
+
+# The same record from two spellings of its site is one record.
+def test_a_record_is_known_under_either_spelling_of_its_site(tmp_path: Path) -> None:
+    store = build_store(tmp_path, [{"record_id": "A"}])
+    path = write_log(tmp_path / "b", [{"record_id": "A"}], site="site 01")
+    [receipt] = load(store, path).receipts
+    assert (receipt.loaded, receipt.duplicate) == (0, 1)
