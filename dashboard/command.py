@@ -49,11 +49,13 @@ def _parser() -> argparse.ArgumentParser:
     for add in (
         _add_demo,
         _add_load,
+        _add_unload,
         _add_serve,
         _add_rates,
         _add_receipts,
         _add_rejects,
         _add_record,
+        _add_verify,
     ):
         add(commands)
     return parser
@@ -101,9 +103,25 @@ def _add_load(commands: _Commands) -> None:
     parser.add_argument(
         "--strict", action="store_true", help="exit 3 if any row is rejected"
     )
+    parser.add_argument(
+        "--dry-run",
+        action="store_true",
+        help="show the receipts and the first rejected rows, and write nothing",
+    )
     add_store_option(parser)
     add_format_option(parser)
     parser.set_defaults(command=_load)
+
+
+def _add_unload(commands: _Commands) -> None:
+    parser = commands.add_parser(
+        "unload", help="take back the load of one file, and publish an edition"
+    )
+    parser.add_argument(
+        "receipt", type=int, metavar="RECEIPT", help="its number: firmset receipts"
+    )
+    add_store_option(parser)
+    parser.set_defaults(command=_unload)
 
 
 def _add_serve(commands: _Commands) -> None:
@@ -138,9 +156,18 @@ def _add_receipts(commands: _Commands) -> None:
 
 
 def _add_rejects(commands: _Commands) -> None:
-    parser = commands.add_parser("rejects", help="the rows that could not be taken")
+    parser = commands.add_parser(
+        "rejects",
+        help="the rows that could not be taken; with --format csv as the sites wrote "
+        "them, to be corrected and loaded again",
+    )
     parser.add_argument(
         "--receipt", type=int, metavar="N", help="of one receipt (default: of all)"
+    )
+    parser.add_argument(
+        "--with-cleared",
+        action="store_true",
+        help="also those whose records a later file brought (not with csv)",
     )
     add_store_option(parser)
     add_format_option(parser)
@@ -154,6 +181,17 @@ def _add_record(commands: _Commands) -> None:
     add_store_option(parser)
     add_format_option(parser)
     parser.set_defaults(command=_figure("record"))
+
+
+def _add_verify(commands: _Commands) -> None:
+    parser = commands.add_parser(
+        "verify",
+        help="prove that the tally, the verdicts and the receipts are what the rows "
+        "give; exit 1 and a list where they are not",
+    )
+    add_store_option(parser)
+    add_format_option(parser)
+    parser.set_defaults(command=_figure("verify"))
 
 
 def _positive(text: str) -> int:
@@ -183,6 +221,12 @@ def _load(args: argparse.Namespace) -> int:
     from dashboard.terminal.intake import load
 
     return load(args)
+
+
+def _unload(args: argparse.Namespace) -> int:
+    from dashboard.terminal.intake import unload
+
+    return unload(args)
 
 
 def _figure(name: str) -> Command:

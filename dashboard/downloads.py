@@ -9,9 +9,10 @@ from flask import Flask, Response, request
 from dashboard.address import View, parse_view
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
+from queries.readers.corrections import read_corrections
 from queries.readers.drilling import read_drilling_depths, read_drilling_summary
 from queries.readers.edition import read_edition
-from queries.readers.intake import read_receipts, read_rejects
+from queries.readers.intake import read_receipts
 from queries.readers.rates import read_rates
 from queries.readers.records import read_nonconforming
 from queries.readers.settings import read_setting_data
@@ -49,7 +50,7 @@ QUESTIONS: Mapping[str, Answer] = {
         con, view.selection, LONGEST_LIST, 0
     )[0],
     "receipts": lambda con, view: read_receipts(con),
-    "rejects": lambda con, view: read_rejects(con),
+    "rejects": lambda con, view: read_corrections(con),
     "setting-data": lambda con, view: read_setting_data(con),
 }
 

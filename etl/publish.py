@@ -7,6 +7,8 @@ from pathlib import Path
 
 import duckdb
 
+from queries.errors import FirmsetError
+from queries.proof import all_proofs, read_faults
 from queries.store import Store
 
 KEPT_EDITIONS = 5
@@ -18,13 +20,30 @@ def seal_edition(
     """Number the next edition in the ledger and checkpoint it; return the number.
 
     A copy made without the checkpoint would lack what is still in the write-ahead
-    log. The ledger must be closed before publish_edition copies it.
+    log. The ledger must be closed before publish_edition copies it. FirmsetError,
+    and no edition, where the ledger does not add up.
     """
+    _prove(con, store)
     edition_id = (store.current_edition_id() or 0) + 1
     con.execute("delete from edition where edition_id >= ?", [edition_id])
     con.execute("insert into edition values (?, ?, ?)", [edition_id, now, reason])
     con.execute("checkpoint")
     return edition_id
+
+
+def _prove(con: duckdb.DuckDBPyConnection, store: Store) -> None:
+    faults = read_faults(con, tuple(proof for proof in all_proofs() if proof.is_quick))
+    if faults.is_empty():
+        return
+    first = "; ".join(
+        f"{row['subject']}: {row['found']}, expected {row['expected']}"
+        for row in faults.head(3).to_dicts()
+    )
+    raise FirmsetError(
+        f"{store.ledger_path}: does not add up, so nothing was published; readers keep "
+        f"the last edition. {faults.height} faults: {first}. Take back the files "
+        "concerned with firmset unload, or build the store anew from the logs"
+    )
 
 
 def publish_edition(store: Store, edition_id: int, keep: int = KEPT_EDITIONS) -> None:

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from queries.header import read_header
+
 CHECK_FOLDER = Path(__file__).parent / "checks"
 
 # The position is the check's bit in the masks of a stored installation: append only.
@@ -57,24 +59,8 @@ def check_sql(name: str) -> str:
     return (CHECK_FOLDER / f"{name}.sql").read_text("utf-8")
 
 
-def _header(sql: str) -> dict[str, str]:
-    """Read the `-- key: text` lines at the top; a deeper indent continues a text."""
-    fields: dict[str, str] = {}
-    key = ""
-    for line in sql.splitlines():
-        if not line.startswith("--"):
-            break
-        text = line.removeprefix("-- ")
-        if text.startswith(" "):
-            fields[key] += " " + text.strip()
-        else:
-            key, _, value = text.partition(":")
-            fields[key] = value.strip()
-    return fields
-
-
 def _read_check(name: str) -> Check:
-    header = _header(check_sql(name))
+    header = read_header(check_sql(name))
     return Check(
         name=name,
         title=header["title"],

@@ -1,5 +1,8 @@
 """Intake: what every site sent, and what could not be taken."""
 
+from collections.abc import Mapping
+from typing import Any
+
 import duckdb
 import polars as pl
 from dash import html
@@ -33,7 +36,9 @@ FATES = ("loaded", "revised", "duplicate", "rejected")
 
 
 def _lead(receipts: pl.DataFrame) -> str:
-    logs = receipts.filter(pl.col("site_code").is_not_null())
+    logs = receipts.filter(
+        pl.col("site_code").is_not_null() & pl.col("unloaded_at").is_null()
+    )
     if logs.is_empty():
         return "No installation log has been loaded yet."
     sums = logs.select(pl.col("rows_read", *FATES, "field_faults").sum()).row(
@@ -51,7 +56,9 @@ def _lead(receipts: pl.DataFrame) -> str:
 
 def _last_sent(receipts: pl.DataFrame, names: dict[str, str]) -> html.Section:
     latest = (
-        receipts.filter(pl.col("site_code").is_not_null())
+        receipts.filter(
+            pl.col("site_code").is_not_null() & pl.col("unloaded_at").is_null()
+        )
         .group_by("site_code")
         .agg(
             pl.col("loaded_at").max(),
@@ -94,6 +101,7 @@ def _receipts(receipts: pl.DataFrame, names: dict[str, str]) -> html.Section:
         table(
             receipts.to_dicts(),
             [
+                number("Receipt", "source_file_id"),
                 Column("File", lambda row: row["file_name"]),
                 Column("Content", lambda row: str(row["content"]).replace("_", " ")),
                 site_column(names),
@@ -104,7 +112,7 @@ def _receipts(receipts: pl.DataFrame, names: dict[str, str]) -> html.Section:
                 number("+ duplicate", "duplicate"),
                 number("+ rejected", "rejected"),
                 number("Unreadable values", "field_faults"),
-                Column("Remarks", lambda row: " ".join(row["remarks"]), is_prose=True),
+                Column("Remarks", _remarks, is_prose=True),
             ],
             caption="Receipts of all files",
             look="tall",
@@ -113,9 +121,16 @@ def _receipts(receipts: pl.DataFrame, names: dict[str, str]) -> html.Section:
     )
 
 
+def _remarks(row: Mapping[str, Any]) -> str:
+    remarks = list(row["remarks"])
+    if row["unloaded_at"] is not None:
+        remarks.append(f"taken back {words.instant(row['unloaded_at'])}")
+    return "; ".join(remarks)
+
+
 def _rejects(rejects: pl.DataFrame, names: dict[str, str]) -> html.Section:
     if rejects.is_empty():
-        return section("Rejected rows", "No row was rejected.")
+        return section("Rejected rows", "No rejected row is open.")
     by_reason = (
         rejects.group_by("reason_code")
         .agg(pl.len().alias("rows"))
@@ -136,7 +151,8 @@ def _rejects(rejects: pl.DataFrame, names: dict[str, str]) -> html.Section:
     return section(
         "Rejected rows",
         f"{words.plural(len(rejects), 'row')} could not be taken: {counts}. Nothing is "
-        f"dropped silently; each is kept as it was written.{more}",
+        "dropped silently; each is kept as it was written. Correct them in the CSV and "
+        f"load that: what could then be taken leaves this list.{more}",
         table(
             shown.to_dicts(),
             [

@@ -8,12 +8,15 @@ import polars as pl
 from dashboard.terminal.options import selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows
 from queries.errors import FirmsetError
+from queries.proof import all_proofs, read_faults
 from queries.readers.choices import read_choices
+from queries.readers.corrections import read_corrections
 from queries.readers.intake import read_receipts, read_rejects
 from queries.readers.rates import check_rate_keys, read_rates
 from queries.readers.records import Record, read_record
 from queries.store import Store
 
+EXIT_FAULTS = 1
 CAUTION = (
     "For review and conversation. firmset does not accept, reject or certify an "
     "anchor; the published instructions, local codes and the engineer responsible do."
@@ -37,10 +40,28 @@ def receipts(args: argparse.Namespace) -> int:
 
 
 def rejects(args: argparse.Namespace) -> int:
-    """Print the rows that could not be taken."""
+    """Print the rows that could not be taken; as CSV in a form to correct and load."""
     with Store(args.store).reader() as con:
-        print_frame(read_rejects(con, args.receipt), args.form)
+        if args.form == "csv":
+            frame = read_corrections(con, args.receipt)
+        else:
+            frame = read_rejects(con, args.receipt, with_cleared=args.with_cleared)
+    print_frame(frame, args.form)
     return 0
+
+
+def verify(args: argparse.Namespace) -> int:
+    """Ask every proof of the published edition; print what is wrong."""
+    proofs = all_proofs()
+    with Store(args.store).reader() as con:
+        faults = read_faults(con, proofs)
+    if args.form != "table" or not faults.is_empty():
+        print_frame(faults, args.form)
+    if args.form == "table":
+        wrong = set(faults["proof"])
+        for proof in proofs:
+            print(f"{'WRONG' if proof.title in wrong else 'ok   '}  {proof.title}")
+    return EXIT_FAULTS if faults.height else 0
 
 
 def record(args: argparse.Namespace) -> int:

@@ -1,4 +1,4 @@
-"""The command that starts a load."""
+"""The commands that change a store: load and unload."""
 
 import argparse
 import sys
@@ -6,9 +6,10 @@ from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
 
-from dashboard.terminal.output import print_rows
-from etl.intake import IntakeResult, load_paths
-from etl.load import Receipt
+from dashboard.terminal.output import print_frame, print_rows
+from etl.intake import IntakeResult, load_paths, rehearse
+from etl.intake import unload as unload_receipt
+from etl.receipt import Receipt
 from queries.store import Store
 
 RECEIPT_COLUMNS = (
@@ -25,12 +26,15 @@ RECEIPT_COLUMNS = (
     "remarks",
 )
 
+REJECTS_SHOWN = 10
 EXIT_FILE_FAILED = 1
 EXIT_ROWS_REJECTED = 3
 
 
 def load(args: argparse.Namespace) -> int:
     """Load files and folders, publish, and print the receipts."""
+    if args.dry_run:
+        return _rehearse(args)
     with Progress() as progress:
         result = load_paths(
             Store(args.store),
@@ -39,6 +43,29 @@ def load(args: argparse.Namespace) -> int:
             on_file=progress.show,
         )
     return print_result(result, args.form, is_strict=args.strict)
+
+
+def _rehearse(args: argparse.Namespace) -> int:
+    """Print the receipts that a load would give, and the first rejected rows."""
+    rehearsal = rehearse(Store(args.store), args.paths, map_folder=args.maps)
+    code = print_result(
+        rehearsal.result, args.form, is_strict=args.strict, is_rehearsal=True
+    )
+    shown = rehearsal.rejects.head(REJECTS_SHOWN)
+    if args.form == "table" and not shown.is_empty():
+        print(
+            f"\nThe first {shown.height} of {rehearsal.rejects.height} rejected rows:"
+        )
+        print_frame(
+            shown.select("file_name", "source_row", "reason", "raw_text"), "table"
+        )
+    return code
+
+
+def unload(args: argparse.Namespace) -> int:
+    """Take back the load of one receipt, and publish."""
+    print(unload_receipt(Store(args.store), args.receipt))
+    return 0
 
 
 class Progress:
@@ -65,13 +92,15 @@ class Progress:
             sys.stderr.flush()
 
 
-def print_result(result: IntakeResult, form: str, *, is_strict: bool) -> int:
+def print_result(
+    result: IntakeResult, form: str, *, is_strict: bool, is_rehearsal: bool = False
+) -> int:
     """Print receipts and failures; return the exit code."""
     print_rows(RECEIPT_COLUMNS, [_row(receipt) for receipt in result.receipts], form)
     for failure in result.failures:
         print(f"firmset: {failure}", file=sys.stderr)
     if form == "table":
-        print(summary(result))
+        print(summary(result, is_rehearsal=is_rehearsal))
     if result.failures:
         return EXIT_FILE_FAILED
     if is_strict and any(receipt.rejected for receipt in result.receipts):
@@ -91,7 +120,7 @@ def _row(receipt: Receipt) -> dict[str, object]:
     return row | {"remarks": remarks}
 
 
-def summary(result: IntakeResult) -> str:
+def summary(result: IntakeResult, *, is_rehearsal: bool = False) -> str:
     """Return the line that adds the receipts up."""
     counts: dict[str, Callable[[Receipt], int]] = {
         "read": lambda receipt: receipt.rows_read,
@@ -101,11 +130,11 @@ def summary(result: IntakeResult) -> str:
         "rejected": lambda receipt: receipt.rejected,
     }
     totals = {name: sum(map(take, result.receipts)) for name, take in counts.items()}
-    edition = (
-        f"edition {result.edition_id} published"
-        if result.edition_id is not None
-        else "nothing new to publish"
-    )
+    edition = "nothing new to publish"
+    if is_rehearsal:
+        edition = "dry run, nothing was written"
+    elif result.edition_id is not None:
+        edition = f"edition {result.edition_id} published"
     failed = f", {len(result.failures)} failed" if result.failures else ""
     return (
         f"{len(result.receipts)} files{failed}: {totals['read']:,} rows read = "

@@ -1,0 +1,243 @@
+"""Rejected rows given back, corrected by hand, and loaded again."""
+
+import csv
+import io
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from dashboard.command import main
+from etl.intake import IntakeResult, unload
+from queries.errors import FirmsetError
+from queries.readers.corrections import armed_again, disarmed
+from queries.readers.intake import read_rejects
+from queries.store import Store
+from tests.builders import NOW, build_store, load, write_log
+
+Rows = list[dict[str, str]]
+
+
+def given_back(store: Store, capsys: pytest.CaptureFixture[str]) -> Rows:
+    """Return what `firmset rejects --format csv` prints, as rows."""
+    capsys.readouterr()
+    assert main(["rejects", "--format", "csv", "--store", str(store.folder)]) == 0
+    return list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
+
+
+def sent_again(store: Store, path: Path, rows: Rows) -> IntakeResult:
+    with path.open("w", encoding="utf-8", newline="") as lines:
+        writer = csv.DictWriter(lines, list(rows[0]))
+        writer.writeheader()
+        writer.writerows(rows)
+    return load(store, path)
+
+
+def open_rejects(store: Store) -> list[tuple[object, ...]]:
+    with store.reader() as con:
+        return read_rejects(con).select("file_name", "source_row").rows()
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Store:
+    return build_store(
+        tmp_path,
+        [{}, {"crew_code": "", "note": "=1+1"}, {"installed_on": "31.02.2026"}],
+    )
+
+
+def test_rows_come_back_as_they_were_written(
+    store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = given_back(store, capsys)
+    assert [row["firmset row"] for row in rows] == ["3", "4"]
+    assert rows[0]["record_id"] == "R2"
+    assert rows[1]["installed_on"] == "31.02.2026"
+    assert "expected a crew's code" in rows[0]["firmset reason"]
+    # A text that a spreadsheet would run is disarmed, and armed again on loading.
+    assert rows[0]["note"] == "'=1+1"
+
+
+def test_corrected_rows_are_loaded_and_cleared(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = given_back(store, capsys)
+    rows[0]["crew_code"] = "CREW-1"
+    rows[1]["installed_on"] = "2026-05-06"
+    [receipt] = sent_again(store, tmp_path / "mended.csv", rows).receipts
+    assert (receipt.file_name, receipt.loaded, receipt.rejected) == ("mended.csv", 2, 0)
+    assert open_rejects(store) == []
+    with store.reader() as con:
+        cleared = read_rejects(con, with_cleared=True)
+        notes = con.execute(
+            "select note, source_row from installation where record_id = 'R2'"
+        ).fetchall()
+    assert cleared["cleared_by"].to_list() == [receipt.source_file_id] * 2
+    assert notes == [("=1+1", 2)]
+
+
+def test_what_is_still_wrong_stays_open(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = given_back(store, capsys)
+    rows[0]["crew_code"] = "CREW-1"
+    sent_again(store, tmp_path / "mended.csv", rows)
+    assert open_rejects(store) == [("SITE-1_log.csv", 4), ("mended.csv", 3)]
+
+
+def test_taking_the_corrections_back_opens_the_rows_again(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = given_back(store, capsys)
+    rows[0]["crew_code"] = "CREW-1"
+    [receipt] = sent_again(store, tmp_path / "mended.csv", rows).receipts
+    unload(store, receipt.source_file_id, now=NOW)
+    assert open_rejects(store) == [("SITE-1_log.csv", 3), ("SITE-1_log.csv", 4)]
+
+
+# The site's own corrected file clears rows whose record number could be read.
+def test_the_sites_own_corrected_file_clears_by_record(
+    store: Store, tmp_path: Path
+) -> None:
+    load(store, write_log(tmp_path / "b", [{"record_id": "R2"}], name="weekly"))
+    assert open_rejects(store) == [("SITE-1_log.csv", 4)]
+
+
+# Where a site logs no revision, a conflict can be settled by the column in front.
+def test_a_conflict_is_settled_by_a_higher_revision(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = build_store(tmp_path, [{"setting_torque_nm": "50"}])
+    load(store, write_log(tmp_path / "b", [{"setting_torque_nm": "55"}], name="again"))
+    [row] = given_back(store, capsys)
+    row["firmset revision"] = "1"
+    [receipt] = sent_again(store, tmp_path / "settled.csv", [row]).receipts
+    assert (receipt.revised, receipt.rejected) == (1, 0)
+    assert open_rejects(store) == []
+    with store.reader() as con:
+        held = con.execute("select revision, setting_torque_nm from installation")
+        assert held.fetchall() == [(1, 55)]
+
+
+def _spoil_json(path: Path) -> None:
+    path.write_text('{"Nr": "A", "Tag": "2026-05-04"}\nnot json\n', "utf-8")
+
+
+MAP = """
+[site]
+code = "OTHER"
+name = "Invented"
+time_zone = "Europe/Berlin"
+[files]
+match = "{match}"
+{files}
+[columns]
+record_id = "Nr"
+installed_on = "Tag"
+crew_code = "Trupp"
+setting_code = "Typ"
+hole_depth_mm = {{from = "Tiefe", unit = "cm"}}
+"""
+
+
+def _write_semicolons(path: Path) -> None:
+    path.write_bytes(
+        "Titel\nNr;Tag;Trupp;Typ;Tiefe\n7;;Süd;M12-68;9,2\n".encode("cp1252")
+    )
+
+
+# Whatever a site's files look like, the corrected rows are one comma CSV.
+@pytest.mark.parametrize(
+    ("name", "files", "write", "mended", "expected"),
+    [
+        (
+            "o.csv",
+            'encoding = "windows-1252"\ndelimiter = ";"\ndecimal = ","\nheader_row = 2',
+            _write_semicolons,
+            {"Tag": "2026-05-04"},
+            ("7", "SÜD", 92.0),
+        ),
+        (
+            "o.jsonl",
+            "",
+            _spoil_json,
+            {"Trupp": "T1", "Typ": "M12-68", "Tiefe": "9.2"},
+            ("A", "T1", 92.0),
+        ),
+    ],
+)
+def test_corrections_of_other_formats(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    name: str,
+    files: str,
+    write: Callable[[Path], None],
+    mended: dict[str, str],
+    expected: tuple[object, ...],
+) -> None:
+    store = build_store(tmp_path)
+    folder = tmp_path / "other"
+    folder.mkdir()
+    write(folder / name)
+    (folder / "o.toml").write_text(MAP.format(match=name, files=files), "utf-8")
+    load(store, folder / name)
+    row, *rest = given_back(store, capsys)
+    assert [cells["firmset surplus"] for cells in rest] == ["not json"] * len(rest)
+    sent_again(store, tmp_path / "mended.csv", [row | mended])
+    with store.reader() as con:
+        held = con.execute(
+            "select record_id, crew_code, hole_depth_mm from installation"
+        )
+        assert held.fetchall() == [expected]
+
+
+def test_rows_of_several_sites_in_one_file(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    load(store, write_log(tmp_path / "two", [{"crew_code": ""}], site="TWO"))
+    rows = given_back(store, capsys)
+    for row in rows:
+        row |= {"crew_code": "CREW-1", "installed_on": "2026-05-06"}
+    receipts = sent_again(store, tmp_path / "all.csv", rows).receipts
+    assert [(receipt.site_code, receipt.loaded) for receipt in receipts] == [
+        ("SITE-1", 2),
+        ("TWO", 1),
+    ]
+    assert open_rejects(store) == []
+
+
+def test_a_receipt_that_is_not_of_this_store(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = given_back(store, capsys)
+    result = sent_again(store, tmp_path / "x.csv", [rows[0] | {"firmset receipt": "9"}])
+    [failure] = result.failures
+    assert "x.csv: row 2: firmset receipt = '9': expected the number" in failure
+
+
+@pytest.mark.parametrize(
+    "cell", ["=1+1", "'=1", "''=1", "-5", "+1", "@x", "'", "a", ""]
+)
+def test_disarming_is_undone_exactly(cell: str) -> None:
+    assert armed_again(disarmed(cell)) == cell
+    assert not disarmed(cell).startswith(("=", "+", "-", "@"))
+
+
+def test_displaced_rows_are_not_given_back(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = build_store(tmp_path, [{"edge_1_mm": "clear"}])
+    fuller = [{"edge_1_mm": "clear", "note": "x"}]
+    load(store, write_log(tmp_path / "b", fuller, name="fuller"))
+    with store.reader() as con:
+        [reject] = read_rejects(con).to_dicts()
+    assert reject["reason_code"] == "displaced"
+    assert '"edge_1_mm"' in reject["raw_text"]
+    assert given_back(store, capsys) == []
+
+
+def test_the_listing_of_an_unknown_receipt_is_empty(store: Store) -> None:
+    with store.reader() as con:
+        assert read_rejects(con, 99).is_empty()
+    with pytest.raises(FirmsetError):
+        unload(store, 99, now=NOW)

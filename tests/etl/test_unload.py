@@ -1,0 +1,144 @@
+"""A file's load taken back: as if it had never come."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+
+from etl.intake import unload
+from queries.errors import FirmsetError
+from queries.readers.intake import read_rejects
+from queries.store import Store
+from tests.builders import NOW, Row, build_store, load, write_log
+from tests.ledger import ledger_content
+
+
+def load_rows(store: Store, folder: Path, rows: Sequence[Row]) -> int:
+    [receipt] = load(store, write_log(folder, rows, name=folder.name)).receipts
+    return receipt.source_file_id
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Store:
+    return build_store(
+        tmp_path,
+        [
+            {"record_id": "A", "revision": "1", "setting_torque_nm": "50"},
+            {"record_id": "B", "crew_code": "C-07"},
+            {"record_id": "D", "hole_depth_mm": "ca. 90"},
+        ],
+    )
+
+
+# What a second file can do to the first one's rows; each is undone.
+@pytest.mark.parametrize(
+    "rows",
+    [
+        [{"record_id": "NEW", "setting_torque_nm": "30"}],
+        [{"record_id": "A", "revision": "2"}],  # supersedes
+        [{"record_id": "A", "revision": "0"}],  # superseded at once
+        [{"record_id": "A", "revision": "2", "installed_on": "2026-05-09"}],
+        [{"record_id": "B", "crew_code": "C-07"}],  # duplicate
+        [{"record_id": "B", "crew_code": "C-07", "note": "fuller"}],  # displaces
+        [{"record_id": "B", "crew_code": "C-07", "hole_depth_mm": ""}],  # conflict
+        [{"record_id": "X", "crew_code": "CREW C - 07"}],
+        [{"record_id": "X", "crew_code": "C - 07"}],  # a longer spelling: renames
+        [{"record_id": "Y", "crew_code": ""}],  # rejected
+        [{"record_id": "D", "hole_depth_mm": "ca. 91"}],  # as unreadable: duplicate
+    ],
+)
+def test_unload_restores_what_was(
+    store: Store, tmp_path: Path, rows: Sequence[Row]
+) -> None:
+    before = ledger_content(store)
+    receipt = load_rows(store, tmp_path / "second", rows)
+    unload(store, receipt, now=NOW)
+    assert ledger_content(store) == before
+
+
+def test_a_duplicate_becomes_the_held_row_when_the_first_is_taken_back(
+    tmp_path: Path,
+) -> None:
+    store = build_store(tmp_path)
+    first = load_rows(store, tmp_path / "first", [{"record_id": "A"}])
+    second = load_rows(
+        store, tmp_path / "second", [{"record_id": "B"}, {"record_id": "A"}]
+    )
+    unload(store, first, now=NOW)
+    with store.reader() as con:
+        rows = con.execute(
+            "select record_id, source_file_id, source_row from installation "
+            "order by record_id"
+        ).fetchall()
+        counts = con.execute(
+            "select loaded, duplicate from source_file where source_file_id = ?",
+            [second],
+        ).fetchall()
+    assert rows == [("A", second, 3), ("B", second, 2)]
+    assert counts == [(2, 0)]
+
+
+def test_a_conflict_counts_when_the_row_it_lost_to_is_taken_back(
+    tmp_path: Path,
+) -> None:
+    store = build_store(tmp_path)
+    full = load_rows(store, tmp_path / "full", [{"record_id": "A", "note": "all"}])
+    gaps = load_rows(store, tmp_path / "gaps", [{"record_id": "A", "note": ""}])
+    with store.reader() as con:
+        assert read_rejects(con, gaps).height == 1
+    unload(store, full, now=NOW)
+    with store.reader() as con:
+        assert read_rejects(con, gaps).is_empty()
+        notes = con.execute("select note, source_file_id from installation").fetchall()
+        counts = con.execute(
+            "select loaded, rejected from source_file where source_file_id = ?", [gaps]
+        ).fetchall()
+    assert notes == [(None, gaps)]
+    assert counts == [(1, 0)]
+
+
+def test_the_receipt_stays_marked_and_the_file_can_come_again(
+    store: Store, tmp_path: Path
+) -> None:
+    path = write_log(tmp_path / "again", [{"record_id": "Z"}], name="again")
+    [first] = load(store, path).receipts
+    unload(store, first.source_file_id, now=NOW)
+    with store.reader() as con:
+        marked = con.execute(
+            "select source_file_id from source_file where unloaded_at is not null"
+        ).fetchall()
+    assert marked == [(first.source_file_id,)]
+    [second] = load(store, path).receipts
+    assert (second.is_new, second.loaded) == (True, 1)
+    assert second.source_file_id != first.source_file_id
+
+
+def test_the_only_file_of_a_site_takes_the_site_with_it(
+    store: Store, tmp_path: Path
+) -> None:
+    path = write_log(tmp_path / "other", [{}], site="OTHER")
+    [receipt] = load(store, path).receipts
+    unload(store, receipt.source_file_id, now=NOW)
+    with store.reader() as con:
+        sites = con.execute("select site_code from site").fetchall()
+    assert sites == [("SITE-1",)]
+
+
+def test_unload_publishes(store: Store, tmp_path: Path) -> None:
+    receipt = load_rows(store, tmp_path / "second", [{"record_id": "NEW"}])
+    before = store.current_edition_id()
+    words = unload(store, receipt, now=NOW)
+    assert f"receipt {receipt} (SITE-1_second.csv) taken back: 1 row" in words
+    assert store.current_edition_id() == (before or 0) + 1
+
+
+def test_no_such_receipt(store: Store) -> None:
+    with pytest.raises(FirmsetError, match="receipt 99: there is none"):
+        unload(store, 99, now=NOW)
+
+
+def test_taken_back_already(store: Store, tmp_path: Path) -> None:
+    receipt = load_rows(store, tmp_path / "second", [{"record_id": "NEW"}])
+    unload(store, receipt, now=NOW)
+    with pytest.raises(FirmsetError, match=r"was taken back at 2026-07-01 12:00 UTC"):
+        unload(store, receipt, now=NOW)
