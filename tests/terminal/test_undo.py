@@ -1,0 +1,95 @@
+"""Try a load, take it back, prove the store: in the terminal."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from dashboard.command import main
+from etl.ledger import open_ledger
+from etl.publish import publish_edition, seal_edition
+from queries.store import Store
+from tests.builders import NOW, build_store, write_log
+from tests.ledger import ledger_content
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Store:
+    return build_store(tmp_path, [{}, {"setting_torque_nm": "30"}])
+
+
+def run(store: Store, *arguments: str) -> int:
+    return main([*arguments, "--store", str(store.folder)])
+
+
+def test_a_dry_run_shows_and_writes_nothing(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = [{"record_id": "N1"}, {"record_id": "N2", "crew_code": ""}]
+    path = write_log(tmp_path / "new", rows, name="new")
+    before = sorted(file.stat().st_mtime_ns for file in store.folder.rglob("*"))
+    assert run(store, "load", "--dry-run", str(path)) == 0
+    printed = capsys.readouterr().out
+    assert "2 rows read = 1 loaded + 0 revised + 0 duplicate + 1 rejected" in printed
+    assert "dry run, nothing was written" in printed
+    assert "crew_code: blank, expected a crew's code" in printed
+    after = sorted(file.stat().st_mtime_ns for file in store.folder.rglob("*"))
+    assert after == before
+
+
+def test_a_dry_run_needs_no_store(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    logs = build_store(tmp_path / "made", [{}]).folder.parent / "logs"
+    folder = tmp_path / "none"
+    assert main(["load", "--dry-run", str(logs), "--store", str(folder)]) == 0
+    assert "2 rows read = 2 loaded" in capsys.readouterr().out
+    assert not folder.exists()
+
+
+def test_a_dry_run_knows_what_is_held(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = write_log(tmp_path / "new", [{}], name="again")
+    assert run(store, "load", "--dry-run", "--format", "json", str(path)) == 0
+    [receipt] = json.loads(capsys.readouterr().out)
+    assert (receipt["loaded"], receipt["duplicate"]) == (0, 1)
+
+
+def test_unload(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = ledger_content(store)
+    path = write_log(tmp_path / "new", [{"record_id": "N1"}], name="new")
+    assert run(store, "load", str(path)) == 0
+    capsys.readouterr()
+    assert run(store, "receipts", "--format", "json") == 0
+    [newest, *_] = json.loads(capsys.readouterr().out)
+    assert run(store, "unload", str(newest["source_file_id"])) == 0
+    assert "(SITE-1_new.csv) taken back: 1 row; edition" in capsys.readouterr().out
+    assert ledger_content(store) == before
+    assert run(store, "verify") == 0
+
+
+def test_verify_names_every_proof(
+    store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(store, "verify") == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert "ok     The tally equals a count of all rows" in lines
+    assert all(line.startswith("ok ") for line in lines)
+
+
+def test_verify_lists_what_is_wrong(
+    store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with open_ledger(store) as con:
+        con.execute("update tally set setting_torque_nonconforming = 0")
+        edition_id = seal_edition(con, store, NOW, reason="spoiled by the test")
+    publish_edition(store, edition_id)
+    assert run(store, "verify") == 1
+    assert "WRONG  The tally equals a count of all rows" in capsys.readouterr().out
+    assert run(store, "verify", "--format", "json") == 1
+    [fault] = json.loads(capsys.readouterr().out)
+    assert fault["proof"] == "The tally equals a count of all rows"
+    assert fault["subject"].startswith("2026-05-04 SITE-1 CREW-1 M12")
