@@ -37,8 +37,9 @@ def test_a_fault_refuses_the_sheet(
     assert fault in failure
 
 
-# One case a rule, a step beyond its limit: the default row has h_ef 68, h_nom 79, h_1 90,
-# length 110, fixture 20, torque 55, c_min 65 with s_1 100, s_min 60 with c_1 85.
+# One case a rule, a step beyond its limit: the default row has h_ef 68, h_nom 79,
+# h_1 90, length 110, fixture 20, torque 55, c_min 65 with s_1 100, s_min 60 with
+# c_1 85.
 BROKEN_RULES: list[tuple[dict[str, object], str]] = [
     ({"embedment_mm": 80}, "embedment_mm = 80, nominal_embedment_mm = 79: expected"),
     ({"hole_depth_mm": 78}, "nominal_embedment_mm = 79, hole_depth_mm = 78: expected"),
