@@ -50,8 +50,6 @@ def read_sheet(path: Path, sheet: Sheet) -> list[SheetRow]:
             f"{path}: is not a comma or semicolon CSV in UTF-8: {error}"
         ) from error
     faults = _header_faults(header, sheet)
-    if faults and not sheet.is_refused_whole:
-        raise FirmsetError(f"{path}: {'; '.join(faults)}")
     read = [_read_row(number, cells, header, sheet) for number, cells in records]
     rows = list(_settled(read, sheet))
     if sheet.is_refused_whole:
@@ -89,8 +87,11 @@ def _records(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
 
 
 def _trimmed(cells: list[str], width: int) -> list[str]:
-    """Return cells without spaces around them, and without blank ones at the end
-    that the header has no column for: spreadsheets leave such."""
+    """Return cells without spaces around them.
+
+    Blank ones at the end for which the header has no column are left out:
+    spreadsheets write such.
+    """
     trimmed = [cell.strip() for cell in cells]
     while len(trimmed) > width and not trimmed[-1]:
         trimmed.pop()
@@ -123,27 +124,35 @@ def _read_row(
     # Cells beyond the header have no name of their own: they are kept by position.
     names = header + [f"column {n}" for n in range(len(header) + 1, len(record) + 1)]
     cells = dict(zip(names, record, strict=False))
-    values: Row = {}
     faults: list[Fault] = []
     if len(record) > len(header):
         words = f"{len(record)} cells: expected the {len(header)} of the header"
         faults.append(Fault("unreadable_line", words))
-    unreadable = set()
-    for column in sheet.file_columns():
-        value, fault = _read_cell(column, cells.get(column.name, ""))
-        values[column.name] = value
-        # A column that the header lacks is one fault of the header.
-        if fault and (column.name in header):
-            faults.append(fault)
-            unreadable.add(column.name)
-    _fill_blanks(values, sheet)
-    faults += [
-        fault
+    values, unreadable = _read_cells(cells, header, sheet)
+    for column in sheet.columns:
+        if column.if_blank and values.get(column.name) is None:
+            values[column.name] = column.if_blank(values)
+    broken = [
+        _broken(rule, values)
         for rule in sheet.rules
-        if not unreadable.intersection(rule.columns)
-        and (fault := _broken(rule, values))
+        if not unreadable.keys() & set(rule.columns)
     ]
+    faults += [*unreadable.values(), *filter(None, broken)]
     return SheetRow(number, cells, values, tuple(faults))
+
+
+def _read_cells(
+    cells: dict[str, str], header: list[str], sheet: Sheet
+) -> tuple[Row, dict[str, Fault]]:
+    """Return the values of a row, and by column the fault of one that has none."""
+    values: Row = {}
+    faults = {}
+    for column in sheet.file_columns():
+        values[column.name], fault = _read_cell(column, cells.get(column.name, ""))
+        # A column that the header lacks is one fault of the header, not one a row.
+        if fault and column.name in header:
+            faults[column.name] = fault
+    return values, faults
 
 
 def _read_cell(column: SheetColumn, cell: str) -> tuple[Value, Fault | None]:
@@ -156,12 +165,6 @@ def _read_cell(column: SheetColumn, cell: str) -> tuple[Value, Fault | None]:
     except ValueError:
         or_blank = ", or blank" if column.may_be_blank else ""
         return None, Fault("unreadable_value", words + or_blank)
-
-
-def _fill_blanks(values: Row, sheet: Sheet) -> None:
-    for column in sheet.columns:
-        if column.if_blank and values.get(column.name) is None:
-            values[column.name] = column.if_blank(values)
 
 
 def _broken(rule: Rule, values: Row) -> Fault | None:

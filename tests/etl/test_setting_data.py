@@ -119,6 +119,18 @@ def test_all_faults_are_listed_at_once(tmp_path: Path) -> None:
         assert fault in failure
 
 
+def test_an_unreadable_value_is_one_fault(tmp_path: Path) -> None:
+    """Not also the fault of a pair that lacks its second value."""
+    store = build_store(tmp_path / "held")
+    [failure] = load(
+        store, write_setting_data(tmp_path, [{"at_edge_mm": "x"}])
+    ).failures
+    assert failure.endswith(
+        "csv: row 2: at_edge_mm = 'x': expected a number above 0, with a decimal "
+        "point, or blank"
+    )
+
+
 def test_sizes_are_kept_in_one_spelling(tmp_path: Path) -> None:
     # 25.4 mm an inch is exact (NIST SP 811): 1/2 in is 12.7 mm, 1 1/4 in 31.75 mm.
     sizes = {"A": "m12", "B": '1/2"', "C": "1/2", "D": '1 1/4"'}

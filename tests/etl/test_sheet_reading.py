@@ -126,8 +126,8 @@ def test_a_faulty_row_is_rejected_and_the_rest_is_loaded(tmp_path: Path) -> None
             "unreadable_value",
             (
                 "nominal_diameter_mm = 'thick': expected millimetres above 0, or "
-                "inches such as 1/2\"; first_used_on = '2026-13-01': expected a date such as "
-                "2026-03-31, from 1950 to 2099, or blank"
+                "inches such as 1/2\"; first_used_on = '2026-13-01': expected a date "
+                "such as 2026-03-31, from 1950 to 2099, or blank"
             ),
         ),
         (4, "missing_value", "bit_code = '': expected a code"),
