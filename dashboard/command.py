@@ -91,7 +91,7 @@ def _add_demo(commands: _Commands) -> None:
 
 def _add_load(commands: _Commands) -> None:
     parser = commands.add_parser(
-        "load", help="load site logs and setting data, and publish an edition"
+        "load", help="load site logs and master data, and publish an edition"
     )
     parser.add_argument("paths", nargs="+", type=Path, metavar="PATH")
     parser.add_argument(

@@ -6,6 +6,7 @@ from shutil import copyfile
 import polars as pl
 
 from demo_data.generator import Demo
+from demo_data.masters import write_masters
 from demo_data.setting import SETTING_DATA_PATH
 from demo_data.site_map import site_map_toml
 from demo_data.sites import SITES, Site
@@ -17,12 +18,13 @@ LOCAL_FORMAT = "%Y-%m-%dT%H:%M"
 
 
 def write_logs(demo: Demo, folder: Path) -> None:
-    """Write the sites' logs, site maps and setting data into a folder.
+    """Write the sites' logs, site maps and master data into a folder.
 
     Files: `<site>.csv` in canonical headers and units with times of the site's
-    clock, `<site>.toml`, setting_data.csv; and, in the folder `truth`, truth.csv and
-    expected_receipts.csv, which no log folder of a real site has. The folder is made
-    where it does not exist; files of these names are replaced.
+    clock, `<site>.toml`, setting_data.csv and the sheets of masters.py; and, in the
+    folder `truth`, truth.csv and expected_receipts.csv, which no log folder of a real
+    site has. The folder is made where it does not exist; files of these names are
+    replaced.
     """
     truth_folder = folder / TRUTH_FOLDER
     truth_folder.mkdir(parents=True, exist_ok=True)
@@ -32,6 +34,7 @@ def write_logs(demo: Demo, folder: Path) -> None:
         truth_folder / "expected_receipts.csv"
     )
     copyfile(SETTING_DATA_PATH, folder / SETTING_DATA_PATH.name)
+    write_masters(demo.installations, folder)
     by_site = demo.log_rows.partition_by("site_code", as_dict=True)
     for site in SITES:
         log = site_log(by_site[(site.code,)], site)

@@ -23,6 +23,11 @@ RECHECK_DAYS = (1, 11)
 WRENCHES_PER_CREW = 2
 
 
+def wrench_codes(crew_code: str) -> list[str]:
+    """Return the codes of a crew's wrenches."""
+    return [f"W{crew_code}{number}" for number in range(1, WRENCHES_PER_CREW + 1)]
+
+
 def add_torque(
     rows: pl.DataFrame, flaws: Flaws, stories: Sequence[Planted], streams: Streams
 ) -> pl.DataFrame:

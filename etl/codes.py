@@ -5,6 +5,7 @@ are one code. It is stored under one spelling, the same whatever was loaded firs
 longest (it tells most), of equals the first by alphabet.
 """
 
+import json
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -25,14 +26,6 @@ JOINED_COLUMNS = (
     "bit_code",
     "wrench_code",
 )
-# Tables that hold rows of installations, or counts of them.
-_HOLDERS = (
-    "installation",
-    "superseded_installation",
-    "conflicting_installation",
-    "tally",
-)
-
 Spellings = dict[str, set[str]]
 
 
@@ -93,6 +86,22 @@ def site_spelling(
     """Return the code that a site is stored by, and a remark where it is another."""
     joined = _join_column(con, "site_code", {site_code}, source_file_id)
     return joined.get(site_code, site_code), _remarks({"site_code": joined})
+
+
+def join_values(
+    con: duckdb.DuckDBPyConnection,
+    name: str,
+    spellings: set[str],
+    source_file_id: int,
+) -> tuple[dict[str, str], list[str]]:
+    """Return the stored spelling of those codes that have another one, and remarks.
+
+    For codes of sheets. `name` is the column; columns that are not joined give nothing.
+    """
+    if name not in (*JOINED_COLUMNS, "site_code"):
+        return {}, []
+    joined = _join_column(con, name, spellings, source_file_id)
+    return joined, _remarks({name: joined})
 
 
 def forget_spellings(con: duckdb.DuckDBPyConnection, source_file_id: int) -> None:
@@ -177,16 +186,36 @@ def _held_spellings(con: duckdb.DuckDBPyConnection, name: str, key: str) -> set[
 
 def _rename(con: duckdb.DuckDBPyConnection, name: str, old: str, new: str) -> None:
     """Store a code by another spelling, wherever it stands."""
-    holders = [*_HOLDERS]
-    if name == "site_code":
-        holders += ["site", "source_file", "repeated_row"]
-    elif name not in ("crew_code", "inspector_code"):
-        holders.remove("tally")
-    for table in holders:
+    holders = con.execute(
+        """
+        select columns.table_name
+        from duckdb_columns() as columns
+        inner join duckdb_tables() as tables using (table_oid, database_name)
+        where
+            columns.column_name = ?
+            and database_name = current_catalog()
+            and not tables.temporary
+        """,
+        [name],
+    ).fetchall()
+    for (table,) in holders:
         con.execute(
             f"update {table} set {name} = $new where {name} = $old",
             {"new": new, "old": old},
         )
+    # Rows of sheets that were replaced are kept as JSON, and come back from there.
+    con.execute(
+        """
+        update replaced_sheet_row set
+            row_key = replace(row_key, $old, $new),
+            row_text = replace(row_text, $old, $new)
+        where contains(row_text, $old)
+        """,
+        {
+            "old": f'"{name}":{json.dumps(old, ensure_ascii=False)}',
+            "new": f'"{name}":{json.dumps(new, ensure_ascii=False)}',
+        },
+    )
 
 
 def _as_in_setting_data(

@@ -15,8 +15,9 @@ from etl.ledger import open_ledger
 from etl.load import load_log
 from etl.publish import publish_edition, seal_edition
 from etl.receipt import Receipt
-from etl.setting_data import FILE_NAME as SETTING_DATA_NAME
-from etl.setting_data import load_setting_data
+from etl.sheets.declaration import Sheet
+from etl.sheets.load import load_sheet
+from etl.sheets.registry import sheets_among
 from etl.site_map import SiteMap, read_site_map
 from etl.unload import unload_file
 from queries.errors import FirmsetError
@@ -37,9 +38,9 @@ class IntakeResult:
 
 @dataclass(frozen=True)
 class _Batch:
-    """Files to load, setting data first, and the site maps found beside them."""
+    """Files to load, sheets of master data first, and the site maps found beside."""
 
-    setting_data: tuple[Path, ...]
+    sheets: dict[Path, Sheet]
     logs: tuple[Path, ...]
     site_maps: tuple[SiteMap, ...]
 
@@ -65,7 +66,7 @@ def load_paths(
     failures: list[str] = []
     with open_ledger(store) as con:
         con.execute(CELLS_SQL)
-        for path in (*batch.setting_data, *batch.logs):
+        for path in (*batch.sheets, *batch.logs):
             on_file(path)
             try:
                 receipts += _load_file(con, path, batch, clock)
@@ -152,8 +153,8 @@ def _is_ahead_of_edition(con: duckdb.DuckDBPyConnection, store: Store) -> bool:
 def _load_file(
     con: duckdb.DuckDBPyConnection, path: Path, batch: _Batch, clock: datetime
 ) -> list[Receipt]:
-    if path in batch.setting_data:
-        return [load_setting_data(con, path, clock)]
+    if path in batch.sheets:
+        return [load_sheet(con, path, batch.sheets[path], clock)]
     if is_corrections(path):
         return _load_corrections(con, path, clock)
     return [load_log(con, path, _site_map_for(path, batch.site_maps), clock)]
@@ -194,7 +195,8 @@ def _gather(paths: list[Path], map_folder: Path | None) -> _Batch:
             files.append(path)
         else:
             raise FirmsetError(f"{path}: no such file or folder")
-    logs = [path for path in files if _is_log(path)]
+    sheets = sheets_among(files)
+    logs = [path for path in files if path not in sheets and _is_log(path)]
     folders = (
         [map_folder] if map_folder else dict.fromkeys(path.parent for path in logs)
     )
@@ -202,16 +204,12 @@ def _gather(paths: list[Path], map_folder: Path | None) -> _Batch:
         found.resolve() for folder in folders for found in sorted(folder.glob("*.toml"))
     )
     return _Batch(
-        setting_data=tuple(path for path in files if path.name == SETTING_DATA_NAME),
+        sheets=sheets,
         logs=tuple(logs),
         site_maps=tuple(read_site_map(path) for path in maps),
     )
 
 
 def _is_log(path: Path) -> bool:
-    """Everything that is not setting data, a site map or hidden was sent as a log."""
-    return (
-        path.suffix.lower() not in (".toml", ".md")
-        and path.name != SETTING_DATA_NAME
-        and not path.name.startswith(".")
-    )
+    """Everything that is not a sheet, a site map or hidden was sent as a log."""
+    return path.suffix.lower() not in (".toml", ".md") and not path.name.startswith(".")

@@ -17,6 +17,7 @@ from etl.claims import (
 )
 from etl.receipt import FATES
 from queries.columns import LOGGED_NAMES
+from queries.judgement import MASKED_VERDICTS, verdict_masks_sql
 from queries.tally import add_to_tally_sql
 
 FATE_SQL = "create or replace temp macro fate_of(without_file) as table " + (
@@ -37,6 +38,7 @@ def settle_arriving(
     contest_arriving(con, site_code, source_file_id)
     _compute_fate(con, site_code, leaving=None)
     _gather_moved(con)
+    _judge_returning(con)
     _move(con, source_file_id)
     return _follow_in_receipts(con, source_file_id, before_without=source_file_id)
 
@@ -48,6 +50,7 @@ def settle_leaving(
     contest_leaving(con, site_code, source_file_id)
     _compute_fate(con, site_code, leaving=source_file_id)
     _gather_moved(con)
+    _judge_returning(con)
     _move(con, source_file_id)
     _follow_in_receipts(con, source_file_id, before_without=None)
 
@@ -148,6 +151,25 @@ def _gather_moved_repeats(con: duckdb.DuckDBPyConnection) -> None:
             where keeper.held_place = '{table}'
             """
         )
+
+
+def _judge_returning(con: duckdb.DuckDBPyConnection) -> None:
+    """Judge rows that come back by the setting data of today.
+
+    Only current rows are judged again when setting data change.
+    """
+    returning = "place != 'installation' and place_after = 'installation'"
+    if con.execute(f"select count(*) from moved where {returning}").fetchall() == [
+        (0,)
+    ]:
+        return
+    masks = ", ".join(f"{verdict}_mask" for verdict in MASKED_VERDICTS)
+    judged = verdict_masks_sql(
+        f"(select * exclude ({masks}) from moved where {returning})"
+    )
+    con.execute(f"create or replace temp table judged_anew as {judged}")
+    con.execute(f"delete from moved where {returning}")
+    con.execute("insert into moved by name select * from judged_anew")
 
 
 def _move(con: duckdb.DuckDBPyConnection, own_file_id: int) -> None:

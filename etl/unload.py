@@ -8,6 +8,7 @@ from etl.claims import WHOLE_TABLES
 from etl.codes import forget_spellings
 from etl.receipt import note_change
 from etl.resolve import settle_leaving
+from etl.sheets.undo import unload_sheet
 from queries.errors import FirmsetError
 from queries.tally import add_to_tally_sql
 
@@ -17,15 +18,18 @@ def unload_file(
 ) -> str:
     """Take a file's rows out of the ledger, in one transaction; return what was done.
 
-    What they superseded, said again or were in conflict with takes their places; the
-    tally and the other files' receipts follow. The receipt stays, marked with the time
-    (`now`, UTC). FirmsetError where there is no such receipt, or it is taken back
-    already.
+    A log's or a sheet's. What they superseded, said again or were in conflict with
+    takes their places; the tally and the other files' receipts follow. The receipt
+    stays, marked with the time (`now`, UTC). FirmsetError where there is no such
+    receipt, it is taken back already, or installations are judged by it.
     """
     con.execute("begin")
     try:
-        name, site_code = _receipt_to_unload(con, source_file_id)
-        taken = _take_rows_out(con, site_code, source_file_id)
+        name, content, site_code = _receipt_to_unload(con, source_file_id)
+        if content == "installations":
+            taken = _take_rows_out(con, site_code, source_file_id)
+        else:
+            taken = unload_sheet(con, source_file_id)
         _mark_receipt(con, source_file_id, now)
         forget_spellings(con, source_file_id)
         _drop_site_without_files(con, site_code)
@@ -40,26 +44,27 @@ def unload_file(
 
 def _receipt_to_unload(
     con: duckdb.DuckDBPyConnection, source_file_id: int
-) -> tuple[str, str]:
+) -> tuple[str, str, str]:
     found = con.execute(
         """
-        select file_name, site_code, unloaded_at from source_file
-        where source_file_id = ? and content = 'installations'
+        select file_name, content, coalesce(site_code, ''), unloaded_at
+        from source_file
+        where source_file_id = ?
         """,
         [source_file_id],
     ).fetchall()
     if not found:
         raise FirmsetError(
-            f"receipt {source_file_id}: there is none of a site log with this number; "
+            f"receipt {source_file_id}: there is none with this number; "
             "firmset receipts lists them"
         )
-    name, site_code, unloaded_at = found[0]
+    name, content, site_code, unloaded_at = found[0]
     if unloaded_at is not None:
         raise FirmsetError(
             f"receipt {source_file_id} ({name}) was taken back at "
             f"{unloaded_at:%Y-%m-%d %H:%M} UTC already"
         )
-    return str(name), str(site_code)
+    return str(name), str(content), str(site_code)
 
 
 def _take_rows_out(

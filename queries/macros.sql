@@ -57,22 +57,6 @@ case
     else regexp_replace(printf('%.1f', value::double), '\.0$', '') || ' ' || unit
 end;
 
--- Diameter of a size name: M12 is 12 mm, 1/2 and 1/2" are half an inch (exact,
--- NIST SP 811). NULL where the name is neither.
-create or replace macro size_diameter_mm(anchor_size) as
-case
-    when regexp_full_match(upper(anchor_size), 'M[0-9]+([.][0-9]+)?')
-        then try_cast(substr(anchor_size, 2) as double)
-    when regexp_full_match(anchor_size, '[0-9]+/[0-9]+"?')
-        then
-            25.4 * try_cast(split_part(anchor_size, '/', 1) as double)
-            / nullif(
-                try_cast(rtrim(split_part(anchor_size, '/', 2), '"') as double), 0
-            )
-    when regexp_full_match(anchor_size, '[0-9]+"')
-        then 25.4 * try_cast(rtrim(anchor_size, '"') as double)
-end;
-
 -- Length marks A to Z: from, up to but not including, in mm (1 in = 25.4 mm). US
 -- practice (ICC-ES AC193, ACI 355.2), from memory: A starts at 1.5 in, half-inch
 -- steps to Q, whole inches from R (10 in) on.

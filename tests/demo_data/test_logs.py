@@ -33,7 +33,15 @@ def test_truth_is_out_of_the_way_of_a_load(folder: Path) -> None:
     logs = {f"{site.code.lower()}.csv" for site in SITES}
     maps = {f"{site.code.lower()}.toml" for site in SITES}
     names = {path.name for path in folder.iterdir()}
-    assert names == logs | maps | {"setting_data.csv", "truth"}
+    sheets = {
+        "setting_data.csv",
+        "crews.csv",
+        "trainings.csv",
+        "wrench_calibrations.csv",
+        "planned_holes.csv",
+        "inspectors.csv",
+    }
+    assert names == logs | maps | sheets | {"truth"}
     assert {path.name for path in (folder / "truth").iterdir()} == {
         "truth.csv",
         "expected_receipts.csv",

@@ -8,7 +8,7 @@ import pytest
 from etl.codes import code_key, preferred
 from etl.intake import IntakeResult
 from queries.store import Store
-from tests.builders import Row, build_store, load, write_log
+from tests.builders import Row, build_store, load, write_csv, write_log
 
 
 @pytest.mark.parametrize(
@@ -125,3 +125,43 @@ def test_a_record_is_known_under_either_spelling_of_its_site(tmp_path: Path) -> 
     path = write_log(tmp_path / "b", [{"record_id": "A"}], site="site 01")
     [receipt] = load(store, path).receipts
     assert (receipt.loaded, receipt.duplicate) == (0, 1)
+
+
+# Crews of a sheet are the crews of the logs, whichever came first.
+@pytest.mark.parametrize("is_sheet_first", [True, False])
+def test_a_sheets_codes_are_joined_with_the_logs(
+    tmp_path: Path, is_sheet_first: bool
+) -> None:
+    store = build_store(tmp_path)
+    sheet = write_csv(
+        tmp_path / "crews.csv",
+        [
+            {"crew_code": "C-07", "crew_name": "Pier gang"},
+            {"crew_code": "c07", "crew_name": "Pier gang"},
+        ],
+    )
+    log = write_log(tmp_path / "in", [{"crew_code": "C7"}])
+    for path in (sheet, log) if is_sheet_first else (log, sheet):
+        load(store, path)
+    assert stored(store, "crew_code", "installation") == ["C-07"]
+    assert stored(store, "crew_code", "crew") == ["C-07"]
+    with store.reader() as con:
+        counts = con.execute(
+            "select loaded, duplicate from source_file where content = 'crews'"
+        ).fetchall()
+    assert counts == [(1, 1)]
+
+
+def test_a_sheets_row_that_becomes_another_of_one_key_is_rejected(
+    tmp_path: Path,
+) -> None:
+    store = build_store(tmp_path)
+    sheet = write_csv(
+        tmp_path / "crews.csv",
+        [
+            {"crew_code": "C-07", "crew_name": "Pier gang"},
+            {"crew_code": "c07", "crew_name": "Deck gang"},
+        ],
+    )
+    [receipt] = load(store, sheet).receipts
+    assert (receipt.loaded, receipt.rejected) == (1, 1)

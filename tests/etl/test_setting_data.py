@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from etl.sheets.setting_data import RULES
 from queries.readers.rates import read_rates
 from queries.selection import Selection
 from tests.builders import NOW, build_store, load, write_setting_data
@@ -15,15 +16,14 @@ from tests.builders import NOW, build_store, load, write_setting_data
         ({"embedment_mm": "-1"}, "row 2: embedment_mm = '-1': expected a number"),
         ({"embedment_mm": ""}, "row 2: embedment_mm = '': expected a number"),
         ({"embedment_mm": "nan"}, "row 2: embedment_mm = 'nan'"),
-        ({"embedment_mm": "80"}, "embedment_mm = 80 exceeds nominal_embedment_mm = 79"),
-        ({"hole_depth_mm": "78"}, "nominal_embedment_mm = 79 exceeds hole_depth_mm"),
-        ({"torque_low_nm": "56"}, "torque_low_nm = 56 exceeds setting_torque_nm = 55"),
-        ({"torque_high_nm": "54"}, "setting_torque_nm = 55 exceeds torque_high_nm"),
-        ({"at_edge_mm": ""}, "at_spacing_mm and at_edge_mm go together"),
+        ({"embedment_mm": "6_8"}, "row 2: embedment_mm = '6_8'"),
+        ({"embedment_mm": "68,5"}, "'68,5': expected a number above 0, with a decimal"),
+        ({"max_tilt_deg": "95"}, "max_tilt_deg = '95': expected a number above 0, at"),
         ({"anchor_size": "large"}, "anchor_size = 'large': expected a size"),
+        ({"anchor_size": "M0"}, "row 2: anchor_size = 'M0': expected a size"),
         ({"brushes_required": "two"}, "brushes_required = 'two': expected a whole"),
         ({"edge_spacing_interpolates": "maybe"}, "'maybe': expected true or false"),
-        ({"surplus": "1"}, "unknown columns: surplus"),
+        ({"surplus": "1"}, "row 1: unknown columns: surplus: expected setting_code"),
     ],
 )
 def test_a_fault_refuses_the_sheet(
@@ -33,17 +33,116 @@ def test_a_fault_refuses_the_sheet(
     result = load(store, write_setting_data(tmp_path, [row]))
     assert not result.receipts
     [failure] = result.failures
+    assert failure.startswith(f"{tmp_path / 'setting_data.csv'}: ")
     assert fault in failure
+
+
+# One case a rule, a step beyond its limit: the default row has h_ef 68, h_nom 79,
+# h_1 90, length 110, fixture 20, torque 55, c_min 65 with s_1 100, s_min 60 with
+# c_1 85.
+BROKEN_RULES: list[tuple[dict[str, object], str]] = [
+    ({"embedment_mm": 80}, "embedment_mm = 80, nominal_embedment_mm = 79: expected"),
+    ({"hole_depth_mm": 78}, "nominal_embedment_mm = 79, hole_depth_mm = 78: expected"),
+    (
+        {"max_fixture_mm": 31.5},
+        "max_fixture_mm = 31.5, nominal_embedment_mm = 79, anchor_length_mm = 110: ",
+    ),
+    ({"min_member_mm": 89}, "hole_depth_mm = 90, min_member_mm = 89: expected h_1 ≤"),
+    ({"bit_min_mm": 13, "bit_max_mm": 12.5}, "bit_min_mm = 13, bit_max_mm = 12.5: "),
+    ({"bit_max_mm": 11.9}, "drill_diameter_mm = 12, bit_max_mm = 11.9: expected"),
+    ({"torque_low_nm": 56}, "torque_low_nm = 56, setting_torque_nm = 55: expected low"),
+    ({"torque_high_nm": 54}, "setting_torque_nm = 55, torque_high_nm = 54: expected"),
+    ({"min_edge_mm": 86}, "min_edge_mm = 86, at_edge_mm = 85: expected c_min ≤ c_1"),
+    (
+        {"min_spacing_mm": 101},
+        "min_spacing_mm = 101, at_spacing_mm = 100: expected s_min",
+    ),
+    ({"at_edge_mm": ""}, "at_spacing_mm = 100, at_edge_mm = blank: expected both or"),
+]
+
+
+@pytest.mark.parametrize(("row", "fault"), BROKEN_RULES)
+def test_values_must_agree_with_each_other(
+    tmp_path: Path, row: dict[str, object], fault: str
+) -> None:
+    store = build_store(tmp_path / "held")
+    [failure] = load(store, write_setting_data(tmp_path, [row])).failures
+    # The one fault and no other: the rules do not repeat each other.
+    assert failure.removeprefix(f"{tmp_path / 'setting_data.csv'}: ").startswith(
+        f"row 2: {fault}"
+    )
+    assert failure.count("row 2: ") == 1
+
+
+def test_every_rule_has_a_case() -> None:
+    for rule in RULES:
+        named = [f"{name} = " for name in rule.columns]
+        assert any(all(n in fault for n in named) for _, fault in BROKEN_RULES), rule
+
+
+def test_values_at_the_limits_are_taken(tmp_path: Path) -> None:
+    # 31 + 79 = 110; equality is allowed by every rule.
+    row = {
+        "embedment_mm": 79,
+        "hole_depth_mm": 79,
+        "min_member_mm": 79,
+        "max_fixture_mm": 31,
+        "bit_min_mm": 12,
+        "bit_max_mm": 12,
+        "torque_low_nm": 55,
+        "torque_high_nm": 55,
+        "min_edge_mm": 85,
+        "min_spacing_mm": 100,
+    }
+    result = load(build_store(tmp_path / "held"), write_setting_data(tmp_path, [row]))
+    assert result.failures == ()
+    assert [receipt.revised for receipt in result.receipts] == [1]
 
 
 def test_all_faults_are_listed_at_once(tmp_path: Path) -> None:
     store = build_store(tmp_path / "held")
     sheet = write_setting_data(
-        tmp_path, [{"embedment_mm": "0"}, {"torque_low_nm": "x"}]
+        tmp_path,
+        [
+            {"embedment_mm": "0", "hole_depth_mm": "10"},
+            {"torque_low_nm": "x", "surplus": "1"},
+        ],
     )
     [failure] = load(store, sheet).failures
-    for fault in ("row 2: embedment_mm", "row 3: torque_low_nm", "stands in row 2"):
+    for fault in (
+        "row 1: unknown columns: surplus",
+        "row 2: embedment_mm = '0'",
+        "row 2: nominal_embedment_mm = 79, hole_depth_mm = 10",
+        "row 3: torque_low_nm = 'x'",
+        "row 3: setting_code = 'M12-68': stands in row 2",
+    ):
         assert fault in failure
+
+
+def test_an_unreadable_value_is_one_fault(tmp_path: Path) -> None:
+    """Not also the fault of a pair that lacks its second value."""
+    store = build_store(tmp_path / "held")
+    [failure] = load(
+        store, write_setting_data(tmp_path, [{"at_edge_mm": "x"}])
+    ).failures
+    assert failure.endswith(
+        "csv: row 2: at_edge_mm = 'x': expected a number above 0, with a decimal "
+        "point, or blank"
+    )
+
+
+def test_sizes_are_kept_in_one_spelling(tmp_path: Path) -> None:
+    # 25.4 mm an inch is exact (NIST SP 811): 1/2 in is 12.7 mm, 1 1/4 in 31.75 mm.
+    sizes = {"A": "m12", "B": '1/2"', "C": "1/2", "D": '1 1/4"'}
+    store = build_store(
+        tmp_path,
+        settings=[{"setting_code": c, "anchor_size": s} for c, s in sizes.items()],
+    )
+    with store.reader() as con:
+        held = con.execute(
+            "select anchor_size, diameter_mm from setting_data order by setting_code"
+        ).fetchall()
+    assert held == [("M12", 12.0), ("1/2", 12.7), ("1/2", 12.7), ("1 1/4", 31.75)]
 
 
 def test_a_change_judges_the_installations_again(tmp_path: Path) -> None:
@@ -61,7 +160,7 @@ def test_a_change_judges_the_installations_again(tmp_path: Path) -> None:
     )
     [receipt] = load(store, changed, now=NOW).receipts
     assert (receipt.loaded, receipt.revised, receipt.duplicate) == (0, 1, 1)
-    assert receipt.remarks == ["1 installations judged again"]
+    assert receipt.remarks == ["1 installation judged again, 1 verdict changed"]
     with store.reader() as con:
         rates = read_rates(con, [], Selection(check_names=("hole_depth",)))
         faults = con.execute(
@@ -72,6 +171,48 @@ def test_a_change_judges_the_installations_again(tmp_path: Path) -> None:
         ("M12-68", True),
         ("OTHER", False),
     ]
+
+
+def test_changed_verdicts_are_counted_by_anchor_and_check(tmp_path: Path) -> None:
+    """By hand: h_1 90 → 95 mm and torque 55 → 60 Nm, ±10 % each (54 to 66 Nm).
+
+    | row | depth | torque | hole depth        | setting torque     | changed |
+    |-----|-------|--------|-------------------|--------------------|---------|
+    | 1   | 92    | 55     | conforms → not    | conforms           | 1       |
+    | 2   | 92    | 50     | conforms → not    | conforms → not     | 2       |
+    | 3   | 96    | 62     | conforms          | not → conforms     | 1       |
+    | 4   | blank | x      | unrecorded        | unreadable         | 0       |
+    | 5   | 80    | 55     | abandoned: inapplicable before and after | 0    |
+    """
+    rows = [
+        {"hole_depth_mm": 92, "setting_torque_nm": 55},
+        {"hole_depth_mm": 92, "setting_torque_nm": 50},
+        {"hole_depth_mm": 96, "setting_torque_nm": 62},
+        {"hole_depth_mm": "", "setting_torque_nm": "x"},
+        {"hole_depth_mm": 80, "outcome": "abandoned"},
+    ]
+    store = build_store(tmp_path, rows)
+    changed = write_setting_data(
+        tmp_path, [{"hole_depth_mm": 95, "setting_torque_nm": 60}]
+    )
+    [receipt] = load(store, changed).receipts
+    assert receipt.remarks == ["5 installations judged again, 4 verdicts changed"]
+
+
+def test_a_cleaning_that_the_hollow_bit_replaces_counts_as_changed(
+    tmp_path: Path,
+) -> None:
+    # From nonconforming (no stroke, 2 asked) to inapplicable: one mask only is left.
+    row = {
+        "drill_method": "hollow_bit",
+        "extraction_on": "yes",
+        "brush_count": 0,
+        "blow_count": 0,
+    }
+    store = build_store(tmp_path, [row])
+    changed = write_setting_data(tmp_path, [{"extraction_replaces_cleaning": "true"}])
+    [receipt] = load(store, changed).receipts
+    assert receipt.remarks == ["1 installation judged again, 1 verdict changed"]
 
 
 def test_the_same_sheet_again_changes_nothing(tmp_path: Path) -> None:
@@ -86,4 +227,4 @@ def test_a_sheet_in_another_encoding_is_refused_in_words(tmp_path: Path) -> None
     sheet = write_setting_data(tmp_path, [{"document": "Prüfbericht"}])
     sheet.write_bytes(sheet.read_text("utf-8").encode("cp1252"))
     [failure] = load(build_store(tmp_path / "held"), sheet).failures
-    assert failure.startswith(f"{sheet}: is not a comma CSV in UTF-8")
+    assert failure.startswith(f"{sheet}: is not a comma or semicolon CSV in UTF-8")

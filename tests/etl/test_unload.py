@@ -7,9 +7,17 @@ import pytest
 
 from etl.intake import unload
 from queries.errors import FirmsetError
+from queries.proof import all_proofs, read_faults
 from queries.readers.intake import read_rejects
 from queries.store import Store
-from tests.builders import NOW, Row, build_store, load, write_log
+from tests.builders import (
+    NOW,
+    Row,
+    build_store,
+    load,
+    write_log,
+    write_setting_data,
+)
 from tests.ledger import ledger_content
 
 
@@ -142,3 +150,42 @@ def test_taken_back_already(store: Store, tmp_path: Path) -> None:
     unload(store, receipt, now=NOW)
     with pytest.raises(FirmsetError, match=r"was taken back at 2026-07-01 12:00 UTC"):
         unload(store, receipt, now=NOW)
+
+
+# Only current rows are judged again when setting data change: one that comes back
+# later is judged then. 30 Nm is under 49.5 Nm, and within 27 to 33 Nm.
+def test_a_row_that_comes_back_is_judged_by_the_setting_data_of_today(
+    tmp_path: Path,
+) -> None:
+    store = build_store(tmp_path, [{"record_id": "A", "setting_torque_nm": "30"}])
+    revised = load_rows(store, tmp_path / "b", [{"record_id": "A", "revision": "1"}])
+    (tmp_path / "new").mkdir()
+    load(store, write_setting_data(tmp_path / "new", [{"setting_torque_nm": 30}]))
+    unload(store, revised, now=NOW)
+    with store.reader() as con:
+        assert read_faults(con, all_proofs()).is_empty()
+        counts = con.execute(
+            "select sum(setting_torque_judged)::bigint, "
+            "sum(setting_torque_nonconforming)::bigint from tally"
+        ).fetchall()
+    assert counts == [(1, 0)]
+
+
+def test_a_sheet_is_taken_back(tmp_path: Path) -> None:
+    store = build_store(tmp_path, [{"setting_torque_nm": "30"}])
+    before = ledger_content(store)
+    (tmp_path / "new").mkdir()
+    path = write_setting_data(tmp_path / "new", [{"setting_torque_nm": 30}])
+    [receipt] = load(store, path).receipts
+    assert ledger_content(store) != before
+    unload(store, receipt.source_file_id, now=NOW)
+    assert ledger_content(store) == before
+
+
+def test_setting_data_that_installations_need_stay(store: Store) -> None:
+    with store.reader() as con:
+        [(sheet,)] = con.execute(
+            "select source_file_id from source_file where content = 'setting data'"
+        ).fetchall()
+    with pytest.raises(FirmsetError, match="judged by M12-68: unload their logs"):
+        unload(store, sheet, now=NOW)

@@ -77,26 +77,6 @@ def test_wilson_nothing_judged(con: duckdb.DuckDBPyConnection) -> None:
     assert wilson(con, 0, 0) == (None, None)
 
 
-# The inch is exactly 25.4 mm (NIST SP 811, appendix B.8).
-@pytest.mark.parametrize(
-    ("size", "diameter_mm"),
-    [
-        ("M6", 6.0),
-        ("M12", 12.0),
-        ("m16", 16.0),
-        ("1/2", 12.7),
-        ('3/8"', 9.525),
-        ("1/0", None),
-        ("large", None),
-    ],
-)
-def test_size_diameter(
-    con: duckdb.DuckDBPyConnection, size: str, diameter_mm: float | None
-) -> None:
-    found = con.execute("select size_diameter_mm(?)", [size]).fetchone()
-    assert found == (pytest.approx(diameter_mm) if diameter_mm else None,)
-
-
 # US practice (ICC-ES AC193, ACI 355.2), from memory: A 1.5-2 in, H 5-5.5 in,
 # Q 9.5-10 in, R 10-11 in, Z 18-19 in.
 @pytest.mark.parametrize(

@@ -1,0 +1,1 @@
+"""Master data: sheets of settings, wrenches, crews, trainings, plans and so on."""

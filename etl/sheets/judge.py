@@ -1,0 +1,78 @@
+"""Judge installations again when what they are judged by has changed."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import duckdb
+
+from queries.judgement import MASKED_VERDICTS, verdict_masks_sql
+from queries.tally import add_to_tally_sql
+
+MASKS = tuple(f"{verdict}_mask" for verdict in MASKED_VERDICTS)
+
+
+@dataclass(frozen=True)
+class JudgedAgain:
+    """How many installations were judged again, and how many verdicts changed.
+
+    A verdict is one check of one installation.
+    """
+
+    installations: int
+    changed_verdicts: int
+
+    def in_words(self) -> str:
+        """Return the remark for a receipt."""
+        return (
+            f"{_plural(self.installations, 'installation')} judged again, "
+            f"{_plural(self.changed_verdicts, 'verdict')} changed"
+        )
+
+
+def _plural(count: int, noun: str) -> str:
+    return f"{count:,} {noun}" if count == 1 else f"{count:,} {noun}s"
+
+
+def judge_again(
+    con: duckdb.DuckDBPyConnection, column: str, replace: Callable[[], None]
+) -> JudgedAgain:
+    """Call `replace`, and judge the installations again that it touches.
+
+    `column` of installation holds one of the codes in the temporary table
+    `touched_code` (column code) where an installation is touched. The tally follows.
+    Runs in the caller's transaction.
+    """
+    touched = f"(from installation where {column} in (select code from touched_code))"
+    [(count,)] = con.execute(f"select count(*) from {touched}").fetchall()
+    if not count:
+        replace()
+        return JudgedAgain(0, 0)
+    # Before the change: the tally's rows carry the size that the old rows gave.
+    con.execute(add_to_tally_sql(touched, sign=-1))
+    replace()
+    changed = _judge_touched(con, touched)
+    con.execute(
+        f"delete from installation where {column} in (select code from touched_code)"
+    )
+    held = ", ".join(f"held_{mask}" for mask in MASKS)
+    con.execute(
+        f"insert into installation by name select * exclude ({held}) from judged"
+    )
+    con.execute(add_to_tally_sql("judged", sign=1))
+    con.execute("drop table judged")
+    return JudgedAgain(int(count), changed)
+
+
+def _judge_touched(con: duckdb.DuckDBPyConnection, touched: str) -> int:
+    """Fill the temporary table `judged` with old and new masks; count the changes."""
+    renamed = ", ".join(f"{mask} as held_{mask}" for mask in MASKS)
+    con.execute(
+        "create or replace temp table judged as "
+        + verdict_masks_sql(f"(select * rename ({renamed}) from {touched})")
+    )
+    # A verdict that changes leaves one mask and enters another, or none.
+    differences = " | ".join(f"xor({mask}, held_{mask})" for mask in MASKS)
+    [(changed,)] = con.execute(
+        f"select sum(bit_count(({differences})::bigint))::bigint from judged"
+    ).fetchall()
+    return int(changed)

@@ -1,0 +1,214 @@
+"""Read and validate a sheet from the declaration of its columns."""
+
+import csv
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from etl.sheets.declaration import Row, Rule, Sheet, SheetColumn
+from etl.sheets.kinds import Value
+from queries.errors import FirmsetError
+
+DELIMITERS = (",", ";")
+
+
+@dataclass(frozen=True)
+class Fault:
+    """What is wrong with a row: a code to count by, and words with value and rule."""
+
+    reason_code: str
+    words: str
+
+
+@dataclass(frozen=True)
+class SheetRow:
+    """One row of a file, `number` as a spreadsheet counts them (the header is 1).
+
+    `cells` are the texts by header, `values` what was read of them. A row without
+    faults that `is_repeat` says the same as an earlier row of the file.
+    """
+
+    number: int
+    cells: dict[str, str]
+    values: Row
+    faults: tuple[Fault, ...] = ()
+    is_repeat: bool = False
+
+
+def read_sheet(path: Path, sheet: Sheet) -> list[SheetRow]:
+    """Return the rows of a sheet that are not blank altogether, with their faults.
+
+    FirmsetError where the file is no CSV in UTF-8 or its header has a fault, and, of
+    a sheet that is refused whole, where any row has one: it lists every fault of the
+    file with row, column, value and what was expected.
+    """
+    try:
+        header, records = _records(path)
+    except (UnicodeDecodeError, csv.Error) as error:
+        raise FirmsetError(
+            f"{path}: is not a comma or semicolon CSV in UTF-8: {error}"
+        ) from error
+    faults = _header_faults(header, sheet)
+    read = [_read_row(number, cells, header, sheet) for number, cells in records]
+    rows = list(settled(read, sheet))
+    if sheet.is_refused_whole:
+        faults += [
+            f"row {row.number}: {fault.words}" for row in rows for fault in row.faults
+        ]
+    if faults:
+        raise FirmsetError(f"{path}: {'; '.join(faults)}")
+    return rows
+
+
+def read_header(line: str) -> tuple[str, list[str]]:
+    """Return a header line's delimiter, the one that splits it most, and its names."""
+    split = [
+        (delimiter, _trimmed(cells, 0))
+        for delimiter in DELIMITERS
+        for cells in csv.reader([line], delimiter=delimiter)
+    ]
+    return max(split, key=lambda found: len(found[1]), default=(DELIMITERS[0], []))
+
+
+def _records(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
+    """Return the header, and the records that are not blank with their numbers."""
+    with path.open(encoding="utf-8-sig", newline="") as lines:
+        delimiter, header = read_header(lines.readline())
+        width = len(header)
+        # Strict: else a quote that is never closed would swallow the rest of the file.
+        reader = csv.reader(lines, delimiter=delimiter, strict=True)
+        records = [
+            (number, _trimmed(cells, width))
+            for number, cells in enumerate(reader, start=2)
+            if any(cell.strip() for cell in cells)
+        ]
+    return header, records
+
+
+def _trimmed(cells: list[str], width: int) -> list[str]:
+    """Return cells without spaces around them.
+
+    Blank ones at the end for which the header has no column are left out:
+    spreadsheets write such.
+    """
+    trimmed = [cell.strip() for cell in cells]
+    while len(trimmed) > width and not trimmed[-1]:
+        trimmed.pop()
+    return trimmed
+
+
+def _header_faults(header: list[str], sheet: Sheet) -> list[str]:
+    columns = sheet.file_columns()
+    names = {column.name for column in columns}
+    found = {
+        "missing columns": [
+            column.name
+            for column in columns
+            if not column.may_be_blank and column.name not in header
+        ],
+        "unknown columns": [name or "(blank)" for name in header if name not in names],
+        "columns named twice": sorted(name for name in names if header.count(name) > 1),
+    }
+    return [
+        f"row 1: {what}: {', '.join(which)}: expected "
+        f"{', '.join(column.name for column in columns)}"
+        for what, which in found.items()
+        if which
+    ]
+
+
+def _read_row(
+    number: int, record: list[str], header: list[str], sheet: Sheet
+) -> SheetRow:
+    # Cells beyond the header have no name of their own: they are kept by position.
+    names = header + [f"column {n}" for n in range(len(header) + 1, len(record) + 1)]
+    cells = dict(zip(names, record, strict=False))
+    faults: list[Fault] = []
+    if len(record) > len(header):
+        words = f"{len(record)} cells: expected the {len(header)} of the header"
+        faults.append(Fault("unreadable_line", words))
+    values, unreadable = _read_cells(cells, header, sheet)
+    for column in sheet.columns:
+        if column.if_blank and values.get(column.name) is None:
+            values[column.name] = column.if_blank(values)
+    broken = [
+        _broken(rule, values)
+        for rule in sheet.rules
+        if not unreadable.keys() & set(rule.columns)
+    ]
+    faults += [*unreadable.values(), *filter(None, broken)]
+    return SheetRow(number, cells, values, tuple(faults))
+
+
+def _read_cells(
+    cells: dict[str, str], header: list[str], sheet: Sheet
+) -> tuple[Row, dict[str, Fault]]:
+    """Return the values of a row, and by column the fault of one that has none."""
+    values: Row = {}
+    faults = {}
+    for column in sheet.file_columns():
+        values[column.name], fault = _read_cell(column, cells.get(column.name, ""))
+        # A column that the header lacks is one fault of the header, not one a row.
+        if fault and column.name in header:
+            faults[column.name] = fault
+    return values, faults
+
+
+def _read_cell(column: SheetColumn, cell: str) -> tuple[Value, Fault | None]:
+    words = f"{column.name} = {cell!r}: expected {column.kind.expected}"
+    if not cell:
+        fault = None if column.may_be_blank else Fault("missing_value", words)
+        return None, fault
+    try:
+        return column.kind.read(cell), None
+    except ValueError:
+        or_blank = ", or blank" if column.may_be_blank else ""
+        return None, Fault("unreadable_value", words + or_blank)
+
+
+def _broken(rule: Rule, values: Row) -> Fault | None:
+    given = [values[name] for name in rule.columns]
+    if (None in given and not rule.asks_blanks) or rule.holds(*given):
+        return None
+    found = ", ".join(
+        f"{name} = {_in_words(value)}"
+        for name, value in zip(rule.columns, given, strict=True)
+    )
+    return Fault("contradiction", f"{found}: expected {rule.expected}")
+
+
+def _in_words(value: Value) -> str:
+    if value is None:
+        return "blank"
+    if isinstance(value, date):
+        return value.isoformat()
+    return f"{value:.10g}" if isinstance(value, float) else repr(value)
+
+
+def settled(rows: list[SheetRow], sheet: Sheet) -> Iterator[SheetRow]:
+    """Mark rows that say what an earlier row says; other content is a fault."""
+    first: dict[tuple[Value, ...], SheetRow] = {}
+    for row in rows:
+        key = tuple(row.values[name] for name in sheet.key)
+        held = first.get(key)
+        if row.faults and not sheet.is_refused_whole:
+            yield row
+        elif held is None or None in key[:1]:
+            first[key] = row
+            yield row
+        elif row.values == held.values and not sheet.is_refused_whole:
+            yield replace(row, is_repeat=True)
+        else:
+            yield replace(row, faults=(*row.faults, _repeated(key, held, sheet)))
+
+
+def _repeated(key: tuple[Value, ...], held: SheetRow, sheet: Sheet) -> Fault:
+    found = ", ".join(
+        f"{name} = {_in_words(value)}"
+        for name, value in zip(sheet.key, key, strict=True)
+    )
+    return Fault(
+        "repeated_key",
+        f"{found}: stands in row {held.number} already: expected one row a key",
+    )

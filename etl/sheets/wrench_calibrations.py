@@ -1,0 +1,43 @@
+"""Calibrations of torque wrenches: when, until when, and over which torques."""
+
+from datetime import date
+
+from etl.sheets.declaration import Row, Rule, Sheet, SheetColumn, in_order
+from etl.sheets.kinds import CODE, COUNT, DATE, NOT_NEGATIVE, POSITIVE, TEXT, Value
+
+# Practice by ISO 6789 where nothing else is set, from memory.
+CYCLES = 5_000
+
+
+def _a_year_later(row: Row) -> Value:
+    """Return the day 12 months on; a 29 February ends with the next one's 28th."""
+    day = row["calibrated_on"]
+    if not isinstance(day, date):
+        return None
+    try:
+        return day.replace(year=day.year + 1)
+    except ValueError:
+        return day.replace(year=day.year + 1, day=28)
+
+
+SHEET = Sheet(
+    name="wrench_calibrations",
+    table="wrench_calibration",
+    content="wrench calibrations",
+    columns=(
+        SheetColumn("wrench_code", CODE),
+        SheetColumn("calibrated_on", DATE),
+        SheetColumn("valid_to_on", DATE, may_be_blank=True, if_blank=_a_year_later),
+        SheetColumn(
+            "valid_cycles", COUNT, may_be_blank=True, if_blank=lambda row: CYCLES
+        ),
+        SheetColumn("range_low_nm", NOT_NEGATIVE),
+        SheetColumn("range_high_nm", POSITIVE),
+        SheetColumn("certificate", TEXT, may_be_blank=True),
+    ),
+    key=("wrench_code", "calibrated_on"),
+    rules=(
+        Rule(("calibrated_on", "valid_to_on"), in_order, "calibrated_on ≤ valid_to_on"),
+        Rule(("range_low_nm", "range_high_nm"), in_order, "low ≤ high"),
+    ),
+)

@@ -1,0 +1,99 @@
+"""The demo's master data: what was planted, and every code the logs speak of."""
+
+from datetime import date, timedelta
+
+import polars as pl
+import pytest
+
+from demo_data.generator import Demo, generate
+from demo_data.masters import wrench_calibrations, write_masters
+from demo_data.setting import SETTING_DATA_PATH
+from demo_data.sites import FIRST_ON, LAST_ON
+from etl.intake import load_paths
+from queries.store import Store
+
+SHEETS = ("crews", "trainings", "wrench_calibrations", "planned_holes", "inspectors")
+
+
+@pytest.fixture(scope="module")
+def small() -> Demo:
+    """Return a small demo."""
+    return generate(3_000, seed=5)
+
+
+@pytest.fixture(scope="module")
+def store(small: Demo, tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """Return a store that holds the demo's master data and nothing else."""
+    folder = tmp_path_factory.mktemp("masters")
+    write_masters(small.installations, folder)
+    store = Store(folder / "store")
+    sheets = [folder / f"{name}.csv" for name in SHEETS]
+    result = load_paths(store, [SETTING_DATA_PATH, *sheets])
+    assert result.failures == ()
+    for receipt in result.receipts:
+        assert (receipt.loaded, receipt.remarks) == (receipt.rows_read, [])
+    return store
+
+
+def test_trainings_are_the_planted_ones(store: Store) -> None:
+    # Origin: demo_data/README.md, the lines of DRUMLIN and EMBER.
+    with store.reader() as con:
+        held = con.execute(
+            "select crew_code, topic, trained_on from training order by all"
+        ).fetchall()
+    assert held == [
+        ("C17", "setting_torque", date(2026, 1, 19)),
+        ("C24", "edge_distance", date(2026, 2, 16)),
+    ]
+
+
+def test_the_codes_are_those_of_the_logs(store: Store, small: Demo) -> None:
+    columns = {
+        "crew": "crew_code",
+        "inspector": "inspector_code",
+        "wrench_calibration": "wrench_code",
+    }
+    for table, column in columns.items():
+        with store.reader() as con:
+            held = con.execute(f"select distinct {column} from {table}").fetchall()
+        logged = small.installations[column].drop_nulls().unique()
+        assert set(logged) == {code for (code,) in held}, table
+
+
+def test_an_inspector_of_one_site_has_it_and_others_have_none(store: Store) -> None:
+    # Origin: demo_data/README.md: I07 and I08 are FALLOW's; the others go round.
+    with store.reader() as con:
+        held = con.execute(
+            "select inspector_code from inspector where site_code = 'FALLOW'"
+        ).fetchall()
+        elsewhere = con.execute(
+            "select count(*) from inspector where site_code != 'FALLOW'"
+        ).fetchall()
+    assert sorted(held) == [("I07",), ("I08",)]
+    assert elsewhere == [(0,)]
+
+
+def test_every_wrench_is_calibrated_on_every_day() -> None:
+    days = (
+        wrench_calibrations()
+        .sort("calibrated_on")
+        .group_by("wrench_code")
+        .agg("calibrated_on")["calibrated_on"]
+    )
+    for calibrated in days:
+        assert calibrated.min() <= FIRST_ON
+        # 365 days is 12 months at the shortest.
+        gaps = calibrated.diff().drop_nulls()
+        assert gaps.max() <= timedelta(days=365)
+        assert calibrated.max() + timedelta(days=365) >= LAST_ON
+
+
+def test_the_plan_carries_on_with_the_last_weeks(store: Store, small: Demo) -> None:
+    first_on = LAST_ON - timedelta(weeks=6)
+    recent = small.installations.filter(pl.col("installed_on") > first_on)
+    with store.reader() as con:
+        held = con.execute(
+            "select sum(hole_count)::integer, min(planned_from_on) from planned_hole"
+        ).fetchall()
+    assert recent.height > 0
+    assert held == [(recent.height, LAST_ON + timedelta(days=1))]
