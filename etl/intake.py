@@ -10,13 +10,12 @@ import duckdb
 from etl.ledger import open_ledger
 from etl.load import Receipt, load_log
 from etl.publish import publish_edition, seal_edition
+from etl.readings import prepare_readings
 from etl.setting_data import FILE_NAME as SETTING_DATA_NAME
 from etl.setting_data import load_setting_data
 from etl.site_map import SiteMap, read_site_map
 from queries.errors import FirmsetError
 from queries.store import Store
-
-CELLS_SQL = (Path(__file__).parent / "cells.sql").read_text("utf-8")
 
 
 @dataclass(frozen=True)
@@ -57,7 +56,7 @@ def load_paths(
     receipts: list[Receipt] = []
     failures: list[str] = []
     with open_ledger(store) as con:
-        con.execute(CELLS_SQL)
+        prepare_readings(con)
         for path in (*batch.setting_data, *batch.logs):
             on_file(path)
             try:

@@ -7,7 +7,10 @@ from pathlib import Path
 
 import duckdb
 
-from etl.parse import expectation, parsed_rows
+from etl.expected import reason_sql
+from etl.parse import parsed_rows
+from etl.query import Parameters
+from etl.questions import questions
 from etl.resolve import resolve
 from etl.screen import screen
 from etl.site_map import SiteMap
@@ -72,7 +75,7 @@ def _load_staged(
     now: datetime,
 ) -> Receipt:
     _keep_site(con, site_map)
-    screen(con, staged, site_map)
+    screen(con, staged, site_map, now)
     source_file_id = next_source_file_id(con)
     _insert_rows(con, staged, site_map, source_file_id)
     resolve(con, staged, site_map.site_code, source_file_id)
@@ -190,19 +193,21 @@ def _insert_field_faults(
             name = "installed_time"
         if name not in headers:
             continue
+        cell = staged.cell_sql(headers[name])
+        parameters = Parameters()
+        reason = reason_sql(name, cell, site_map, parameters)
         con.execute(
             f"""
             insert into field_fault
-            select $source_file_id, source_row, $column_name,
-                {staged.cell_sql(headers[name])}, $reason
+            select $source_file_id, source_row, $column_name, {cell}, {reason}
             from faulty
             where (field_fault_mask >> {position}) & 1 = 1
             """,
             {
                 "source_file_id": source_file_id,
                 "column_name": column.name,
-                "reason": expectation(column.name, site_map),
-            },
+            }
+            | parameters.values,
         )
 
 
@@ -253,7 +258,7 @@ def _receipt(
         duplicate=fates.get("duplicate", 0),
         rejected=rejected,
         field_faults=faults,
-        remarks=[],
+        remarks=questions(con, site_map, source_file_id),
     )
 
 
