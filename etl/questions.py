@@ -45,7 +45,10 @@ def questions(
     the file's rows twice, by crew and by day, and changes nothing.
     """
     asked = _unreadable_dates(con, site_map, source_file_id)
-    asked += _dates(_count_dates(con, site_map, source_file_id))
+    dates = _count_dates(con, site_map, source_file_id)
+    if dates.rows < FEWEST:
+        return asked
+    asked += _dates(dates)
     if probes := mapped_probes(site_map):
         asked += unit_questions(_count_ratios(con, probes, source_file_id), probes)
     return asked
@@ -119,7 +122,7 @@ def _count_dates(
 
 def _dates(dates: _Dates) -> list[str]:
     asked: list[str] = []
-    if dates.first is None or dates.last is None or dates.rows < FEWEST:
+    if dates.first is None or dates.last is None:
         return asked
     span_days = (dates.last - dates.first).days
     if (
