@@ -1,13 +1,22 @@
 -- How a cell of a site log is read. Temporary: these belong to a load, not to a store.
 -- Each gives NULL for a blank and for a cell it cannot read; is_blank tells the two
--- apart, and what is not blank but NULL becomes a field fault.
+-- apart, and what is not blank but NULL becomes a field fault. What these do not read
+-- goes to the functions of readings.py, one cell at a time.
 
 create or replace temp macro is_blank(cell) as
-cell is null or regexp_full_match(cell, '\s*(-|--|n/a|na|null)?\s*', 'i');
+cell is null or regexp_full_match(trim(cell), '\s*(-|--|n/a|na|null)?\s*', 'i');
+
+-- What a spreadsheet shows for a formula that failed: #N/A, #REF!, #VALEUR!, #NV.
+create or replace temp macro is_error_text(trimmed) as
+starts_with(trimmed, '#')
+and regexp_full_match(trimmed, '#(N/A|N/D|NV|ND|[\p{Lu}/_0]+[!?])');
 
 -- Short first: nearly every text is longer than the words for nothing.
 create or replace temp macro text_cell(trimmed) as
-if(length(trimmed) <= 4 and is_blank(trimmed), null, trimmed);
+if(
+    (length(trimmed) <= 4 and is_blank(trimmed)) or is_error_text(trimmed),
+    null, trimmed
+);
 
 create or replace temp macro yes_no_word(word) as
 case
@@ -15,35 +24,8 @@ case
     when word in ('no', 'n', 'false', '0') then false
 end;
 
--- 3 1/2, 1/2, 3-1/2, with or without the inch sign. Only inches are logged so.
-create or replace temp macro fraction_cell(cell) as
-case
-    when regexp_full_match(trim(cell), '([0-9]+[ -]+)?[0-9]+/[1-9][0-9]*\s*"?')
-        then
-            coalesce(
-                try_cast(regexp_extract(trim(cell), '^([0-9]+)[ -]+', 1) as double), 0
-            )
-            + try_cast(regexp_extract(trim(cell), '([0-9]+)/', 1) as double)
-            / try_cast(regexp_extract(trim(cell), '/([0-9]+)', 1) as double)
-end;
-
--- Grouped digits only where the groups are of three: 1,234.5 is a number, 12,34 is not.
-create or replace temp macro slow_point(cell) as
-case
-    when regexp_full_match(trim(cell), '[0-9]{1,3}(,[0-9]{3})+([.][0-9]+)?')
-        then try_cast(replace(trim(cell), ',', '') as double)
-end;
-
--- With a decimal comma a point can only group: 1.234,5 is a number, 12.5 is not.
-create or replace temp macro slow_comma(cell) as
-case
-    when regexp_full_match(
-        trim(cell), '([0-9]+|[0-9]{1,3}([.][0-9]{3})+)(,[0-9]+)?'
-    ) then try_cast(replace(replace(trim(cell), '.', ''), ',', '.') as double)
-end;
-
 -- The plain reading that fits nearly every cell. parse.py keeps it in a column of its
--- own, so that it is worked out once a cell; what it does not read goes the slow way.
+-- own, so that it is worked out once a cell.
 create or replace temp macro plain_point(cell) as try_cast(cell as double);
 
 create or replace temp macro plain_comma(cell) as
@@ -58,3 +40,38 @@ case
     when number between 0 and 2147483647 and number = floor(number)
         then number::integer
 end;
+
+-- Converting by scaled() rounds once, as the exact product would be. It takes a whole
+-- count of ten-thousandths under 2^28, so that its product with the upper 25 bits of a
+-- factor is exact. A cell of at most 15 digits is that count where they agree.
+create or replace temp macro can_scale(number, cell) as
+number between 0 and 26843 and length(cell) <= 16
+and round(number * 10000) / 10000 = number;
+
+create or replace temp macro scaled(number, upper, lower) as
+round(number * 10000) * upper + round(number * 10000) * lower;
+
+-- A date, or a date and a time, as ISO 8601 writes them and without an offset. The cast
+-- takes much more, and takes no notice of a pm behind the time.
+create or replace temp macro is_plain_iso(trimmed) as
+length(trimmed) = 10
+or regexp_full_match(
+    trimmed, '\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d([.]\d+)?)?'
+);
+
+create or replace temp macro iso_local(trimmed) as
+if(is_plain_iso(trimmed), try_cast(trimmed as timestamp), null);
+
+create or replace temp macro iso_instant(trimmed) as
+if(
+    length(trimmed) > 16
+    and regexp_full_match(trimmed, '[0-9T: .-]+:[0-9.]+\s*(Z|[+-][0-9:]+)'),
+    try_cast(trimmed as timestamptz), null
+);
+
+-- Four-digit years are read here; 26 would be a year of Augustus.
+create or replace temp macro ordered_local(trimmed, formats) as
+try_strptime(translate(trimmed, './', '--'), formats);
+
+create or replace temp macro is_dated(moment) as
+moment >= '1990-01-01'::timestamp and moment < '9999-01-01'::timestamp;

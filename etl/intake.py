@@ -14,6 +14,7 @@ from etl.corrections import corrected_parts, is_corrections
 from etl.ledger import open_ledger
 from etl.load import load_log
 from etl.publish import publish_edition, seal_edition
+from etl.readings import prepare_readings
 from etl.receipt import Receipt
 from etl.sheets.declaration import Sheet
 from etl.sheets.load import load_sheet
@@ -23,8 +24,6 @@ from etl.unload import unload_file
 from queries.errors import FirmsetError
 from queries.readers.intake import read_rejects
 from queries.store import Store
-
-CELLS_SQL = (Path(__file__).parent / "cells.sql").read_text("utf-8")
 
 
 @dataclass(frozen=True)
@@ -65,7 +64,7 @@ def load_paths(
     receipts: list[Receipt] = []
     failures: list[str] = []
     with open_ledger(store) as con:
-        con.execute(CELLS_SQL)
+        prepare_readings(con)
         for path in (*batch.sheets, *batch.logs):
             on_file(path)
             try:

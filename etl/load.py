@@ -8,7 +8,10 @@ import duckdb
 
 from etl.codes import join_spellings, site_spelling
 from etl.corrections import clear_rejected
-from etl.parse import expectation, parsed_rows
+from etl.expected import reason_sql
+from etl.parse import parsed_rows
+from etl.query import Parameters
+from etl.questions import questions
 from etl.receipt import (
     Receipt,
     insert_receipt,
@@ -64,7 +67,7 @@ def _load_staged(
     source_file_id = next_source_file_id(con)
     site_map, remarks = _with_joined_codes(con, staged, site_map, source_file_id)
     _keep_site(con, site_map)
-    screen(con, staged, site_map)
+    screen(con, staged, site_map, now)
     _insert_rows(con, staged, site_map, source_file_id)
     _insert_field_faults(con, staged, site_map, source_file_id)
     displaced = settle_arriving(con, site_map.site_code, source_file_id)
@@ -80,6 +83,7 @@ def _load_staged(
             f"(from installation where source_file_id = {source_file_id})", sign=1
         )
     )
+    remarks += questions(con, site_map, source_file_id)
     receipt = _receipt(con, staged, site_map, now, source_file_id, remarks)
     earlier = receipt_of_same_file(con, receipt)
     if earlier is not None and receipt.loaded == receipt.revised == 0:
@@ -210,19 +214,21 @@ def _insert_field_faults(
             name = "installed_time"
         if name not in headers:
             continue
+        cell = staged.cell_sql(headers[name])
+        parameters = Parameters()
+        reason = reason_sql(name, cell, site_map, parameters)
         con.execute(
             f"""
             insert into field_fault
-            select $source_file_id, source_row, $column_name,
-                {staged.cell_sql(headers[name])}, $reason
+            select $source_file_id, source_row, $column_name, {cell}, {reason}
             from faulty
             where (field_fault_mask >> {position}) & 1 = 1
             """,
             {
                 "source_file_id": source_file_id,
                 "column_name": column.name,
-                "reason": expectation(column.name, site_map),
-            },
+            }
+            | parameters.values,
         )
 
 

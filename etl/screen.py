@@ -1,8 +1,13 @@
 """Find the rows of a staged file that cannot be taken, with the reason for each."""
 
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
 import duckdb
 
-from etl.parse import IDENTITY_NAMES, expectation, parsed_rows
+from etl.expected import reason_sql
+from etl.parse import IDENTITY_NAMES, parsed_rows
+from etl.query import Parameters
 from etl.site_map import SiteMap
 from etl.staging import StagedFile
 
@@ -11,6 +16,7 @@ REASONS = {
     "unreadable_line": "is_unreadable_line",
     "no_record_id": "record_id is null",
     "no_date": "installed_on is null",
+    "future_date": "installed_on > $latest_on::date",
     "no_crew_code": "crew_code is null",
     "no_setting_code": "setting_code is null",
     "unknown_setting_code": (
@@ -20,9 +26,15 @@ REASONS = {
 
 
 def screen(
-    con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
+    con: duckdb.DuckDBPyConnection,
+    staged: StagedFile,
+    site_map: SiteMap,
+    now: datetime,
 ) -> None:
     """Fill the temporary tables `identity` and `rejected`.
+
+    `now` is the load's clock (UTC): a row dated later than the day after it, by the
+    site's own calendar, is rejected.
 
     `identity`: source_row, record_id, reason_code and reason (both NULL where the row
     can be taken), one row per row read. `rejected`: source_row, reason_code, reason,
@@ -30,7 +42,7 @@ def screen(
     """
     rows = parsed_rows(staged, site_map, IDENTITY_NAMES)
     codes = " ".join(f"when {test} then '{code}'" for code, test in REASONS.items())
-    words, parameters = _reasons_in_words(staged, site_map)
+    words, parameters = _reasons_in_words(staged, site_map, now)
     branches = " ".join(f"when '{code}' then {text}" for code, text in words.items())
     con.execute(
         f"""
@@ -57,7 +69,7 @@ def screen(
 
 
 def _reasons_in_words(
-    staged: StagedFile, site_map: SiteMap
+    staged: StagedFile, site_map: SiteMap, now: datetime
 ) -> tuple[dict[str, str], dict[str, object]]:
     """Return, per reason code, the SQL of its words: header, value found, expected."""
     headers = {found.column.name: found.header for found in site_map.columns}
@@ -68,10 +80,17 @@ def _reasons_in_words(
             f"${name}_header || ': ' || coalesce('''' || {name}_cell || '''', 'blank')"
         )
 
+    today = now.astimezone(ZoneInfo(site_map.time_zone)).date()
+    dates = Parameters("date_p")
+    no_date = reason_sql("installed_on", f"{date_name}_cell", site_map, dates)
     words = {
         "unreadable_line": "$line_words",
         "no_record_id": f"{found('record_id')} || ', expected a record''s own number'",
-        "no_date": f"{found(date_name)} || ', ' || $date_words",
+        "no_date": f"{found(date_name)} || ', ' || {no_date}",
+        "future_date": (
+            f"{found(date_name)} || ', expected a date no later than ' "
+            "|| $latest_on || ': the load''s clock shows ' || $today"
+        ),
         "no_crew_code": f"{found('crew_code')} || ', expected a crew''s code'",
         "no_setting_code": f"{found('setting_code')} || ', expected a setting code'",
         "unknown_setting_code": (
@@ -87,7 +106,8 @@ def _reasons_in_words(
         f"{name}_header": headers[name]
         for name in ("record_id", date_name, "crew_code", "setting_code")
     }
-    return words, parameters | {
+    return words, parameters | dates.values | {
         "line_words": shape,
-        "date_words": expectation("installed_on", site_map),
+        "latest_on": str(today + timedelta(days=1)),
+        "today": str(today),
     }

@@ -19,7 +19,7 @@ ENCODINGS = ("utf-8", "utf-16", "latin-1", "windows-1252")
 TABLES = {
     "site": {"code", "name", "time_zone"},
     "files": {"match", "encoding", "delimiter", "decimal", "header_row", "sheet"},
-    "dates": {"format"},
+    "dates": {"format", "day_first"},
     "columns": set(COLUMN_BY_NAME),
     "codes": set(COLUMN_BY_NAME),
 }
@@ -58,6 +58,7 @@ class SiteMap:
     header_row: int = 1
     sheet: str | None = None
     date_format: str | None = None
+    day_first: bool | None = None
 
     def fits(self, path: Path) -> bool:
         """Say whether this map is the one for a file, by the file's name."""
@@ -93,6 +94,7 @@ def read_site_map(path: Path) -> SiteMap:
         date_format=_text(raw["dates"], "dates", "format", faults)
         if "format" in _table(raw, "dates", faults)
         else None,
+        day_first=_day_first(_table(raw, "dates", faults), faults),
     )
     if faults:
         raise FirmsetError(f"{path}: {'; '.join(faults)}")
@@ -161,6 +163,14 @@ def _delimiter(files: dict[str, object], faults: list[str]) -> str:
         return value
     faults.append(f"[files] delimiter = {value!r}: expected one character")
     return ","
+
+
+def _day_first(dates: dict[str, object], faults: list[str]) -> bool | None:
+    value = dates.get("day_first")
+    if value is None or isinstance(value, bool):
+        return value
+    faults.append(f"[dates] day_first = {value!r}: expected true or false")
+    return None
 
 
 def _row_number(files: dict[str, object], faults: list[str]) -> int:

@@ -1,31 +1,87 @@
-"""Exact factors from a site's units to ours.
+"""Exact factors from a site's units to ours, and the spellings sites use.
 
-NIST SP 811 (2008), appendix B.8: 1 in = 25.4 mm and 1 lbf = 4.4482216152605 N are
-exact by definition, and so is 1 kgf = 9.80665 N.
+NIST SP 811 (2008), appendix B.8: 1 in = 25.4 mm, 1 ft = 304.8 mm, 1 lbf =
+4.4482216152605 N and 1 kgf = 9.80665 N are exact by definition, and so are 1 bar =
+0.1 MPa and, by their names, kilo and mega.
 """
 
+import math
+import re
+from fractions import Fraction
 from typing import Final
 
-_INCH_MM: Final = 25.4
-_POUND_FORCE_N: Final = 4.4482216152605
-_KILOGRAM_FORCE_N: Final = 9.80665
+_INCH_MM: Final = Fraction("25.4")
+_POUND_FORCE_N: Final = Fraction("4.4482216152605")
+_KILOGRAM_FORCE_N: Final = Fraction("9.80665")
+_INCH_POUND_NM: Final = _INCH_MM / 1000 * _POUND_FORCE_N
+_PSI_MPA: Final = _POUND_FORCE_N / _INCH_MM**2
 
-# site's unit -> (our unit, factor); the first of each group is our own.
-FACTORS: Final[dict[str, tuple[str, float]]] = {
-    "mm": ("mm", 1.0),
-    "cm": ("mm", 10.0),
-    "m": ("mm", 1000.0),
+# site's unit -> (our unit, exact factor); the first of each group is our own.
+EXACT_FACTORS: Final[dict[str, tuple[str, Fraction]]] = {
+    "mm": ("mm", Fraction(1)),
+    "cm": ("mm", Fraction(10)),
+    "m": ("mm", Fraction(1000)),
     "in": ("mm", _INCH_MM),
-    "Nm": ("Nm", 1.0),
-    "ft·lbf": ("Nm", 12 * _INCH_MM / 1000 * _POUND_FORCE_N),
-    "in·lbf": ("Nm", _INCH_MM / 1000 * _POUND_FORCE_N),
+    "ft": ("mm", 12 * _INCH_MM),
+    "Nm": ("Nm", Fraction(1)),
+    "ft·lbf": ("Nm", 12 * _INCH_POUND_NM),
+    "in·lbf": ("Nm", _INCH_POUND_NM),
     "kgf·m": ("Nm", _KILOGRAM_FORCE_N),
-    "s": ("s", 1.0),
-    "min": ("s", 60.0),
-    "MPa": ("MPa", 1.0),
-    "psi": ("MPa", _POUND_FORCE_N / _INCH_MM**2),
-    "deg": ("deg", 1.0),
+    "s": ("s", Fraction(1)),
+    "min": ("s", Fraction(60)),
+    "MPa": ("MPa", Fraction(1)),
+    "bar": ("MPa", Fraction(1, 10)),
+    "psi": ("MPa", _PSI_MPA),
+    "ksi": ("MPa", 1000 * _PSI_MPA),
+    "deg": ("deg", Fraction(1)),
 }
+FACTORS: Final[dict[str, tuple[str, float]]] = {
+    unit: (ours, float(factor)) for unit, (ours, factor) in EXACT_FACTORS.items()
+}
+QUANTITIES: Final = {
+    "mm": "a length",
+    "Nm": "a torque",
+    "s": "a time",
+    "MPa": "a strength",
+    "deg": "an angle",
+}
+
+# Other spellings, as _spelling leaves them: small letters, no blanks, dots, hyphens.
+ALIASES: Final[dict[str, tuple[str, ...]]] = {
+    "mm": ("millimeter", "millimeters", "millimetre", "millimetres"),
+    "cm": ("centimeter", "centimeters", "centimetre", "centimetres"),
+    "m": ("meter", "meters", "metre", "metres"),
+    "in": ("inch", "inches", "ins", '"', "″", "”", "''", "zoll"),
+    "ft": ("foot", "feet", "'", "′", "’"),
+    "Nm": ("newtonmeter", "newtonmeters", "newtonmetre", "newtonmetres"),
+    "ft·lbf": ("lbfft", "ftlb", "ftlbs", "lbft", "lbsft", "footpound", "footpounds"),
+    "in·lbf": ("lbfin", "inlb", "inlbs", "lbin", "lbsin", "inchpound", "inchpounds"),
+    "kgf·m": ("mkgf", "kgm", "mkg", "kpm", "mkp"),
+    "s": ("sec", "secs", "second", "seconds", "sek"),
+    "min": ("mins", "minute", "minutes"),
+    "MPa": ("n/mm2", "n/mm^2", "mn/m2", "mn/m^2"),
+    "psi": ("lbf/in2", "lb/in2", "lbf/in^2", "lb/in^2"),
+    "ksi": (),
+    "bar": (),
+    "deg": ("°", "º", "degree", "degrees"),
+}
+
+
+def _spelling(text: str) -> str:
+    """Return a unit's text without what is written one way or another."""
+    return re.sub(r"[\s.·⋅∙•*×-]", "", text).lower().replace("²", "2")
+
+
+_BY_SPELLING: Final = {
+    _spelling(spelling): unit
+    for unit, others in ALIASES.items()
+    for spelling in (unit, *others)
+}
+
+
+def unit_named(text: str) -> str | None:
+    """Return the unit of EXACT_FACTORS that a text names, or None."""
+    return _BY_SPELLING.get(_spelling(text))
 
 
 def units_of(canonical_unit: str) -> tuple[str, ...]:
@@ -33,3 +89,16 @@ def units_of(canonical_unit: str) -> tuple[str, ...]:
     return tuple(
         unit for unit, (target, _) in FACTORS.items() if target == canonical_unit
     )
+
+
+def split_factor(unit: str) -> tuple[float, float]:
+    """Split a ten-thousandth of a unit's factor into its upper 25 bits and the rest.
+
+    A whole number under 2^28 times the upper part is exact in a double: `scaled` in
+    cells.sql, which this is for, therefore rounds once.
+    """
+    factor = EXACT_FACTORS[unit][1] / 10_000
+    _, exponent = math.frexp(float(factor))
+    step = Fraction(2) ** (exponent - 25)
+    upper = factor // step * step
+    return float(upper), float(factor - upper)

@@ -14,7 +14,7 @@ from queries.store import Store
 
 Row = Mapping[str, object]
 
-NOW = datetime(2026, 7, 1, 12, tzinfo=UTC)
+NOW = datetime(2027, 7, 1, 12, tzinfo=UTC)
 
 # One M12 anchor. Derived embedment of a default row below: 110 - 20 - 0 - 11 = 79 in
 # the concrete, less 79 - 68 to the tip: 68 mm, just what is required.

@@ -35,6 +35,7 @@ def test_factors_against_scipy() -> None:
         "cm": constants.centi / constants.milli,
         "m": 1 / constants.milli,
         "in": constants.inch / constants.milli,
+        "ft": constants.foot / constants.milli,
         "Nm": 1.0,
         "ft·lbf": constants.foot * constants.pound_force,
         "in·lbf": constants.inch * constants.pound_force,
@@ -42,7 +43,9 @@ def test_factors_against_scipy() -> None:
         "s": 1.0,
         "min": constants.minute,
         "MPa": 1.0,
+        "bar": constants.bar / constants.mega,
         "psi": constants.psi / constants.mega,
+        "ksi": constants.kilo * constants.psi / constants.mega,
         "deg": 1.0,
     }
     found = {unit: factor for unit, (_, factor) in FACTORS.items()}

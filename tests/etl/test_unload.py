@@ -148,7 +148,7 @@ def test_no_such_receipt(store: Store) -> None:
 def test_taken_back_already(store: Store, tmp_path: Path) -> None:
     receipt = load_rows(store, tmp_path / "second", [{"record_id": "NEW"}])
     unload(store, receipt, now=NOW)
-    with pytest.raises(FirmsetError, match=r"was taken back at 2026-07-01 12:00 UTC"):
+    with pytest.raises(FirmsetError, match=r"was taken back at 2027-07-01 12:00 UTC"):
         unload(store, receipt, now=NOW)
 
 

@@ -1,0 +1,84 @@
+"""What a cell should have been: the words of a reason."""
+
+from etl.date_sql import date_order
+from etl.odd_dates import DateOrder
+from etl.query import Parameters
+from etl.site_map import SiteMap
+from queries.columns import COLUMN_BY_NAME, Column
+
+_DATES: dict[DateOrder, str] = {
+    "day": "31.01.2026 or 2026-01-31",
+    "month": "01/31/2026 or 2026-01-31",
+    "unsaid": "2026-01-31",
+}
+_TIMES: dict[DateOrder, str] = {
+    "day": "31.01.2026 07:45 or 2026-01-31T07:45",
+    "month": "01/31/2026 07:45 or 2026-01-31T07:45",
+    "unsaid": "2026-01-31T07:45",
+}
+
+
+def expectation(name: str, site_map: SiteMap) -> str:
+    """Say what a cell of this column should have been, for a fault's reason."""
+    column = COLUMN_BY_NAME[name]
+    match column.kind:
+        case "number":
+            return _expected_number(column, site_map)
+        case "integer":
+            return "expected a whole number, 0 or more"
+        case "yes_no":
+            return "expected yes or no"
+        case "choice":
+            return f"expected one of {', '.join(column.choices)}"
+        case "date":
+            example = site_map.date_format or _DATES[date_order(site_map)]
+            return (
+                f"expected a date as {example}, or a spreadsheet's number of a day "
+                "(1900 system)"
+            )
+        case "text" | "code":
+            return "expected a text, not a spreadsheet's word for an error"
+        case _:
+            return _expected_time(name, site_map)
+
+
+def _expected_number(column: Column, site_map: SiteMap) -> str:
+    unit = next(
+        (found.unit for found in site_map.columns if found.column.name == column.name),
+        column.unit,
+    )
+    clear = ", or clear" if column.is_clearable else ""
+    comma = " with decimal comma" if site_map.decimal == "," else ""
+    return f"expected a number of {unit}{comma}, 0 or more{clear}"
+
+
+def _expected_time(name: str, site_map: SiteMap) -> str:
+    example = site_map.date_format or _TIMES[date_order(site_map)]
+    if name == "installed_time":
+        example = "07:45"
+    return (
+        f"expected a time as {example} "
+        f"that the clocks of {site_map.time_zone} show exactly once"
+    )
+
+
+def reason_sql(name: str, cell: str, site_map: SiteMap, parameters: Parameters) -> str:
+    """Return the reason of a fault: what was found where that is known, and expected.
+
+    `cell` is the SQL of the raw cell of the column `name`.
+    """
+    expected = parameters.add(expectation(name, site_map))
+    match COLUMN_BY_NAME[name].kind:
+        case "number" | "integer":
+            unit = next(
+                found.unit for found in site_map.columns if found.column.name == name
+            )
+            style = f"{parameters.add(site_map.decimal)}, {parameters.add(unit)}"
+            return f"number_words({cell}, {style}::varchar) || {expected}"
+        case "date" | "instant" as kind:
+            function = "date_words" if kind == "date" else "instant_words"
+            order = parameters.add(date_order(site_map))
+            zone = parameters.add(site_map.time_zone)
+            return f"{function}({cell}, {order}, {zone}) || {expected}"
+        case _:
+            return f"{expected}::varchar"

@@ -1,0 +1,207 @@
+"""Read a date or time that is not in the site's plain format.
+
+What a cell says is read, or it is not: a cell with two readings has none until the
+site map says `day_first`.
+"""
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
+from typing import Final, Literal
+from zoneinfo import ZoneInfo
+
+# What a site map says of the order: the day or the month comes first, it says neither,
+# or it has a format of its own, and then only unmistakable dates are read besides.
+DateOrder = Literal["day", "month", "unsaid", "format"]
+
+# Nothing is loaded from before: such a date is a slip, or a spreadsheet's nought.
+FIRST_YEAR: Final = 1990
+# Two-digit years up to this one are of the 2000s.
+PIVOT: Final = 79
+# A spreadsheet's day number 0, in the 1900 system with its 29 February 1900.
+_DAY_ZERO: Final = datetime(1899, 12, 30)
+_SERIALS: Final = (20_000, 80_000)
+MAX_LENGTH: Final = 60
+
+# Words that etl/questions.py looks for in the reasons of rejected rows.
+CONTRADICTS: Final = "contradicts day_first"
+MUST_SAY: Final = "the site map must say [dates] day_first"
+
+_TIME: Final = (
+    r"(?P<hour>[0-9]{1,2})"
+    r"(?::(?P<minute>[0-9]{2})(?::(?P<second>[0-9]{2})(?:[.,](?P<part>[0-9]{1,9}))?)?)?"
+    r"(?: ?(?P<half>[ap])\.?m\.?)?"
+)
+_ZONE: Final = r"(?: ?(?P<zone>z|utc|gmt|[+-][0-9]{2}(?::?[0-9]{2})?))?"
+_AFTER: Final = rf"(?:(?:t|,? ){_TIME}{_ZONE})?"
+_DAY_SIGN: Final = "[-/.]"
+_YEAR_FIRST: Final = re.compile(
+    rf"(?P<a>[0-9]{{4}}){_DAY_SIGN}(?P<b>[0-9]{{1,2}}){_DAY_SIGN}(?P<c>[0-9]{{1,2}})"
+    rf"{_AFTER}"
+)
+_BASIC: Final = re.compile(
+    rf"(?P<a>[12][0-9]{{3}})(?P<b>[0-9]{{2}})(?P<c>[0-9]{{2}}){_AFTER}"
+)
+_YEAR_LAST: Final = re.compile(
+    rf"(?P<a>[0-9]{{1,2}}){_DAY_SIGN}(?P<b>[0-9]{{1,2}}){_DAY_SIGN}"
+    rf"(?P<c>[0-9]{{4}}|[0-9]{{2}}){_AFTER}"
+)
+_SERIAL: Final = re.compile(r"(?P<days>[0-9]{5})(?:[.,](?P<part>[0-9]{1,12}))?")
+_TIME_ALONE: Final = re.compile(rf"(?:1899-12-3[01] )?{_TIME}")
+
+
+@dataclass(frozen=True)
+class Moment:
+    """A cell read: `day` is the site's own date, `instant` is in UTC, without a zone.
+
+    `instant` is None where no time of day was logged, and where the clock change
+    leaves open which instant is meant. `found` says what is wrong with the cell.
+    """
+
+    day: date | None
+    instant: datetime | None = None
+    has_time: bool = False
+    found: str = ""
+
+
+UNREADABLE: Final = Moment(None)
+
+
+@lru_cache(maxsize=65_536)
+def read_moment(cell: str, order: DateOrder, time_zone: str) -> Moment:
+    """Read a date, with or without a time of day, of a site in `time_zone`."""
+    if len(cell) > MAX_LENGTH:
+        return UNREADABLE
+    text = " ".join(cell.split()).lower()
+    if serial := _SERIAL.fullmatch(text):
+        return _serial(serial, time_zone)
+    if found := _YEAR_FIRST.fullmatch(text) or _BASIC.fullmatch(text):
+        days = _days([(found["a"], found["b"], found["c"])])
+    elif order != "format" and (found := _YEAR_LAST.fullmatch(text)):
+        days = _days(_readings(found, order))
+        if order != "unsaid" and not days and _days(_readings(found, "unsaid")):
+            is_day = order == "day"
+            return Moment(None, found=f"it {CONTRADICTS} = {str(is_day).lower()}")
+    else:
+        return UNREADABLE
+    if len(days) > 1:
+        listed = " and ".join(str(day) for day in sorted(days))
+        count = {2: "two", 3: "three"}[len(days)]
+        return Moment(None, found=f"it has {count} readings, {listed}: {MUST_SAY}")
+    if not days:
+        return Moment(None, found="no such date")
+    return _at_time(days.pop(), found, time_zone)
+
+
+def _readings(found: re.Match[str], order: DateOrder) -> list[tuple[str, str, str]]:
+    """Return the readings, as year, month, day, that an order leaves to a cell."""
+    first, second, last = found["a"], found["b"], found["c"]
+    day_first, month_first = (last, second, first), (last, first, second)
+    if order in ("day", "month"):
+        return [day_first if order == "day" else month_first]
+    year_first = [(first, second, last)] if len(first) == len(last) == 2 else []
+    return [day_first, month_first, *year_first]
+
+
+def _days(readings: list[tuple[str, str, str]]) -> set[date]:
+    days = set()
+    for year, month, day in readings:
+        try:
+            days.add(date(_full_year(year), int(month), int(day)))
+        except ValueError:
+            continue
+    return days
+
+
+def _full_year(digits: str) -> int:
+    year = int(digits)
+    if len(digits) > 2:
+        return year
+    return 2000 + year if year <= PIVOT else 1900 + year
+
+
+def _serial(found: re.Match[str], time_zone: str) -> Moment:
+    """Read a spreadsheet's day number; its fraction is the time, to a second."""
+    days = int(found["days"])
+    if not _SERIALS[0] <= days <= _SERIALS[1]:
+        return UNREADABLE
+    whole = _DAY_ZERO + timedelta(days=days)
+    if found["part"] is None:
+        return _plausible(Moment(whole.date()))
+    seconds = round(float(f"0.{found['part']}") * 86_400)
+    return _plausible(_local(whole + timedelta(seconds=seconds), time_zone))
+
+
+def _at_time(day: date, found: re.Match[str], time_zone: str) -> Moment:
+    if found["hour"] is None:
+        return _plausible(Moment(day))
+    clock = _time(found)
+    if clock is None:
+        # The day is certain all the same, and its row with it.
+        return _plausible(Moment(day, has_time=True, found="no such time of day"))
+    local = datetime.combine(day, clock)
+    if found["zone"] is None:
+        return _plausible(_local(local, time_zone))
+    try:
+        instant = local - _offset(found["zone"])
+        own = instant.replace(tzinfo=UTC).astimezone(ZoneInfo(time_zone))
+    except (ValueError, OverflowError):
+        return _plausible(Moment(day, has_time=True, found="no such offset from UTC"))
+    return _plausible(Moment(own.date(), instant, has_time=True))
+
+
+def _plausible(moment: Moment) -> Moment:
+    if moment.day is not None and moment.day.year < FIRST_YEAR:
+        return Moment(None, found=f"{moment.day} is before {FIRST_YEAR}")
+    return moment
+
+
+def _time(found: re.Match[str]) -> time | None:
+    """Return the time of day, or None: no such time, or an hour alone, as in 7."""
+    hour, half = int(found["hour"]), found["half"]
+    if found["minute"] is None and half is None:
+        return None
+    if half is not None:
+        if not 1 <= hour <= 12:
+            return None
+        hour = hour % 12 + (12 if half == "p" else 0)
+    micros = int((found["part"] or "").ljust(6, "0")[:6])
+    try:
+        return time(hour, int(found["minute"] or 0), int(found["second"] or 0), micros)
+    except ValueError:
+        return None
+
+
+def _offset(zone: str) -> timedelta:
+    if zone[0] not in "+-":
+        return timedelta(0)
+    digits = zone[1:].replace(":", "").ljust(4, "0")
+    hours, minutes = int(digits[:2]), int(digits[2:])
+    # The widest offsets in use are -12:00 and +14:00.
+    if hours > 14 or minutes > 59:
+        raise ValueError(zone)
+    size = timedelta(hours=hours, minutes=minutes)
+    return -size if zone[0] == "-" else size
+
+
+def _local(local: datetime, time_zone: str) -> Moment:
+    """Return a local time's moment; no instant where the clocks changed."""
+    zone = ZoneInfo(time_zone)
+    first, second = (local.replace(tzinfo=zone, fold=fold) for fold in (0, 1))
+    if first.utcoffset() != second.utcoffset():
+        return Moment(local.date(), has_time=True)
+    instant = first.astimezone(UTC).replace(tzinfo=None)
+    return Moment(local.date(), instant, has_time=True)
+
+
+@lru_cache(maxsize=65_536)
+def read_time(cell: str) -> time | None:
+    """Read a time of day that stands alone: 7:45 pm, or a spreadsheet's fraction."""
+    text = " ".join(cell[: MAX_LENGTH + 1].split()).lower()
+    if found := _TIME_ALONE.fullmatch(text):
+        return _time(found)
+    if found := re.fullmatch(r"0?[.,](?P<part>[0-9]{1,17})", text):
+        seconds = round(float(f"0.{found['part']}") * 86_400)
+        return (_DAY_ZERO + timedelta(seconds=seconds)).time()
+    return None

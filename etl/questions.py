@@ -1,0 +1,173 @@
+"""Questions about a file's values: remarks on its receipt that change nothing.
+
+A question is asked of the site; whatever the answer, what was logged stays as it was
+loaded.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+import duckdb
+
+from etl.clusters import Counts, Probe, mapped_probes, unit_questions
+from etl.odd_dates import CONTRADICTS, MUST_SAY
+from etl.site_map import SiteMap
+
+# Fewer values than this are no reason for a question.
+FEWEST: Final = 20
+# The share of a file's dates that may contradict the site map without a question: a
+# slip of the pen now and then. Half of all rows on one day of a fortnight is no slip.
+MOST_CONTRADICTIONS_FRAC: Final = 0.02
+ONE_DAY_FRAC: Final = 0.5
+ONE_DAY_SPAN_DAYS: Final = 14
+
+
+@dataclass(frozen=True)
+class _Dates:
+    """A file's rows by date: how many, on which day most, and how many at midnight."""
+
+    rows: int
+    rows_on_day: int
+    day: date | None
+    first: date | None
+    last: date | None
+    times: int
+    midnights: int
+
+
+def questions(
+    con: duckdb.DuckDBPyConnection, site_map: SiteMap, source_file_id: int
+) -> list[str]:
+    """Return the questions that a loaded file raises, each in a sentence.
+
+    Called within the load, once its rows are in installation and rejected_row; reads
+    the file's rows twice, by crew and by day, and changes nothing.
+    """
+    asked = _unreadable_dates(con, site_map, source_file_id)
+    dates = _count_dates(con, site_map, source_file_id)
+    if dates.rows < FEWEST:
+        return asked
+    asked += _dates(dates)
+    if probes := mapped_probes(site_map):
+        asked += unit_questions(_count_ratios(con, probes, source_file_id), probes)
+    return asked
+
+
+def _unreadable_dates(
+    con: duckdb.DuckDBPyConnection, site_map: SiteMap, source_file_id: int
+) -> list[str]:
+    """Ask for `day_first` where dates have two readings, or contradict it."""
+    [(rows, contradicting, ambiguous)] = con.execute(
+        """
+        select
+            (select count(*) from identity),
+            count(*) filter (where contains(reason, $contradicts)),
+            count(*) filter (where contains(reason, $must_say))
+        from rejected_row
+        where source_file_id = $source_file_id and reason_code = 'no_date'
+        """,
+        {
+            "source_file_id": source_file_id,
+            "contradicts": CONTRADICTS,
+            "must_say": MUST_SAY,
+        },
+    ).fetchall()
+    asked = []
+    if contradicting > MOST_CONTRADICTIONS_FRAC * rows:
+        said = str(site_map.day_first).lower()
+        asked.append(
+            f"{contradicting} of {rows} dates contradict day_first = {said} and were "
+            "rejected: a question whether the site map is wrong"
+        )
+    if ambiguous:
+        asked.append(
+            f"{ambiguous} of {rows} dates have two readings and were rejected: "
+            f"{MUST_SAY} = true or false"
+        )
+    return asked
+
+
+def _count_dates(
+    con: duckdb.DuckDBPyConnection, site_map: SiteMap, source_file_id: int
+) -> _Dates:
+    [counted] = con.execute(
+        """
+        select
+            coalesce(sum(row_count), 0)::bigint,
+            coalesce(max(row_count), 0),
+            arg_max(installed_on, row_count),
+            min(installed_on),
+            max(installed_on),
+            coalesce(sum(time_count), 0)::bigint,
+            coalesce(sum(midnight_count), 0)::bigint
+        from (
+            select
+                installed_on,
+                count(*) as row_count,
+                count(installed_at) as time_count,
+                count(*) filter (
+                    where installed_at
+                    = installed_on::timestamp at time zone $time_zone
+                ) as midnight_count
+            from installation
+            where source_file_id = $source_file_id
+            group by installed_on
+        )
+        """,
+        {"source_file_id": source_file_id, "time_zone": site_map.time_zone},
+    ).fetchall()
+    return _Dates(*counted)
+
+
+def _dates(dates: _Dates) -> list[str]:
+    asked: list[str] = []
+    if dates.first is None or dates.last is None:
+        return asked
+    span_days = (dates.last - dates.first).days
+    if (
+        span_days >= ONE_DAY_SPAN_DAYS
+        and dates.rows_on_day >= ONE_DAY_FRAC * dates.rows
+    ):
+        asked.append(
+            f"{dates.rows_on_day} of {dates.rows} rows are dated {dates.day} in a file "
+            f"from {dates.first} to {dates.last}, as if the day of typing had been "
+            "logged: a question about dates for the site; nothing was changed"
+        )
+    if dates.times >= FEWEST and dates.midnights == dates.times:
+        asked.append(
+            f"all {dates.times} times are midnight, as if only dates had been logged: "
+            "a question about times for the site; nothing was changed"
+        )
+    return asked
+
+
+def _count_ratios(
+    con: duckdb.DuckDBPyConnection, probes: list[Probe], source_file_id: int
+) -> dict[str, list[Counts]]:
+    """Count, per crew, the ratios of each probe: all, at one, and in each cluster."""
+    counts = [term for probe in probes for term in probe.counts_sql()]
+    ratios = [probe.ratio_sql() for probe in probes]
+    rows = con.execute(
+        f"""
+        select crew_code, {", ".join(counts)}
+        from (
+            select logged.crew_code, {", ".join(ratios)}
+            from installation as logged
+            inner join setting_data as required
+                on logged.setting_code = required.setting_code
+            where logged.source_file_id = $source_file_id
+        )
+        group by crew_code
+        order by crew_code
+        """,
+        {"source_file_id": source_file_id},
+    ).fetchall()
+    by_crew: dict[str, list[Counts]] = {}
+    for crew_code, *numbers in rows:
+        by_crew[crew_code] = []
+        for probe in probes:
+            width = 2 + len(probe.clusters)
+            (total, at_one, *near), numbers = numbers[:width], numbers[width:]
+            by_crew[crew_code].append(Counts(total, at_one, tuple(near)))
+    return by_crew
