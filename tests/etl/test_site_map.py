@@ -236,9 +236,9 @@ def test_lines_of_keys() -> None:
 
 
 def paths_of(value: object, path: tuple[str, ...] = ()) -> set[tuple[str, ...]]:
-    if isinstance(value, list):
-        return set().union(*(paths_of(item, path) for item in value))
     found = {path} if path else set()
+    if isinstance(value, list):
+        found.update(*(paths_of(item, path) for item in value))
     if isinstance(value, dict):
         found.update(*(paths_of(item, (*path, key)) for key, item in value.items()))
     return found
