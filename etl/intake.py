@@ -7,6 +7,7 @@ from pathlib import Path
 
 import duckdb
 
+from etl.choose_map import choose_site_map
 from etl.ledger import open_ledger
 from etl.load import Receipt, load_log
 from etl.publish import publish_edition, seal_edition
@@ -96,22 +97,13 @@ def _load_file(
 ) -> Receipt:
     if path in batch.setting_data:
         return load_setting_data(con, path, clock)
-    return load_log(con, path, _site_map_for(path, batch.site_maps), clock)
-
-
-def _site_map_for(path: Path, site_maps: tuple[SiteMap, ...]) -> SiteMap:
-    fitting = [site_map for site_map in site_maps if site_map.fits(path)]
-    if len(fitting) == 1:
-        return fitting[0]
-    if fitting:
-        names = ", ".join(site_map.path.name for site_map in fitting)
-        raise FirmsetError(
-            f"{path}: {names} all match this name; expected one site map a file"
-        )
-    raise FirmsetError(
-        f"{path}: no site map matches this name; put the site's .toml beside it or "
-        "name its folder with --maps"
-    )
+    site_map = choose_site_map(path, batch.site_maps)
+    try:
+        return load_log(con, path, site_map, clock)
+    except FirmsetError as error:
+        if site_map.chosen_because is None:
+            raise
+        raise FirmsetError(f"{error} (site map {site_map.chosen_because})") from error
 
 
 def _gather(paths: list[Path], map_folder: Path | None) -> _Batch:

@@ -253,7 +253,9 @@ def _receipt(
         duplicate=fates.get("duplicate", 0),
         rejected=rejected,
         field_faults=faults,
-        remarks=[],
+        remarks=[f"site map {site_map.chosen_because}"]
+        if site_map.chosen_because
+        else [],
     )
 
 
