@@ -15,6 +15,8 @@ from queries.columns import COLUMN_BY_NAME, Column
 
 _WEAKEST_PAIR = 0.25
 _CLOSE, _NEAR = 0.05, 0.15
+# What match.py gives where half of the words are known.
+_HALF_KNOWN = 0.7
 NEEDED = ("record_id", "crew_code", "setting_code")
 _WORDED = ("date", "time", "instant", "choice", "yes_no")
 
@@ -74,6 +76,8 @@ def _worth(found: Match) -> float:
 def _sureness(found: Match, column: Column) -> tuple[Sureness, str]:
     """Return how sure a match is by itself, and why."""
     reason = found.reason
+    if column.kind == "yes_no" and found.value_fit < _HALF_KNOWN:
+        return "guess", reason
     if found.name_fit >= 0.99:
         if found.value_fit >= 0.9:
             return "sure", reason
@@ -159,6 +163,10 @@ def _with_likely_unit(one: Placed, named: set[str]) -> Placed:
         reason = f"{said.reason}; no unit is named".lstrip("; ")
         return replace(one, said=Said(ours, sureness, reason))
     choices = _usual_units(ours, middle, usual)
+    if one.looks.fraction_share > 0.1 and "in" in choices:
+        reason = "no unit is named, but only inches are written as 3 1/2"
+        weaker: Sureness = "guess" if said.sureness == "guess" else "likely"
+        return replace(one, said=Said("in", weaker, reason))
     others = [unit for unit in choices if unit != ours]
     # A site that measures in inches seldom has newton metres.
     is_foreign = bool(named & {"in", "psi", "ft·lbf", "in·lbf"}) and bool(

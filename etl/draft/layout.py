@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
 
-from etl.draft.numbers import decimal_signs
+from etl.draft.numbers import decimal_sign
 from etl.draft.said import Said
 from etl.draft.sample import Layout, Rows, chunks, first_bytes, read_rows, text_lines
 from queries.errors import FirmsetError
@@ -77,7 +77,10 @@ def delimiter_of(path: Path, encoding: str) -> Said[str]:
     rivals = [
         _NAMES[sign]
         for sign in DELIMITERS
-        if sign != best and scores[sign][1] > 1 and scores[sign][0] >= share - 0.1
+        if sign != best
+        and scores[sign][0] >= share - 0.1
+        # Decimal commas cut rows evenly too, but into fewer cells.
+        and scores[sign][1] > cells / 2
     ]
     reason = f"{share:.0%} of the rows have {cells} cells with a {_NAMES[best]}"
     if rivals:
@@ -103,7 +106,7 @@ def _evenness(lines: str, delimiter: str) -> tuple[float, int]:
 
 def decimal_of(cells: Iterable[str]) -> Said[str]:
     """Return the decimal sign that the numbers show."""
-    signs = Counter(sign for cell in cells if (sign := decimal_signs(cell)))
+    signs = Counter(sign for cell in cells if (sign := decimal_sign(cell)))
     if not signs:
         return Said(".", "likely", "no number with decimals was seen")
     [(sign, count), *others] = signs.most_common()

@@ -7,7 +7,7 @@ from functools import cached_property
 from statistics import median
 
 from etl.draft.dates import has_time, is_date, is_time
-from etl.draft.numbers import measured
+from etl.draft.numbers import Measured, measured
 from etl.draft.words import plain, words
 
 _BLANK = {"", "-", "--", "n/a", "na", "null"}
@@ -42,10 +42,19 @@ class Looks:
         return len(self.counts) / len(self.filled) if self.filled else 0.0
 
     @cached_property
+    def _measured(self) -> list[Measured]:
+        found = (measured(cell, self.decimal) for cell in self.filled)
+        return [value for value in found if value]
+
+    @cached_property
     def numbers(self) -> list[float]:
         """Return the cells that are numbers, a unit behind them or not."""
-        found = (measured(cell, self.decimal) for cell in self.filled)
-        return [value.number for value in found if value]
+        return [value.number for value in self._measured]
+
+    @cached_property
+    def fraction_share(self) -> float:
+        """Return the share of numbers written as 3 1/2."""
+        return self._share(sum(value.is_fraction for value in self._measured))
 
     @cached_property
     def middle(self) -> float | None:
@@ -55,8 +64,7 @@ class Looks:
     @cached_property
     def cell_units(self) -> Counter[str]:
         """Return the units written behind the numbers."""
-        found = (measured(cell, self.decimal) for cell in self.filled)
-        return Counter(value.unit for value in found if value and value.unit)
+        return Counter(value.unit for value in self._measured if value.unit)
 
     @property
     def number_share(self) -> float:

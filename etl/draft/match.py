@@ -167,6 +167,10 @@ def _text_fit(column: Column, looks: Looks) -> tuple[float, str]:
         return (0.5 if repeated < 0.5 else 0.0), f"{repeated:.0%} of the values repeat"
     if column.kind == "text":
         return 1.0, ""
+    has_decimals = looks.number_share - looks.whole_share > 0.1
+    is_figure = column.name == "setting_code" and looks.number_share > 0.5
+    if has_decimals or is_figure:
+        return 0.4, "the values are figures, not codes"
     if looks.short_share < 0.5:
         return 0.0, "the values are long texts"
     if len(looks.filled) >= 20 and looks.distinct_share > 0.9:

@@ -1,7 +1,7 @@
 """Numbers and units as sites write them."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from etl.draft.words import Tokens, fold, tokens, words
@@ -70,6 +70,7 @@ class Measured:
 
     number: float
     unit: str | None
+    is_fraction: bool = False
 
 
 def measured(cell: str, decimal: str) -> Measured | None:
@@ -81,14 +82,14 @@ def measured(cell: str, decimal: str) -> Measured | None:
     fraction = _FRACTION.match(text)
     if fraction:
         whole, over, under = fraction.groups()
-        return _with_unit(
-            int(whole or 0) + int(over) / int(under), text, fraction.end()
-        )
+        number = int(whole or 0) + int(over) / int(under)
+        value = _with_unit(number, text, fraction.end())
+        return replace(value, is_fraction=True) if value else None
     found = _NUMBER.match(text)
     if found is None:
         return None
-    number = _number(found.group(), decimal)
-    return None if number is None else _with_unit(number, text, found.end())
+    plain = _number(found.group(), decimal)
+    return None if plain is None else _with_unit(plain, text, found.end())
 
 
 def _with_unit(number: float, text: str, end: int) -> Measured | None:
@@ -109,19 +110,25 @@ def _number(text: str, decimal: str) -> float | None:
     return float(text.replace(",", "."))
 
 
-def decimal_signs(cell: str) -> str:
+def decimal_sign(cell: str) -> str:
     """Return the sign that can only be a decimal sign in this cell, or "".
 
-    1,5 and 1.234,5 say comma; 1,234 may be either and says nothing.
+    1,5 and 1.234,5 say comma, and so do 0,250 and 1234,567, which are no groups of
+    three; 1,234 may be either and says nothing.
     """
     text = cell.strip()
+    found = _NUMBER.match(text)
+    rest = text[found.end() :].strip() if found else ""
+    if found is None or (rest and unit_of(rest) is None):
+        return ""
     for sign, group in ((",", "."), (".", ",")):
-        if re.match(rf"[+-]?(?:\d+|\d{{1,3}}(?:[{group}]\d{{3}})+)[{sign}]\d", text):
-            after = re.split(rf"[{sign}]", text)[-1]
-            digits = re.match(r"\d*", after)
-            is_clear = digits is not None and len(digits.group()) != 3
-            if text.count(sign) == 1 and (is_clear or group in text):
-                return sign
-            if text.count(sign) == 1 and re.match(r"[+-]?(?:0|\d{4,})[.,]", text):
-                return sign  # 0,250 and 1234,567 are not groups.
+        parts = re.fullmatch(
+            rf"[+-]?(\d+|\d{{1,3}}(?:[{group}]\d{{3}})+)[{sign}](\d+)", found.group()
+        )
+        if parts is None:
+            continue
+        whole, decimals = parts.groups()
+        is_group = len(decimals) == 3 and len(whole) <= 3 and whole != "0"
+        if not is_group:
+            return sign
     return ""
