@@ -1,4 +1,4 @@
-"""The words of words.toml, and how a header or cell is compared with them."""
+"""The words of words.toml and values.toml, and how a header or cell is compared with them."""
 
 import re
 import tomllib
@@ -9,7 +9,7 @@ from pathlib import Path
 
 from queries.columns import COLUMN_BY_NAME
 
-WORDS_FILE = Path(__file__).with_name("words.toml")
+FILES = ("words.toml", "values.toml")
 
 Tokens = tuple[str, ...]
 
@@ -34,7 +34,7 @@ class ColumnWords:
 
 @dataclass(frozen=True)
 class Words:
-    """All of words.toml. `codes` gives ours by the site's word, per kind of code."""
+    """All of the words. `codes` gives ours by the site's word, per kind of code."""
 
     columns: dict[str, ColumnWords]
     codes: dict[str, dict[str, str]]
@@ -100,7 +100,12 @@ def _names() -> list[str]:
 
 @cache
 def _raw() -> dict[str, dict[str, dict[str, list[str]]]]:
-    return tomllib.loads(WORDS_FILE.read_text("utf-8"))
+    here = Path(__file__).parent
+    return {
+        name: table
+        for file_name in FILES
+        for name, table in tomllib.loads((here / file_name).read_text("utf-8")).items()
+    }
 
 
 @cache
