@@ -1,4 +1,4 @@
-"""The words of words.toml and values.toml, and how a header or cell is compared with them."""
+"""The words of words.toml and values.toml, and how headers and cells compare."""
 
 import re
 import tomllib

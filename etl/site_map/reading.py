@@ -16,6 +16,8 @@ from etl.site_map.tables import Table, check_names
 from queries.errors import FirmsetError
 
 MAX_BYTES = 1024**2
+# These are in the tables of some computers, but mean another zone on each, or none.
+_NO_PLACES = ("localtime", "posix", "right/", "Factory")
 
 # The directives of DuckDB's strptime that make a day, by what they give.
 _DATE_PARTS = (
@@ -89,6 +91,8 @@ def _time_zone(site: Table, faults: Faults) -> str:
     if not name:
         return name
     try:
+        if name.startswith(_NO_PLACES):
+            raise ValueError
         ZoneInfo(name)
     except (KeyError, OSError, ValueError):
         faults.add(

@@ -86,6 +86,12 @@ def test_valid_from_is_a_date(tmp_path: Path) -> None:
 # What is put for what, and the line and words of the fault.
 FAULTS = [
     ('"Europe/Lisbon"', '"Lisbon"', 4, "[site] time_zone = 'Lisbon': expected an IANA"),
+    (
+        '"Europe/Lisbon"',
+        '"localtime"',
+        4,
+        "[site] time_zone = 'localtime': expected an",
+    ),
     ('time_zone = "Europe/Lisbon"\n', "", 1, "[site] lacks time_zone: expected an"),
     ('" yard "', '" "', 2, "[site] code = ' ': expected a short code"),
     ('"Invented yard"', "3", 3, "[site] name = 3: expected the site's name"),
