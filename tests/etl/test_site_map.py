@@ -1,5 +1,6 @@
 """A site map: what it says is read, and each fault is named with its line."""
 
+import re
 import tomllib
 from datetime import date
 from pathlib import Path
@@ -70,6 +71,12 @@ def test_read_site_map(tmp_path: Path) -> None:
     assert (by_name["edge_1_mm"].header, by_name["edge_1_mm"].unit) == ("edge", "in")
     assert site_map.fits(Path("yard_may.csv"))
     assert not site_map.fits(Path("other.csv"))
+
+
+def test_the_map_that_readme_shows_is_valid(tmp_path: Path) -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    [shown] = re.findall(r"```toml\n(.*?)```", readme, re.DOTALL)
+    assert read(tmp_path, shown).site_code == "HARBOUR"
 
 
 # A number stands for the cell, so it is read with the site's decimal sign.
