@@ -50,6 +50,7 @@ def _parser() -> argparse.ArgumentParser:
         _add_demo,
         _add_load,
         _add_unload,
+        _add_map,
         _add_serve,
         _add_rates,
         _add_receipts,
@@ -122,6 +123,31 @@ def _add_unload(commands: _Commands) -> None:
     )
     add_store_option(parser)
     parser.set_defaults(command=_unload)
+
+
+def _add_map(commands: _Commands) -> None:
+    parser = commands.add_parser(
+        "map", help="draft a site map from a log's headers and values"
+    )
+    parser.add_argument("file", type=Path, metavar="FILE")
+    parser.add_argument("--site", metavar="CODE", help="the site's code")
+    parser.add_argument(
+        "--sheet", metavar="NAME", help="a workbook's sheet (default: the best one)"
+    )
+    parser.add_argument(
+        "--out",
+        type=Path,
+        metavar="MAP.toml",
+        help="a new file for the draft (default: printed)",
+    )
+    parser.add_argument(
+        "--format",
+        dest="form",
+        choices=("table", "json"),
+        default="table",
+        help="json: the findings and the draft as one object (default: table)",
+    )
+    parser.set_defaults(command=_map)
 
 
 def _add_serve(commands: _Commands) -> None:
@@ -227,6 +253,12 @@ def _unload(args: argparse.Namespace) -> int:
     from dashboard.terminal.intake import unload
 
     return unload(args)
+
+
+def _map(args: argparse.Namespace) -> int:
+    from dashboard.terminal.drafting import draft
+
+    return draft(args)
 
 
 def _figure(name: str) -> Command:

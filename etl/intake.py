@@ -10,6 +10,7 @@ from tempfile import TemporaryDirectory
 import duckdb
 import polars as pl
 
+from etl.choose_map import choose_site_map
 from etl.corrections import corrected_parts, is_corrections
 from etl.ledger import open_ledger
 from etl.load import load_log
@@ -156,7 +157,13 @@ def _load_file(
         return [load_sheet(con, path, batch.sheets[path], clock)]
     if is_corrections(path):
         return _load_corrections(con, path, clock)
-    return [load_log(con, path, _site_map_for(path, batch.site_maps), clock)]
+    site_map = choose_site_map(path, batch.site_maps)
+    try:
+        return [load_log(con, path, site_map, clock)]
+    except FirmsetError as error:
+        if site_map.chosen_because is None:
+            raise
+        raise FirmsetError(f"{error} (site map {site_map.chosen_because})") from error
 
 
 def _load_corrections(
@@ -168,21 +175,6 @@ def _load_corrections(
             load_log(con, part, site_map, clock, sent_as=path)
             for part, site_map in corrected_parts(con, path, Path(name))
         ]
-
-
-def _site_map_for(path: Path, site_maps: tuple[SiteMap, ...]) -> SiteMap:
-    fitting = [site_map for site_map in site_maps if site_map.fits(path)]
-    if len(fitting) == 1:
-        return fitting[0]
-    if fitting:
-        names = ", ".join(site_map.path.name for site_map in fitting)
-        raise FirmsetError(
-            f"{path}: {names} all match this name; expected one site map a file"
-        )
-    raise FirmsetError(
-        f"{path}: no site map matches this name; put the site's .toml beside it or "
-        "name its folder with --maps"
-    )
 
 
 def _gather(paths: list[Path], map_folder: Path | None) -> _Batch:

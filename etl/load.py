@@ -65,7 +65,9 @@ def _load_staged(
     now: datetime,
 ) -> Receipt:
     source_file_id = next_source_file_id(con)
-    site_map, remarks = _with_joined_codes(con, staged, site_map, source_file_id)
+    remarks = [f"site map {site_map.chosen_because}"] if site_map.chosen_because else []
+    site_map, joined = _with_joined_codes(con, staged, site_map, source_file_id)
+    remarks += joined
     _keep_site(con, site_map)
     screen(con, staged, site_map, now)
     _insert_rows(con, staged, site_map, source_file_id)

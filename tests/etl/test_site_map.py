@@ -1,74 +1,348 @@
-"""A faulty site map names every fault at once."""
+"""A site map: what it says is read, and each fault is named with its line."""
 
+import re
+import tomllib
+from datetime import date
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from etl.site_map import read_site_map
+from etl.site_map import ENCODINGS, SiteMap, read_site_map
+from etl.site_map.lines import key_lines
+from etl.units import FACTORS, units_of
+from queries.columns import COLUMN_BY_NAME
 from queries.errors import FirmsetError
 
-GOOD = """
+# The numbers of its lines are counted by hand and used below.
+GOOD = """\
 [site]
 code = " yard "
 name = "Invented yard"
 time_zone = "Europe/Lisbon"
 [files]
 match = "yard_*.csv"
+[dates]
+day_first = true
 [columns]
 record_id = "no"
 installed_on = "date"
 crew_code = "crew"
 setting_code = "set"
 hole_depth_mm = {from = "depth", unit = "cm"}
+drill_method = "drill"
+edge_1_mm.from = "edge"
+edge_1_mm.unit = "in"
+brush_count = "strokes"
+note = "note"
+cleaned = "clean"
 [codes.drill_method]
 HB = "hollow_bit"
+[codes]
+edge_1_mm = {frei = "clear", "12 or so" = 12.5}
+brush_count = {"full set" = 2}
+note.weg = "gone"
+cleaned.ja = true
 """
 
 
-def write(folder: Path, text: str) -> Path:
+def read(folder: Path, text: str) -> SiteMap:
     path = folder / "yard.toml"
-    path.write_text(text, "utf-8")
-    return path
+    path.write_text(text, "utf-8", newline="")
+    return read_site_map(path)
 
 
 def test_read_site_map(tmp_path: Path) -> None:
-    site_map = read_site_map(write(tmp_path, GOOD))
+    site_map = read(tmp_path, GOOD)
     assert site_map.site_code == "YARD"
-    assert site_map.codes == {"drill_method": {"hb": "hollow_bit"}}
-    [depth] = [
-        found for found in site_map.columns if found.column.name == "hole_depth_mm"
-    ]
+    assert (site_map.day_first, site_map.date_format) == (True, None)
+    assert site_map.codes == {
+        "drill_method": {"hb": "hollow_bit"},
+        "edge_1_mm": {"frei": "clear", "12 or so": "12.500000"},
+        "brush_count": {"full set": "2"},
+        "note": {"weg": "gone"},
+        "cleaned": {"ja": "true"},
+    }
+    by_name = {found.column.name: found for found in site_map.columns}
+    depth = by_name["hole_depth_mm"]
+    # NIST SP 811: 1 cm = 10 mm.
     assert (depth.header, depth.unit, depth.factor) == ("depth", "cm", 10.0)
+    assert (by_name["edge_1_mm"].header, by_name["edge_1_mm"].unit) == ("edge", "in")
     assert site_map.fits(Path("yard_may.csv"))
     assert not site_map.fits(Path("other.csv"))
 
 
+def test_the_map_that_readme_shows_is_valid(tmp_path: Path) -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    [shown] = re.findall(r"```toml\n(.*?)```", readme, re.DOTALL)
+    assert read(tmp_path, shown).site_code == "HARBOUR"
+
+
+# A number stands for the cell, so it is read with the site's decimal sign.
+def test_a_code_that_is_a_number_has_the_sites_decimal_sign(tmp_path: Path) -> None:
+    site_map = read(tmp_path, GOOD.replace("[dates]", "decimal = ','\n[dates]"))
+    assert site_map.codes["edge_1_mm"]["12 or so"] == "12,500000"
+
+
+def test_valid_from_is_a_date(tmp_path: Path) -> None:
+    text = GOOD.replace("[dates]", "valid_from = 2026-03-01\n[dates]")
+    assert read(tmp_path, text).valid_from == date(2026, 3, 1)
+
+
+# What is put for what, and the line and words of the fault.
+FAULTS = [
+    ('"Europe/Lisbon"', '"Lisbon"', 4, "[site] time_zone = 'Lisbon': expected an IANA"),
+    (
+        '"Europe/Lisbon"',
+        '"localtime"',
+        4,
+        "[site] time_zone = 'localtime': expected an",
+    ),
+    ('time_zone = "Europe/Lisbon"\n', "", 1, "[site] lacks time_zone: expected an"),
+    ('" yard "', '" "', 2, "[site] code = ' ': expected a short code"),
+    ('"Invented yard"', "3", 3, "[site] name = 3: expected the site's name"),
+    ("[site]", "site.a = 1\n[place]\n[sites]", 1, "[site] has no key 'a', expected"),
+    ("[files]", "[place]\na = 1\n[files]", 5, "unknown table [place], expected site,"),
+    ("[dates]", "[[dates]]", 7, "[dates] = [{'day_first': True}]: expected a table"),
+    ("[files]", "[files]\nencoding = 'ebcdic'", 6, "[files] encoding = 'ebcdic': exp"),
+    ("[files]", "[files]\ndelimiter = ';;'", 6, "[files] delimiter = ';;': expected o"),
+    ("[files]", "[files]\ndelimiter = '.'", 6, "delimiter = '.': is the decimal sign"),
+    ("[files]", "[files]\ndelimiter = '\"'", 6, "expected one character, and no lette"),
+    ("[files]", "[files]\ndecimal = ';'", 6, "[files] decimal = ';': expected one of"),
+    ("[files]", "[files]\nheader_row = 0", 6, "[files] header_row = 0: expected a row"),
+    ("[files]", "[files]\nheader_row = true", 6, "header_row = True: expected a row"),
+    ("[files]", "[files]\nsheet = 2", 6, "[files] sheet = 2: expected a sheet's name"),
+    (
+        "[files]",
+        "[files]\nvalid_from = '2026-03-01'",
+        6,
+        "valid_from = '2026-03-01': e",
+    ),
+    ("[files]", "[files]\nvalid_from = 2026-03-01T08:00:00", 6, "without quotation"),
+    ("[files]", "[files]\nsheets = 'a'", 6, "no key 'sheets', expected sheet, by its"),
+    ('match = "yard_*.csv"', "", 5, "[files] lacks match: expected a file's name"),
+    ("yard_*.csv", "logs/yard_*.csv", 6, "without its folder"),
+    ("yard_*.csv", "yard_*.csv ", 6, "a space at the beginning or end"),
+    ("yard_*.csv", "yard_[9-0].csv", 6, "a range in [ ] that holds no character"),
+    ("yard_*.csv", "yard.toml", 6, "hidden files, .toml and .md are not taken"),
+    ("day_first = true", "day_first = 'yes'", 8, "day_first = 'yes': expected true or"),
+    ("[dates]", "[dates]\nformat = '%d.%m.%Y'", 9, "day_first = true beside format ="),
+    ("day_first = true", "format = '%d.%m'", 8, "format = '%d.%m': lacks a year, exp"),
+    ("day_first = true", "format = '%d.%m.%Q%Y'", 8, "%Q is not known, expected some"),
+    ("day_first = true", "format = ''", 8, "[dates] format = '': expected a strptime"),
+    (
+        'day_first = true\n[columns]\nrecord_id = "no"\ninstalled_on',
+        'format = "%d.%m.%Y"\n[columns]\nrecord_id = "no"\ninstalled_at',
+        8,
+        "has no time of day, but installed_at is mapped",
+    ),
+    ("[columns]", "[columns]\nhole_depth = 'x'", 10, "expected hole_depth_mm, by its"),
+    ('crew_code = "crew"\n', "", 9, "[columns] lacks crew_code, which every row needs"),
+    ('installed_on = "date"\n', "", 9, "[columns] lacks installed_on or installed_at"),
+    ('"crew"', "4", 12, "[columns] crew_code = 4: expected a header, or {from ="),
+    ('"crew"', '" "', 12, "[columns] crew_code = ' ': expected a header"),
+    ('{from = "depth", unit = "cm"}', '{unit = "cm"}', 14, "expected a header, or {f"),
+    ('unit = "cm"', 'unit = "psi"', 14, "hole_depth_mm unit = 'psi': expected mm, cm"),
+    ('unit = "cm"', 'unit = ["cm"]', 14, "hole_depth_mm unit = ['cm']: expected mm"),
+    ('"strokes"', '{from = "s", unit = "mm"}', 18, "unit = 'mm': expected no unit"),
+    ('unit = "cm"', 'units = "cm"', 14, "has no key 'units', expected unit, by its"),
+    ('unit = "cm"', "fill_down = 1", 14, "fill_down = 1: expected true or false"),
+    ('edge_1_mm.from = "edge"', 'edge_1_mm.from = "depth"', 16, "edge_1_mm takes 'dep"),
+    ('"note"', '" crew"', 19, "takes 'crew', and so does crew_code on line 12"),
+    ("[columns]", "[columns]\ninstalled_time = 't'\ninstalled_at = 'at'", 10, "besid"),
+    (
+        'installed_on = "date"',
+        'installed_time = "date"',
+        11,
+        "installed_time without installed_on: expected both",
+    ),
+    ("cleaned.ja = true", "cleaned = 3", 27, "[codes] cleaned = 3: expected a table"),
+    ("cleaned.ja", "cleand.ja", 27, "no key 'cleand', expected cleaned, by its"),
+    ('cleaned = "clean"\n', "", 26, "[codes.cleaned] is for a column that is not map"),
+    ("HB =", '"hb " = "hammer"\nHB =', 23, "HB = 'hollow_bit': is the same word as 'h"),
+    ("HB =", '" " =', 22, "' ' = 'hollow_bit': a blank cell is unrecorded, expected"),
+    ('"hollow_bit"', '"hollow"', 22, "[codes.drill_method] HB = 'hollow': expected on"),
+    ("ja = true", 'ja = "ja"', 27, "[codes.cleaned] ja = 'ja': expected true or false"),
+    ("12.5", "-1", 24, "'12 or so' = -1: expected a number, 0 or more or"),
+    ("12.5", "nan", 24, "'12 or so' = nan: expected a number, 0 or more or"),
+    (
+        '"full set" = 2',
+        '"full set" = 2.5',
+        25,
+        "= 2.5: expected a whole number, 0 or m",
+    ),
+    ('"full set" = 2', '"full set" = "clear"', 25, "= 'clear': expected a whole numb"),
+    ('weg = "gone"', "weg = [1]", 26, "[codes.note] weg = [1]: expected a text"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "line", "words"), FAULTS)
+def test_a_fault_is_named_with_its_line(
+    tmp_path: Path, old: str, new: str, line: int, words: str
+) -> None:
+    assert old in GOOD
+    with pytest.raises(FirmsetError) as error:
+        read(tmp_path, GOOD.replace(old, new, 1))
+    message = str(error.value)
+    assert message.startswith(f"{tmp_path / 'yard.toml'}: line ")
+    [fault] = [fault for fault in message.split("; line ") if words in fault]
+    assert fault.split(": [")[0].split(": unknown")[0].endswith(str(line))
+    assert "\n" not in message
+
+
+def test_all_faults_are_named_at_once_in_the_order_of_their_lines(
+    tmp_path: Path,
+) -> None:
+    text = GOOD.replace('"Europe/Lisbon"', '"Lisbon"').replace('"cm"', '"psi"')
+    with pytest.raises(FirmsetError, match=r"line 4: .*time_zone.*; line 14: .*psi"):
+        read(tmp_path, text.replace("HB =", "HB = 'core'\nhb ="))
+
+
 @pytest.mark.parametrize(
-    ("change", "fault"),
+    ("content", "words"),
     [
-        (('"Europe/Lisbon"', '"Lisbon"'), "[site] time_zone = 'Lisbon'"),
-        (('unit = "cm"', 'unit = "psi"'), "hole_depth_mm unit = 'psi': expected mm"),
-        (('crew_code = "crew"\n', ""), "[columns] lacks crew_code"),
-        (('installed_on = "date"\n', ""), "lacks installed_on or installed_at"),
-        (("[columns]", "[columns]\ndepth = 'x'"), "[columns] has no key 'depth'"),
-        (('"hollow_bit"', '"hollow"'), "[codes.drill_method] hb = 'hollow'"),
-        (("[files]", "[files]\nheader_row = 0"), "[files] header_row = 0"),
-        (("[files]", "[files]\nencoding = 'ebcdic'"), "[files] encoding = 'ebcdic'"),
-        (("[files]", "[files]\ndelimiter = ';;'"), "[files] delimiter = ';;'"),
-        (("[site]", "[place]\na = 1\n[site]"), "unknown table [place]"),
-        (('match = "yard_*.csv"', ""), "[files] match = None"),
-        (("[site]", "[site"), "not a TOML file"),
+        (b"[site]\ncode = \n", "not a TOML file in UTF-8: Invalid value (at line 2"),
+        (b"\xff\xfe", "not a TOML file in UTF-8"),
+        (b"a = " + b"[" * 100_000, "not a TOML file in UTF-8"),
+        (b"a = " + b"9" * 10_000, "not a TOML file in UTF-8"),
+        (b"# long\n" * 200_000, "over 1 MB"),
+        (b"site.code = 0x" + b"f" * 10_000, "line 1: [site] code = a number without"),
     ],
 )
-def test_a_fault_is_named(tmp_path: Path, change: tuple[str, str], fault: str) -> None:
-    path = write(tmp_path, GOOD.replace(*change))
+def test_a_file_that_is_no_map_is_refused(
+    tmp_path: Path, content: bytes, words: str
+) -> None:
+    path = tmp_path / "yard.toml"
+    path.write_bytes(content)
     with pytest.raises(FirmsetError) as error:
         read_site_map(path)
-    assert fault in str(error.value)
-    assert str(path) in str(error.value)
+    assert words in str(error.value)
 
 
-def test_all_faults_are_named_at_once(tmp_path: Path) -> None:
-    text = GOOD.replace('"Europe/Lisbon"', '"Lisbon"').replace('"cm"', '"psi"')
-    with pytest.raises(FirmsetError, match=r"psi.*time_zone"):
-        read_site_map(write(tmp_path, text))
+def test_a_folder_named_like_a_map_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "yard.toml").mkdir()
+    with pytest.raises(FirmsetError, match="cannot be read"):
+        read_site_map(tmp_path / "yard.toml")
+
+
+# Counted by hand.
+def test_lines_of_keys() -> None:
+    text = (
+        '# [no.table]\n"a b" = """x\n[y]\n\\"""" \n[c . d] # e = 1\n'
+        "f = [ # g = 2\n  {h = '#', i.j = 1979-05-27 07:32:00},\n]\n"
+        "'k' = \"\\\"=\"\n[[l]]\nm = '''\n[n]'''\n[[l]]\no = {}\n"
+    )
+    assert key_lines(text) == {
+        ("a b",): 2,
+        ("c",): 5,
+        ("c", "d"): 5,
+        ("c", "d", "f"): 6,
+        ("c", "d", "f", "h"): 7,
+        ("c", "d", "f", "i"): 7,
+        ("c", "d", "f", "i", "j"): 7,
+        ("c", "d", "k"): 9,
+        ("l",): 10,
+        ("l", "m"): 11,
+        ("l", "o"): 14,
+    }
+
+
+def paths_of(value: object, path: tuple[str, ...] = ()) -> set[tuple[str, ...]]:
+    found = {path} if path else set()
+    if isinstance(value, list):
+        found.update(*(paths_of(item, path) for item in value))
+    if isinstance(value, dict):
+        found.update(*(paths_of(item, (*path, key)) for key, item in value.items()))
+    return found
+
+
+# tomllib is the reference for which keys there are.
+FRAGMENTS = st.lists(
+    st.sampled_from(
+        [
+            *("[site]", "[files]", "[columns]", "[codes.note]", "[codes]", "[dates]"),
+            *("code = 'A'", "name = '''\n[a]\n'''", 'match = "a\\"[*"', "note.x = 1"),
+            *("header_row = [1, {a = 2}]", "'from' = {unit = 'cm', b.c = [] }"),
+            *("[[site]]", "edge_1_mm = {from = 'e', unit = 'in'}", "a = nan # [b]"),
+            *("valid_from = 2026-03-01", "drill_s = 'note'", '"\\u00e4.b" = -1e9'),
+            *("time_zone = '../x'", "format = '%'", "[codes.drill_method]", "day = ["),
+        ]
+    )
+    | st.text(max_size=8),
+    max_size=12,
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(lines=FRAGMENTS)
+def test_any_text_gives_a_map_or_a_firmset_error(
+    tmp_path_factory: pytest.TempPathFactory, lines: list[str]
+) -> None:
+    path = tmp_path_factory.getbasetemp() / "any.toml"
+    text = "\n".join(lines)
+    path.write_bytes(text.encode("utf-8", "surrogatepass"))
+    try:
+        raw = tomllib.loads(text)
+    except (ValueError, RecursionError):
+        raw = None
+    if raw is not None:
+        assert set(key_lines(text)) == paths_of(raw)
+    try:
+        assert isinstance(read_site_map(path), SiteMap)
+    except FirmsetError as error:
+        assert "\n" not in str(error)
+
+
+HEADERS = st.text(
+    st.characters(codec="utf-8", exclude_categories=["Cc", "Cs"]), min_size=1
+).filter(lambda text: bool(text.strip()))
+
+
+def quoted(text: str) -> str:
+    signs = {'"': '\\"', "\\": "\\\\", "\x7f": "\\u007f"}
+    return '"' + "".join(signs.get(sign, sign) for sign in text) + '"'
+
+
+@settings(max_examples=100, deadline=None)
+@given(data=st.data())
+def test_a_valid_map_says_what_was_written(
+    tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
+) -> None:
+    needed = ["record_id", "installed_on", "crew_code", "setting_code"]
+    others = st.sampled_from(sorted(set(COLUMN_BY_NAME) - {"installed_at", *needed}))
+    names = needed + data.draw(st.lists(others, unique=True))
+    headers = data.draw(
+        st.lists(
+            HEADERS,
+            min_size=len(names),
+            max_size=len(names),
+            unique_by=lambda header: " ".join(header.split()),
+        )
+    )
+    units = [
+        data.draw(st.sampled_from(units_of(unit))) if unit else None
+        for unit in (COLUMN_BY_NAME[name].unit for name in names)
+    ]
+    fills = [data.draw(st.booleans()) for _ in names]
+    encoding = data.draw(st.sampled_from(ENCODINGS))
+    row = data.draw(st.integers(1, 1000))
+    columns = [
+        f"{name} = {{from = {quoted(header)}, fill_down = {str(fill).lower()}"
+        + (f", unit = {quoted(unit)}}}" if unit else "}")
+        for name, header, unit, fill in zip(names, headers, units, fills, strict=True)
+    ]
+    text = GOOD[: GOOD.index("[dates]")] + (
+        f'encoding = "{encoding}"\nheader_row = {row}\n[columns]\n'
+    )
+    path = tmp_path_factory.getbasetemp() / "valid.toml"
+    path.write_text(text + "\n".join(columns), "utf-8", newline="")
+    site_map = read_site_map(path)
+    assert (site_map.encoding, site_map.header_row) == (encoding, row)
+    said = [
+        (found.column.name, found.header, found.unit, found.fill_down)
+        for found in site_map.columns
+    ]
+    assert said == list(zip(names, headers, units, fills, strict=True))
+    for found in site_map.columns:
+        assert found.factor == (FACTORS[found.unit][1] if found.unit else 1.0)

@@ -1,0 +1,143 @@
+"""The command that drafts a site map from a file."""
+
+import argparse
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from dashboard.terminal.output import print_object
+from etl.draft.columns import Placed
+from etl.draft.draft import Draft, draft_of
+from etl.draft.said import Said
+from etl.draft.write import toml_of
+from queries.errors import FirmsetError
+
+EXIT_NOT_FOUND = 1
+
+
+def draft(args: argparse.Namespace) -> int:
+    """Write the draft to stdout or --out, and what was found to stderr.
+
+    With --format json stdout holds one object: the findings, and the draft as `toml`.
+    Returns 1 where a needed column was not found, since such a map cannot be used yet.
+    """
+    if args.out is not None and args.out.exists():
+        raise FirmsetError(f"{args.out}: is there already, and is not replaced")
+    found = draft_of(args.file, args.sheet)
+    code = args.site.strip().upper() if args.site else None
+    toml = toml_of(found, code)
+    if args.out is not None:
+        _write_new(args.out, toml)
+    if args.form == "json":
+        print_object(findings(found) | {"toml": toml})
+    else:
+        if args.out is None:
+            print(toml, end="")
+        for line in _report(found):
+            print(line, file=sys.stderr)
+    return EXIT_NOT_FOUND if found.not_found else 0
+
+
+def _write_new(path: Path, toml: str) -> None:
+    try:
+        with path.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(toml)
+    except OSError as error:
+        raise FirmsetError(f"{path}: cannot be written: {error.strerror}") from error
+
+
+def findings(found: Draft) -> dict[str, object]:
+    """Return what a draft found, as JSON can say it."""
+    return {
+        "file": found.path.name,
+        "match": found.match,
+        "layout": {
+            name: {"value": one.value, "sureness": one.sureness, "reason": one.reason}
+            for name, one in _layout(found)
+        },
+        "dates": {
+            "iso": found.dates.is_iso,
+            "format": found.dates.date_format,
+            "day_first": found.dates.day_first,
+            "question": found.dates.question,
+        },
+        "columns": [_column(found, one) for one in found.placed],
+        "unplaced_headers": list(found.unplaced),
+        "needed_not_found": list(found.not_found),
+        "remarks": list(found.remarks),
+        "questions": list(_questions(found)),
+    }
+
+
+def _column(found: Draft, one: Placed) -> dict[str, object]:
+    name = one.column.name
+    fill = found.fill_down.get(name)
+    return {
+        "column": name,
+        "header": one.header,
+        "unit": one.said.value,
+        "sureness": one.said.sureness,
+        "reason": one.said.reason,
+        "is_active": one.said.is_active,
+        "fill_down": fill is not None and fill.is_active,
+        "codes": found.codes[name].known,
+        "unknown_words": list(found.codes[name].unknown),
+    }
+
+
+def _layout(found: Draft) -> Iterator[tuple[str, Said[str] | Said[int]]]:
+    named: dict[str, Said[str] | Said[int] | None] = {
+        "encoding": found.encoding,
+        "delimiter": found.delimiter,
+        "decimal": found.decimal,
+        "sheet": found.sheet,
+        "header_row": found.header.row,
+    }
+    for name, one in named.items():
+        if one is not None:
+            yield name, one
+
+
+def _questions(found: Draft) -> Iterator[str]:
+    """Yield what a person has to answer before the map is right."""
+    yield "which time zone is the site in?"
+    for name, said in _layout(found):
+        if not said.is_active:
+            yield f"{name}: is it {said.value!r}? {said.reason}"
+    if found.dates.question:
+        yield f"dates: {found.dates.question}"
+    for one in found.placed:
+        name = one.column.name
+        if not one.said.is_active:
+            units = ", ".join(one.unit_choices)
+            which = f"; unit {units}?" if units else ""
+            yield f"{name}: is it {one.header!r}? {one.said.reason}{which}"
+        fill = found.fill_down.get(name)
+        if fill is not None and not fill.is_active:
+            yield f"{name}: {fill.reason}"
+        if found.codes[name].unknown:
+            listed = ", ".join(map(repr, found.codes[name].unknown))
+            choices = ", ".join(one.column.choices)
+            yield f"{name}: what do {listed} mean?" + (choices and f" ({choices})")
+
+
+def _report(found: Draft) -> Iterator[str]:
+    yield f"{found.path.name}: {len(found.header.rows):,} rows looked at"
+    for name, one in _layout(found):
+        yield f"  {name} {one.value!r}: {one.sureness}, {one.reason}"
+    active, placed = len(found.active), len(found.placed)
+    yield f"  {active} columns mapped, {placed - active} guessed and left as comments"
+    for placed_one in found.placed:
+        said = placed_one.said
+        unit = f" in {said.value}" if said.value else ""
+        reason = f", {said.reason}" if said.reason else ""
+        place = f"{placed_one.column.name} = {placed_one.header!r}{unit}"
+        yield f"    {place}: {said.sureness}{reason}"
+    if found.unplaced:
+        yield f"  not placed: {', '.join(map(repr, found.unplaced))}"
+    for remark in found.remarks:
+        yield f"  {remark}"
+    for question in _questions(found):
+        yield f"  question: {question}"
+    if found.not_found:
+        yield f"  needed and not found: {', '.join(found.not_found)}"

@@ -1,0 +1,162 @@
+"""Dates and times as sites write them, and the order of their day and month."""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+_CLOCK_PART = r",?[ T]+\d{1,2}[:.h]\d{2}(?:[:.]\d{2})?(?: ?[AaPp][Mm])?"
+_ISO = re.compile(r"\d{4}-\d{2}-\d{2}(?P<time>[T ]\d{1,2}:\d{2}.*)?")
+_YEAR_LAST = re.compile(
+    r"(?P<a>\d{1,2})(?P<sign>[./-])(?P<b>\d{1,2})(?P=sign)(?P<year>\d{4}|\d{2})"
+    rf"(?P<time>{_CLOCK_PART})?"
+)
+_YEAR_FIRST = re.compile(
+    r"(?P<year>\d{4})(?P<sign>[./])(?P<a>\d{1,2})(?P=sign)(?P<b>\d{1,2})"
+    rf"(?P<time>{_CLOCK_PART})?"
+)
+_MONTH_NAME = re.compile(
+    r"\d{1,2}(?P<sign>[ .-])(?P<name>[A-Za-z]{3,9})(?P=sign)(?P<year>\d{4}|\d{2})"
+    rf"(?P<time>{_CLOCK_PART})?"
+)
+_TIME = re.compile(
+    r"\d{1,2}[:.h]\d{2}(?:[:.]\d{2})?(?:\.\d+)?\s*(?:[ap]\.?m\.?|uhr|h)?",
+    re.IGNORECASE,
+)
+_CLOCK = re.compile(
+    r"(?P<gap>,?[ T]+)\d{1,2}(?P<sign>[:.h])\d{2}(?:(?P<sign2>[:.])\d{2})?"
+    r"(?P<half> ?[ap]m)?",
+    re.IGNORECASE,
+)
+_MIDNIGHT = re.compile(r"[T ]00:00(?::00(?:\.0+)?)?")
+
+
+@dataclass(frozen=True)
+class DateStyle:
+    """How the dates of some cells are written.
+
+    `date_format` is the strptime format that all of them follow, None for ISO 8601 or
+    where they vary. `day_first` is None where nothing shows the order, or both orders
+    occur; `question` is then what has to be asked, with the formats it may be.
+    """
+
+    is_iso: bool
+    date_format: str | None = None
+    day_first: bool | None = None
+    question: str | None = None
+    choices: tuple[str, ...] = ()
+
+
+def is_date(cell: str) -> bool:
+    """Say whether a cell is a date, with a time of day or without."""
+    return _match(cell) is not None
+
+
+def has_time(cell: str) -> bool:
+    """Say whether a cell is a date with a time of day.
+
+    Midnight is not one: workbooks write it behind every date.
+    """
+    found = _match(cell)
+    time = found.group("time") if found else None
+    return bool(time) and _MIDNIGHT.fullmatch(time or "") is None
+
+
+def is_time(cell: str) -> bool:
+    """Say whether a cell is a time of day alone."""
+    text = cell.strip()
+    return _TIME.fullmatch(text) is not None and ":" in text.replace("h", ":")
+
+
+def style_of(cells: Iterable[str]) -> DateStyle:
+    """Return how dates are written; cells that are none are not counted."""
+    found = [match for cell in cells if (match := _match(cell))]
+    written = [match for match in found if match.re is not _ISO]
+    if not written:
+        return DateStyle(is_iso=True)
+    if len(written) < len(found):
+        return DateStyle(
+            is_iso=False, question="some dates are ISO 8601 and some are not"
+        )
+    kinds = {match.re for match in written}
+    if kinds == {_MONTH_NAME}:
+        return _settled(written, {_form(match, day_first=True) for match in written})
+    if kinds == {_YEAR_FIRST}:
+        return _settled(written, {_form(match, day_first=False) for match in written})
+    if kinds != {_YEAR_LAST}:
+        return DateStyle(is_iso=False, question="the dates are written in several ways")
+    return _ordered(written)
+
+
+def _ordered(written: list[re.Match[str]]) -> DateStyle:
+    """Settle the order of day and month by the days over 12."""
+    day_first = any(int(match["a"]) > 12 for match in written)
+    month_first = any(int(match["b"]) > 12 for match in written)
+    both = tuple(
+        " or ".join(sorted({_form(match, day_first=order) for match in written}))
+        for order in (True, False)
+    )
+    if day_first == month_first:
+        example = written[0].group()
+        return DateStyle(
+            is_iso=False,
+            question="some dates have the day first and some the month"
+            if day_first
+            else f"dates as {example} may have the day or the month first: no day "
+            "over 12 was seen",
+            choices=both,
+        )
+    forms = {_form(match, day_first=day_first) for match in written}
+    return _settled(written, forms, day_first=day_first)
+
+
+def _settled(
+    written: list[re.Match[str]], forms: set[str], *, day_first: bool | None = None
+) -> DateStyle:
+    if len(forms) == 1:
+        [date_format] = forms
+        return DateStyle(is_iso=False, date_format=date_format, day_first=day_first)
+    question = None
+    if day_first is None:
+        question = f"dates are written in {len(forms)} ways, as {written[0].group()}"
+    return DateStyle(is_iso=False, day_first=day_first, question=question)
+
+
+def _form(match: re.Match[str], *, day_first: bool) -> str:
+    sign = match["sign"]
+    year = "%Y" if len(match["year"]) == 4 else "%y"
+    if match.re is _MONTH_NAME:
+        name = "%b" if len(match["name"]) == 3 else "%B"
+        return sign.join(("%d", name, year)) + _clock_form(match["time"])
+    if match.re is _YEAR_FIRST:
+        return sign.join((year, "%m", "%d")) + _clock_form(match["time"])
+    order = ("%d", "%m") if day_first else ("%m", "%d")
+    return sign.join((*order, year)) + _clock_form(match["time"])
+
+
+def _clock_form(time: str | None) -> str:
+    found = _CLOCK.fullmatch(time) if time else None
+    if found is None:
+        return ""
+    seconds = f"{found['sign2']}%S" if found["sign2"] else ""
+    clock = f"%M{seconds}"
+    if found["half"]:
+        space = " " if found["half"].startswith(" ") else ""
+        return f"{found['gap']}%I{found['sign']}{clock}{space}%p"
+    return f"{found['gap']}%H{found['sign']}{clock}"
+
+
+def _match(cell: str) -> re.Match[str] | None:
+    text = cell.strip()
+    for pattern in (_ISO, _YEAR_LAST, _YEAR_FIRST, _MONTH_NAME):
+        found = pattern.fullmatch(text)
+        if found and _is_possible(found):
+            return found
+    return None
+
+
+def _is_possible(found: re.Match[str]) -> bool:
+    parts = found.groupdict()
+    if "a" not in parts:
+        return True
+    first, second = sorted((int(parts["a"]), int(parts["b"])))
+    return 1 <= first <= 12 and second <= 31

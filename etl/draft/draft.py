@@ -1,0 +1,161 @@
+"""Draft a site map from a file: what it says, how sure it is, and what it asks."""
+
+import re
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from etl.choose_map import period_in_name
+from etl.draft.codes import Codes, codes_of
+from etl.draft.columns import NEEDED, Placed, place_columns
+from etl.draft.dates import DateStyle, style_of
+from etl.draft.fill_down import fill_down_of
+from etl.draft.header import Header, find_header, plain_header
+from etl.draft.layout import decimal_of, delimiter_of, encoding_of, sheets_of
+from etl.draft.looks import Looks, looks_of
+from etl.draft.said import Said
+from etl.draft.sample import Kind, Layout, kind_of, read_rows
+from queries.errors import FirmsetError
+
+_MOST_SHEETS = 8
+
+
+@dataclass(frozen=True)
+class Draft:
+    """All that was found in a file. What concerns another kind of file is None."""
+
+    path: Path
+    kind: Kind
+    match: str
+    encoding: Said[str] | None
+    delimiter: Said[str] | None
+    decimal: Said[str]
+    sheet: Said[str] | None
+    header: Header
+    placed: tuple[Placed, ...]
+    codes: dict[str, Codes]
+    fill_down: dict[str, Said[bool]]
+    dates: DateStyle
+    remarks: tuple[str, ...] = field(default=())
+
+    @property
+    def active(self) -> tuple[Placed, ...]:
+        """Return the columns that the map takes without being asked."""
+        return tuple(one for one in self.placed if one.said.is_active)
+
+    @property
+    def not_found(self) -> tuple[str, ...]:
+        """Return the needed columns that no header was taken for."""
+        names = {one.column.name for one in self.active}
+        missing = [name for name in NEEDED if name not in names]
+        if not names & {"installed_on", "installed_at"}:
+            missing.append("installed_on or installed_at")
+        return tuple(missing)
+
+    @property
+    def unplaced(self) -> tuple[str, ...]:
+        """Return the headers that no column was found for."""
+        taken = {one.header for one in self.placed}
+        return tuple(name for name in self.header.names if name not in taken)
+
+
+def draft_of(path: Path, sheet: str | None = None) -> Draft:
+    """Return the draft of a file's site map; FirmsetError where it cannot be read.
+
+    `sheet` names a workbook's sheet; without it the one with the best header is taken.
+    """
+    if not path.is_file():
+        raise FirmsetError(f"{path}: no such file")
+    kind = kind_of(path)
+    if sheet is not None and kind != "workbook":
+        raise FirmsetError(f"{path}: has no sheets; --sheet is for workbooks")
+    encoding = delimiter = None
+    layout, chosen = Layout(), None
+    if kind == "text":
+        encoding = encoding_of(path)
+        delimiter = delimiter_of(path, encoding.value)
+        layout = Layout(encoding.value, delimiter.value)
+    elif kind == "json":
+        encoding = Said("utf-8", "sure", "JSON Lines are read as UTF-8")
+    if kind == "workbook":
+        chosen, header = _best_sheet(path, sheet)
+    else:
+        header = _header_of(path, kind, layout)
+    return _draft(path, kind, header, encoding, delimiter, chosen)
+
+
+def _header_of(path: Path, kind: Kind, layout: Layout) -> Header:
+    rows = read_rows(path, layout)
+    if not any(any(row) for row in rows):
+        raise FirmsetError(f"{path}: holds no rows; expected a log with column names")
+    return plain_header(rows) if kind in ("json", "parquet") else find_header(rows)
+
+
+def _best_sheet(path: Path, sheet: str | None) -> tuple[Said[str], Header]:
+    """Return the named sheet, or the one whose header has the most known words."""
+    names = sheets_of(path)
+    if sheet is not None or len(names) == 1:
+        name = sheet if sheet is not None else names[0]
+        reason = "it was asked for" if sheet is not None else "the only sheet"
+        header = _header_of(path, "workbook", Layout(sheet=name))
+        return Said(name, "sure", reason), header
+    found: list[tuple[int, str, Header]] = []
+    for name in names[:_MOST_SHEETS]:
+        try:
+            header = _header_of(path, "workbook", Layout(sheet=name))
+        except FirmsetError:  # An empty sheet, or one of pictures.
+            continue
+        placed = place_columns(header, _looks(header, "."))
+        found.append((sum(one.said.is_active for one in placed), name, header))
+    if not found:
+        raise FirmsetError(f"{path}: none of its sheets holds rows")
+    found.sort(key=lambda one: -one[0])
+    count, name, header = found[0]
+    others = ", ".join(other for other in names if other != name)
+    reason = f"{count} of its headers were placed; other sheets: {others}"
+    is_alone = len(found) == 1 or found[1][0] < count - 2
+    return Said(name, "likely" if is_alone else "guess", reason), header
+
+
+def _looks(header: Header, decimal: str) -> list[Looks]:
+    return [looks_of(header.rows, place, decimal) for place in range(len(header.names))]
+
+
+def _draft(
+    path: Path,
+    kind: Kind,
+    header: Header,
+    encoding: Said[str] | None,
+    delimiter: Said[str] | None,
+    sheet: Said[str] | None,
+) -> Draft:
+    decimal = decimal_of(cell for row in header.rows for cell in row)
+    placed = place_columns(header, _looks(header, decimal.value))
+    dated = [
+        one
+        for one in placed
+        if one.said.is_active and one.column.kind in ("date", "instant")
+    ]
+    return Draft(
+        path=path,
+        kind=kind,
+        match=match_of(path.name),
+        encoding=encoding,
+        delimiter=delimiter,
+        decimal=decimal,
+        sheet=sheet,
+        header=header,
+        placed=tuple(placed),
+        codes={one.column.name: codes_of(one.column, one.looks) for one in placed},
+        fill_down=fill_down_of(placed, is_workbook=kind == "workbook"),
+        dates=style_of(cell for one in dated for cell in one.looks.filled),
+        remarks=header.remarks,
+    )
+
+
+def match_of(name: str) -> str:
+    """Return the pattern for a file's name: a date in it may be any other."""
+    escaped = re.sub(r"([*?[])", r"[\1]", name)
+    if period_in_name(name) is None:
+        return escaped
+    dated = r"20\d\d[-_]?K?W\d\d|20\d\d[-_.]?\d\d(?:[-_.]?\d\d)?|\d\d\.\d\d\.20\d\d"
+    return re.sub(rf"(?<!\d)(?:{dated})(?!\d)", "*", escaped, flags=re.IGNORECASE)

@@ -1,0 +1,46 @@
+"""Cells that were merged: their value stands in the first row only."""
+
+from etl.draft.columns import Placed
+from etl.draft.said import Said
+
+_NEEDED = ("installed_on", "installed_at", "crew_code", "setting_code")
+_LEAST_BLANK = 0.2
+
+
+def fill_down_of(placed: list[Placed], *, is_workbook: bool) -> dict[str, Said[bool]]:
+    """Return, by column name, where a value probably holds until the next one.
+
+    In a column that every row needs, blanks below a value are merged cells. Another
+    column is taken to be merged with it if it has a value wherever that one has and is
+    as blank below. Texts have no merged cells: there it is a question.
+    """
+    found: dict[str, Said[bool]] = {}
+    merged = [one for one in placed if one.column.name in _NEEDED and _is_gappy(one)]
+    for one in merged:
+        share = f"{one.looks.blank_share:.0%} of its cells are blank"
+        found[one.column.name] = (
+            Said(True, "likely", f"{share}, as of merged cells")
+            if is_workbook
+            else Said(True, "guess", f"{share}: do they repeat the value above?")
+        )
+    for one in placed:
+        if one.column.name in found or one.column.kind not in ("text", "code"):
+            continue
+        if one.column.name == "record_id" or not _is_gappy(one):
+            continue
+        if any(_opens_with(one, other) for other in merged):
+            reason = "blank below a value, like the column it goes with"
+            sureness = found[merged[0].column.name].sureness
+            found[one.column.name] = Said(True, sureness, reason)
+    return found
+
+
+def _is_gappy(one: Placed) -> bool:
+    cells = one.looks.cells
+    return bool(cells) and bool(cells[0]) and one.looks.blank_share >= _LEAST_BLANK
+
+
+def _opens_with(one: Placed, other: Placed) -> bool:
+    """Say whether a column has a value in every row in which the other has one."""
+    pairs = zip(one.looks.cells, other.looks.cells, strict=True)
+    return all(mine for mine, its in pairs if its)

@@ -1,0 +1,110 @@
+"""Find the row of column names among titles, groups and units."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from etl.draft.dates import is_date, is_time
+from etl.draft.match import name_fit
+from etl.draft.numbers import header_readings, measured, unit_of
+from etl.draft.said import Said
+from etl.draft.sample import Rows
+from etl.draft.words import words
+from etl.staging import unique_headers
+
+_LOOKED_AT = 40
+_CELLS_LOOKED_AT = 80
+_LONGEST_NAME = 80
+KNOWN = 0.7
+
+
+@dataclass(frozen=True)
+class Header:
+    """Where the column names stand, and what is above and below them.
+
+    `row` counts from 1. `units` are those of a row of units below, by column.
+    `rows` are the rows of data.
+    """
+
+    row: Said[int]
+    names: tuple[str, ...]
+    units: tuple[str | None, ...]
+    rows: Rows
+    remarks: tuple[str, ...]
+
+
+def find_header(rows: Rows) -> Header:
+    """Return the header of a text or sheet. `rows` holds one row at least."""
+    scores = [_score(row) for row in rows[:_LOOKED_AT]]
+    place = max(range(len(scores)), key=lambda number: (scores[number], -number))
+    known = _known(rows[place])
+    reason = f"{known} of its {sum(map(bool, rows[place]))} cells are words for columns"
+    sureness: str = "sure" if known >= 4 else "likely" if known >= 2 else "guess"
+    remarks = []
+    if place > 0 and sum(map(bool, rows[place - 1])) > 1:
+        above = ", ".join(cell for cell in rows[place - 1] if cell)
+        remarks.append(f"row {place} above the header holds {above}, which is not read")
+    units, data = _units_below(rows, place)
+    if any(units):
+        remarks.append(
+            f"row {place + 2} holds units; they are taken from it, but a load will "
+            "count it as a rejected row"
+        )
+    said = Said(place + 1, "guess", reason)
+    if sureness != "guess":
+        said = Said(place + 1, "sure" if sureness == "sure" else "likely", reason)
+    return Header(said, unique_headers(rows[place]), units, data, tuple(remarks))
+
+
+def plain_header(rows: Rows) -> Header:
+    """Return the header of a file whose columns have names by its format."""
+    names = tuple(rows[0])
+    said = Said(1, "sure", "the file names its columns")
+    return Header(said, names, (None,) * len(names), rows[1:], ())
+
+
+def _score(row: Sequence[str]) -> float:
+    """Return how much a row looks like column names."""
+    cells = [cell for cell in row[:_CELLS_LOOKED_AT] if cell]
+    if len(cells) < 2:
+        return -1.0
+    names = {cell for cell in cells if _may_be_name(cell)}
+    values = sum(not _may_be_name(cell) for cell in cells)
+    return 3.0 * _known(row) + len(names) - 2.0 * values
+
+
+def _known(row: Sequence[str]) -> int:
+    cells = [cell for cell in row[:_CELLS_LOOKED_AT] if _may_be_name(cell)]
+    return sum(_best_fit(cell) >= KNOWN for cell in cells)
+
+
+def _may_be_name(cell: str) -> bool:
+    return (
+        0 < len(cell) <= _LONGEST_NAME
+        and measured(cell, ".") is None
+        and measured(cell, ",") is None
+        and not is_date(cell)
+        and not is_time(cell)
+    )
+
+
+@cache
+def _best_fit(cell: str) -> float:
+    """Return how well a cell names the column that it names best."""
+    return max(
+        name_fit(reading.words, name)
+        for reading in header_readings(cell)
+        for name in words().columns
+    )
+
+
+def _units_below(rows: Rows, place: int) -> tuple[tuple[str | None, ...], Rows]:
+    """Return the units in the row below the header, if it holds units, and the data."""
+    width = len(rows[place])
+    below = rows[place + 1] if place + 1 < len(rows) else []
+    found = [unit_of(cell.strip("[]() ")) if cell else None for cell in below]
+    filled = sum(map(bool, below))
+    if not filled or sum(unit is not None for unit in found) < 0.6 * filled:
+        return (None,) * width, rows[place + 1 :]
+    units = [*found, *([None] * width)][:width]
+    return tuple(units), rows[place + 2 :]

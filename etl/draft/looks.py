@@ -1,0 +1,117 @@
+"""What the values of one column of a file look like."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from statistics import median
+
+from etl.draft.dates import has_time, is_date, is_time
+from etl.draft.numbers import Measured, measured
+from etl.draft.words import plain, words
+
+_BLANK = {"", "-", "--", "n/a", "na", "null"}
+_SHORT = 24
+
+
+@dataclass(frozen=True)
+class Looks:
+    """The cells of one column; shares are of the cells that are not blank."""
+
+    cells: tuple[str, ...]
+    decimal: str
+
+    @cached_property
+    def filled(self) -> list[str]:
+        """Return the cells that hold something."""
+        return [cell for cell in self.cells if cell.lower() not in _BLANK]
+
+    @cached_property
+    def blank_share(self) -> float:
+        """Return the share of blank cells among all."""
+        return 1 - len(self.filled) / len(self.cells) if self.cells else 1.0
+
+    @cached_property
+    def counts(self) -> Counter[str]:
+        """Return how often each value stands, capitals and accents aside."""
+        return Counter(plain(cell) for cell in self.filled)
+
+    @cached_property
+    def distinct_share(self) -> float:
+        """Return the number of distinct values over the number of values."""
+        return len(self.counts) / len(self.filled) if self.filled else 0.0
+
+    @cached_property
+    def _measured(self) -> list[Measured]:
+        found = (measured(cell, self.decimal) for cell in self.filled)
+        return [value for value in found if value]
+
+    @cached_property
+    def numbers(self) -> list[float]:
+        """Return the cells that are numbers, a unit behind them or not."""
+        return [value.number for value in self._measured]
+
+    @cached_property
+    def fraction_share(self) -> float:
+        """Return the share of numbers written as 3 1/2."""
+        return self._share(sum(value.is_fraction for value in self._measured))
+
+    @cached_property
+    def middle(self) -> float | None:
+        """Return the median of the numbers, or None."""
+        return median(self.numbers) if self.numbers else None
+
+    @cached_property
+    def cell_units(self) -> Counter[str]:
+        """Return the units written behind the numbers."""
+        return Counter(value.unit for value in self._measured if value.unit)
+
+    @property
+    def number_share(self) -> float:
+        """Return the share of numbers."""
+        return self._share(len(self.numbers))
+
+    @property
+    def whole_share(self) -> float:
+        """Return the share of whole numbers from 0 on."""
+        return self._share(sum(n >= 0 and n == int(n) for n in self.numbers))
+
+    @cached_property
+    def date_share(self) -> float:
+        """Return the share of dates, with a time of day or without."""
+        return self._share(sum(map(is_date, self.filled)))
+
+    @cached_property
+    def instant_share(self) -> float:
+        """Return the share of dates with a time of day."""
+        return self._share(sum(map(has_time, self.filled)))
+
+    @cached_property
+    def time_share(self) -> float:
+        """Return the share of times of day without a date."""
+        return self._share(sum(map(is_time, self.filled)))
+
+    @cached_property
+    def clear_share(self) -> float:
+        """Return the share of words for "nothing near"."""
+        return self.word_share(words().codes["distance"])
+
+    @cached_property
+    def short_share(self) -> float:
+        """Return the share of values short enough for a code."""
+        return self._share(sum(len(cell) <= _SHORT for cell in self.filled))
+
+    def word_share(self, known: dict[str, str]) -> float:
+        """Return the share of cells that are one of the known words."""
+        return self._share(
+            sum(count for word, count in self.counts.items() if word in known)
+        )
+
+    def _share(self, count: int) -> float:
+        return count / len(self.filled) if self.filled else 0.0
+
+
+def looks_of(rows: Sequence[Sequence[str]], place: int, decimal: str) -> Looks:
+    """Return the looks of one column of rows; a row that ends before it is blank."""
+    cells = tuple(row[place] if place < len(row) else "" for row in rows)
+    return Looks(cells, decimal)

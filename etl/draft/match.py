@@ -1,0 +1,178 @@
+"""How well a header, and the values under it, suit a canonical column."""
+
+from dataclasses import dataclass
+from functools import cache
+
+from etl.draft.looks import Looks
+from etl.draft.numbers import Reading, header_readings, is_read
+from etl.draft.words import Tokens, code_words, words
+from etl.units import FACTORS
+from queries.columns import Column
+
+_HINT = 0.75
+_LONGEST_HEADER = 200
+
+
+@dataclass(frozen=True)
+class Match:
+    """A header and a column: how well its words and values fit, from 0 to 1.
+
+    `unit` is the unit that the header or the cells name. `reason` says what speaks
+    against the values.
+    """
+
+    name_fit: float
+    value_fit: float
+    unit: str | None = None
+    reason: str = ""
+
+    @property
+    def total(self) -> float:
+        """Return the fit of both; without words or against the values it is small."""
+        return self.name_fit * (0.35 + 0.65 * self.value_fit) if self.value_fit else 0.0
+
+
+def match(header: str, looks: Looks, column: Column, units: str | None) -> Match:
+    """Return how well a header and its cells suit a column.
+
+    `units` is what a row of units under the headers says, if there is one.
+    """
+    readings = header_readings(header[:_LONGEST_HEADER])
+    if units and readings[0].unit is None:
+        readings = (Reading(readings[0].words, units),)
+    best = Match(0.0, 0.0)
+    for reading in readings:
+        if not _suits(reading, column):
+            continue
+        named = name_fit(reading.words, column.name)
+        valued, reason = value_fit(column, looks)
+        unit = reading.unit or _unit_of_cells(looks)
+        found = Match(named, valued, unit, reason)
+        best = max(best, found, key=lambda one: (one.total, one.unit is not None))
+    return best
+
+
+def _suits(reading: Reading, column: Column) -> bool:
+    """A unit in the header rules out the columns that are not measured in such."""
+    if reading.unit is None:
+        return True
+    if not is_read(reading.unit):
+        return column.kind == "number"
+    return column.unit == FACTORS[reading.unit][0]
+
+
+def _unit_of_cells(looks: Looks) -> str | None:
+    common = looks.cell_units.most_common(1)
+    return common[0][0] if common else None
+
+
+@cache
+def name_fit(header: Tokens, column_name: str) -> float:
+    """Return how well a header's words name a column: 1 where a name is all of them."""
+    known = words().columns[column_name]
+    if any(_covered(phrase, header) for phrase in known.against):
+        return 0.0
+    names = max((_phrase_fit(phrase, header) for phrase in known.names), default=0.0)
+    hints = max((_phrase_fit(phrase, header) for phrase in known.hints), default=0.0)
+    return max(names, _HINT * hints)
+
+
+def _phrase_fit(phrase: Tokens, header: Tokens) -> float:
+    covered = _covered(phrase, header)
+    if not covered:
+        return 0.0
+    if len(covered) == len(header):
+        return 1.0
+    # A word more may make it another column: "delivery date", "design torque".
+    return 0.4 + 0.5 * len(covered) / len(header)
+
+
+def _covered(phrase: Tokens, header: Tokens) -> set[int]:
+    """Return the places in the header of a phrase's words; empty if one is missing."""
+    places = set[int]()
+    for token in phrase:
+        found = next(
+            (
+                place
+                for place, word in enumerate(header)
+                if place not in places and _is_same(word, token)
+            ),
+            None,
+        )
+        if found is None:
+            return set()
+        places.add(found)
+    return places
+
+
+def _is_same(word: str, token: str) -> bool:
+    """A word ending in a full stop may be short for a longer one."""
+    bare = word.rstrip(".")
+    return bare == token.rstrip(".") or (
+        word.endswith(".") and len(bare) >= 3 and token.startswith(bare)
+    )
+
+
+def value_fit(column: Column, looks: Looks) -> tuple[float, str]:
+    """Return how well values suit a column, 0 where they cannot be it, and why not."""
+    if not looks.filled:
+        return 0.7, "no values in the sample"
+    match column.kind:
+        case "number":
+            clear = looks.clear_share if column.is_clearable else 0.0
+            share = looks.number_share + clear
+            return _by_share(share, "numbers")
+        case "integer":
+            return _by_share(looks.whole_share, "whole numbers")
+        case "date":
+            return _by_share(looks.date_share - 0.3 * looks.instant_share, "dates")
+        case "instant":
+            share = looks.instant_share
+            if column.name == "recheck_at":
+                share = looks.date_share
+            return _by_share(share, "dates with a time")
+        case "time":
+            return _by_share(looks.time_share, "times of day")
+        case "yes_no" | "choice":
+            return _words_fit(column, looks)
+        case _:
+            return _text_fit(column, looks)
+
+
+def _by_share(share: float, what: str) -> tuple[float, str]:
+    if share >= 0.95:
+        return 1.0, ""
+    if share < 0.5:
+        return 0.0, f"only {share:.0%} of the values are {what}"
+    return share - 0.1, f"{share:.0%} of the values are {what}"
+
+
+def _words_fit(column: Column, looks: Looks) -> tuple[float, str]:
+    share = looks.word_share(code_words(column.name))
+    if share >= 0.95:
+        return 1.0, ""
+    if looks.date_share > 0.5 or looks.number_share > 0.5 or len(looks.counts) > 12:
+        return 0.0, "the values are no words for it"
+    return 0.6 + 0.3 * share, f"{1 - share:.0%} of the values are words not known"
+
+
+def _text_fit(column: Column, looks: Looks) -> tuple[float, str]:
+    is_dated = looks.date_share > 0.5 or looks.time_share > 0.5
+    if is_dated:
+        return 0.0, "the values are dates or times"
+    if column.name == "record_id":
+        if looks.distinct_share >= 0.9:
+            return 1.0, ""
+        repeated = 1 - looks.distinct_share
+        return (0.5 if repeated < 0.5 else 0.0), f"{repeated:.0%} of the values repeat"
+    if column.kind == "text":
+        return 1.0, ""
+    has_decimals = looks.number_share - looks.whole_share > 0.1
+    is_figure = column.name == "setting_code" and looks.number_share > 0.5
+    if has_decimals or is_figure:
+        return 0.4, "the values are figures, not codes"
+    if looks.short_share < 0.5:
+        return 0.0, "the values are long texts"
+    if len(looks.filled) >= 20 and looks.distinct_share > 0.9:
+        return 0.3, "nearly every value is another"
+    return 1.0, ""

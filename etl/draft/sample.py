@@ -1,0 +1,205 @@
+"""The first rows of a file as texts, before anybody has said how it is to be read.
+
+Only so much of a file is looked at as fits a fixed amount of memory.
+"""
+
+import codecs
+import csv
+import gzip
+import io
+import json
+import zlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO, Literal, cast
+
+import duckdb
+import polars as pl
+
+from etl.site_map import SiteMap
+from etl.staging import stage_file
+from queries.errors import FirmsetError
+
+Kind = Literal["text", "json", "workbook", "parquet"]
+Rows = list[list[str]]
+
+MAX_ROWS = 2_000
+MAX_BYTES = 4 * 1024**2
+MAX_COLUMNS = 500
+
+CODECS = {
+    "utf-8": "utf-8-sig",
+    "utf-16": "utf-16",
+    "latin-1": "latin-1",
+    "windows-1252": "cp1252",
+}
+_KINDS: dict[str, Kind] = {
+    ".csv": "text",
+    ".txt": "text",
+    ".tsv": "text",
+    ".jsonl": "json",
+    ".ndjson": "json",
+    ".xlsx": "workbook",
+    ".parquet": "parquet",
+}
+
+
+@dataclass(frozen=True)
+class Layout:
+    """How a file's rows are found; what does not concern its kind is not looked at."""
+
+    encoding: str = "utf-8"
+    delimiter: str = ","
+    sheet: str | None = None
+
+
+def kind_of(path: Path) -> Kind:
+    """Return the kind of a file by its name; FirmsetError where it is none of ours."""
+    name = path.name.lower().removesuffix(".gz")
+    kind = _KINDS.get(Path(name).suffix)
+    if kind is None:
+        raise FirmsetError(
+            f"{path}: cannot read files ending in {path.suffix or 'nothing'}; expected "
+            f"{', '.join(_KINDS)}, or one of these packed as .gz"
+        )
+    if path.suffix.lower() == ".gz" and kind in ("workbook", "parquet"):
+        raise FirmsetError(f"{path}: a packed {kind}; expected it unpacked")
+    return kind
+
+
+def read_rows(path: Path, layout: Layout, limit: int = MAX_ROWS) -> Rows:
+    """Return the first rows of a file, the row of column names among them.
+
+    Row n of the result is row n of a text or sheet; a blank cell is "". JSON Lines and
+    Parquet give their keys or names as the first row. Raises FirmsetError where the
+    file cannot be read so.
+    """
+    match kind_of(path):
+        case "text":
+            rows = _text_rows(path, layout, limit)
+        case "json":
+            rows = _json_rows(path, layout, limit)
+        case "workbook":
+            rows = _sheet_rows(path, layout, limit)
+        case "parquet":
+            rows = _parquet_rows(path, limit)
+    return [row[:MAX_COLUMNS] for row in rows]
+
+
+def first_bytes(path: Path, count: int = MAX_BYTES) -> bytes:
+    """Return the first bytes of a file, unpacked where it is gzip."""
+    try:
+        with _opened(path) as file:
+            return file.read(count)
+    except (OSError, EOFError, zlib.error) as error:
+        raise FirmsetError(f"{path}: cannot be read: {error}") from error
+
+
+def chunks(path: Path, size: int = 1 << 20) -> Iterator[bytes]:
+    """Yield a file's bytes in order, unpacked where it is gzip."""
+    try:
+        with _opened(path) as file:
+            while chunk := file.read(size):
+                yield chunk
+    except (OSError, EOFError, zlib.error) as error:
+        raise FirmsetError(f"{path}: cannot be read: {error}") from error
+
+
+def _opened(path: Path) -> IO[bytes]:
+    if path.suffix.lower() == ".gz":
+        return cast(IO[bytes], gzip.open(path, "rb"))
+    return path.open("rb")
+
+
+def text_lines(path: Path, encoding: str) -> io.StringIO:
+    """Return the file's beginning as text; a line that was cut off is left out."""
+    content = first_bytes(path)
+    is_cut = len(content) == MAX_BYTES
+    try:
+        decoder = codecs.getincrementaldecoder(CODECS[encoding])()
+        text = decoder.decode(content, final=not is_cut)
+    except UnicodeError as error:
+        raise FirmsetError(f"{path}: cannot be read as {encoding}: {error}") from error
+    if is_cut:
+        text = text[: text.rfind("\n") + 1] or text
+    return io.StringIO(text, newline="")
+
+
+def _text_rows(path: Path, layout: Layout, limit: int) -> Rows:
+    reader = csv.reader(
+        text_lines(path, layout.encoding), delimiter=layout.delimiter, strict=False
+    )
+    try:
+        return [
+            [cell.strip() for cell in row]
+            for row, _ in zip(reader, range(limit), strict=False)
+        ]
+    except csv.Error as error:
+        raise FirmsetError(
+            f"{path}: row {reader.line_num}: cannot be read as separated text: {error}"
+        ) from error
+
+
+def _json_rows(path: Path, layout: Layout, limit: int) -> Rows:
+    records = []
+    for line, _ in zip(text_lines(path, layout.encoding), range(limit), strict=False):
+        try:
+            record = json.loads(line)
+        except (ValueError, RecursionError):
+            continue  # A load reports the line; here the others show the keys.
+        if isinstance(record, dict):
+            records.append(record)
+    keys = list(dict.fromkeys(key for record in records for key in record))
+    return [
+        keys,
+        *([_json_text(record.get(key)) for key in keys] for record in records),
+    ]
+
+
+def _json_text(value: object) -> str:
+    if value is None:
+        return ""
+    return value.strip() if isinstance(value, str) else json.dumps(value)
+
+
+def _sheet_rows(path: Path, layout: Layout, limit: int) -> Rows:
+    """Read a sheet the way a load does: in a process of its own, with its limits."""
+    any_map = SiteMap(
+        path=path,
+        sha256="",
+        site_code="",
+        site_name="",
+        time_zone="UTC",
+        match="",
+        columns=(),
+        sheet=layout.sheet,
+    )
+    with duckdb.connect() as con:
+        staged = stage_file(con, path, any_map)
+        cells = ", ".join(f"c{i + 1}" for i in range(len(staged.headers)))
+        rows = con.execute(
+            f"select {cells} from staged_row order by rowid limit ?", [limit - 1]
+        ).fetchall()
+    # Staging names a blank header by its place.
+    first = [
+        "" if header == f"column {place}" else header
+        for place, header in enumerate(staged.headers, start=1)
+    ]
+    return [first, *([(cell or "").strip() for cell in row] for row in rows)]
+
+
+def _parquet_rows(path: Path, limit: int) -> Rows:
+    try:
+        frame = pl.read_parquet(path, n_rows=limit)
+    except (pl.exceptions.PolarsError, OSError) as error:
+        reason = str(error).splitlines()[0]
+        raise FirmsetError(f"{path}: cannot be read as Parquet: {reason}") from error
+    rows = [[_parquet_text(cell) for cell in row] for row in frame.iter_rows()]
+    return [list(frame.columns), *rows]
+
+
+def _parquet_text(value: object) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
+    return "" if value is None else str(value).strip()

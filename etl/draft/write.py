@@ -1,0 +1,168 @@
+"""Write a draft as a site map in TOML, each line with how sure it is.
+
+What is less than likely stands in a comment, with what is to be answered.
+"""
+
+import json
+import re
+from collections.abc import Iterator
+from typing import Any
+
+from etl.draft.columns import Placed
+from etl.draft.draft import Draft
+from etl.draft.said import Said
+from queries.columns import COLUMN_BY_NAME
+
+ANY_ZONE = "Etc/UTC"
+_ORDER = sorted(COLUMN_BY_NAME, key=lambda name: name == "installed_time")
+_ORDER.insert(_ORDER.index("installed_on") + 1, _ORDER.pop())
+
+
+def toml_of(draft: Draft, site_code: str | None = None) -> str:
+    """Return the site map that a draft stands for.
+
+    It is valid where no needed column is missing. The time zone and the site's name
+    are in no log: they are filled in so that the map can be read, and say so.
+    """
+    lines = [
+        _comment(f"Drafted from {draft.path.name}. Read every line, then delete this."),
+        "",
+        *_site(draft, site_code),
+        *_files(draft),
+        *_dates(draft),
+        *_columns(draft),
+        *_codes(draft),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def code_of(name: str) -> str:
+    """Return a site code made from a file's name."""
+    found = re.match(r"[A-Za-z]+", name)
+    return found.group().upper() if found else "SITE"
+
+
+def _site(draft: Draft, site_code: str | None) -> Iterator[str]:
+    code = site_code or code_of(draft.path.name)
+    reason = "sure: it was asked for" if site_code else "guess: from the file's name"
+    yield "[site]"
+    yield f"code = {_text(code)}  {_comment(reason)}"
+    yield f"name = {_text(code)}  {_comment('guess: write the name')}"
+    zone = "not known: write the site's, as Europe/Lisbon; clock times depend on it"
+    yield f"time_zone = {_text(ANY_ZONE)}  {_comment(zone)}"
+    yield ""
+
+
+def _files(draft: Draft) -> Iterator[str]:
+    yield "[files]"
+    is_exact = draft.match == draft.path.name
+    reason = "sure: this file" if is_exact else "likely: the date in the name varies"
+    yield f"match = {_text(draft.match)}  {_comment(reason)}"
+    said = {
+        "encoding": draft.encoding if draft.kind == "text" else None,
+        "delimiter": draft.delimiter,
+        "decimal": draft.decimal,
+        "sheet": draft.sheet,
+    }
+    for key, one in said.items():
+        if one is not None:
+            yield _said_line(f"{key} = {_text(one.value)}", one)
+    if draft.kind in ("text", "workbook"):
+        row = draft.header.row
+        yield _said_line(f"header_row = {row.value}", row)
+    yield ""
+
+
+def _dates(draft: Draft) -> Iterator[str]:
+    dates = draft.dates
+    if dates.is_iso:
+        return
+    if dates.date_format is not None:
+        yield "[dates]"
+        reason = "all dates seen are written so"
+        if dates.day_first is not None:
+            reason = f"days over 12 stand {'first' if dates.day_first else 'second'}"
+        yield f"format = {_text(dates.date_format)}  {_comment(f'sure: {reason}')}"
+    elif dates.day_first is not None:
+        yield "[dates]"
+        value = str(dates.day_first).lower()
+        reason = "sure: days over 12 show the order; the dates vary in form"
+        yield f"day_first = {value}  {_comment(reason)}"
+    else:
+        yield _comment(f"[dates]  question: {dates.question}")
+        for choice in dates.choices:
+            for one in choice.split(" or "):
+                yield _comment(f"format = {_text(one)}  or?")
+    yield ""
+
+
+def _columns(draft: Draft) -> Iterator[str]:
+    yield "[columns]"
+    # The time of day stands with its day, not last as among the canonical columns.
+    for one in sorted(draft.placed, key=lambda one: _ORDER.index(one.column.name)):
+        yield from _column(draft, one)
+    for name in draft.not_found:
+        yield _comment(f'{name} = "?"  needed, and not found')
+    if draft.unplaced:
+        yield ""
+        yield _comment("No column was found for these headers:")
+        yield from (_comment(f"  {_text(header)}") for header in draft.unplaced)
+    yield ""
+
+
+def _column(draft: Draft, one: Placed) -> Iterator[str]:
+    name, unit = one.column.name, one.said.value
+    fill = draft.fill_down.get(name)
+    parts = [f"from = {_text(one.header)}"]
+    if unit is not None and unit != one.column.unit:
+        parts.append(f"unit = {_text(unit)}")
+    if fill is not None and fill.is_active:
+        parts.append("fill_down = true")
+    value = f"{{{', '.join(parts)}}}" if len(parts) > 1 else _text(one.header)
+    reasons = [one.said.reason, fill.reason if fill and fill.is_active else ""]
+    reason = "; ".join(reason for reason in reasons if reason)
+    if fill and fill.is_active and one.said.sureness == "sure":
+        said = Said(None, fill.sureness, reason)
+        yield _said_line(f"{name} = {value}", said)
+    else:
+        yield _said_line(f"{name} = {value}", Said(None, one.said.sureness, reason))
+    if one.unit_choices and not one.said.is_active:
+        units = ", ".join(one.unit_choices)
+        yield _comment(f"  which unit is {_text(one.header)} in? It may be {units}")
+    if fill is not None and not fill.is_active:
+        yield _comment(f"  fill_down = true in {name}? {fill.reason}")
+
+
+def _codes(draft: Draft) -> Iterator[str]:
+    for one in draft.placed:
+        codes = draft.codes[one.column.name]
+        if not codes.known and not codes.unknown:
+            continue
+        mark = "" if one.said.is_active else "# "
+        if codes.known:
+            yield f"{mark}[codes.{one.column.name}]"
+        for word, ours in codes.known.items():
+            value = ours if ours in ("true", "false") else _text(ours)
+            yield f"{mark}{_text(word)} = {value}  {_comment('likely')}"
+        if codes.unknown and not codes.known:
+            yield _comment(f"[codes.{one.column.name}]")
+        choices = " or ".join(one.column.choices) or "which of ours"
+        for word in codes.unknown:
+            yield _comment(f'{_text(word)} = "?"  question: {choices}')
+        yield ""
+
+
+def _said_line(line: str, said: Said[Any]) -> str:
+    reason = f"{said.sureness}: {said.reason}" if said.reason else said.sureness
+    active = f"{line}  {_comment(reason)}"
+    return active if said.is_active else f"# {active}"
+
+
+def _text(value: str) -> str:
+    """Return a TOML basic string: a JSON string, but for DEL, which TOML escapes."""
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def _comment(text: str) -> str:
+    """Return a comment; control characters, which TOML forbids there, become blanks."""
+    return "# " + re.sub(r"[\x00-\x1f\x7f]", " ", text)

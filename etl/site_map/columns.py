@@ -1,0 +1,116 @@
+"""The table [columns]: where each canonical column stands in the site's file."""
+
+from etl.site_map.faults import Faults, shown
+from etl.site_map.model import MappedColumn
+from etl.site_map.tables import Table, nearest
+from etl.units import FACTORS, units_of
+from queries.columns import COLUMN_BY_NAME, Column
+
+KEYS = ("from", "unit", "fill_down")
+
+
+def read_columns(table: Table, faults: Faults) -> tuple[MappedColumn, ...]:
+    """Return the mapped columns in the map's order; faults are added."""
+    mapped = tuple(
+        found
+        for name, value in table.values.items()
+        if name in COLUMN_BY_NAME
+        and (found := _mapped_column(COLUMN_BY_NAME[name], value, faults))
+    )
+    _check_needed(set(table.values), faults)
+    _check_times(set(table.values), faults)
+    _check_headers(mapped, faults)
+    return mapped
+
+
+def _mapped_column(
+    column: Column, value: object, faults: Faults
+) -> MappedColumn | None:
+    where = ("columns", column.name)
+    spec = {"from": value} if isinstance(value, str) else value
+    header = spec.get("from") if isinstance(spec, dict) else None
+    if not isinstance(spec, dict) or not isinstance(header, str) or not header.strip():
+        faults.add(
+            where,
+            f"[columns] {column.name} = {shown(value)}: expected a header, "
+            'or {from = "header", unit = "cm"}',
+        )
+        return None
+    for key in spec.keys() - set(KEYS):
+        faults.add(
+            (*where, key),
+            f"[columns] {column.name} has no key {shown(key)}, expected "
+            f"{nearest(key, KEYS)}",
+        )
+    fill_down = spec.get("fill_down", False)
+    if not isinstance(fill_down, bool):
+        faults.add(
+            (*where, "fill_down"),
+            f"[columns] {column.name} fill_down = {shown(fill_down)}: expected true "
+            "or false",
+        )
+    unit = _unit(column, spec.get("unit", column.unit), faults)
+    return MappedColumn(
+        column=column,
+        header=header,
+        unit=unit,
+        factor=FACTORS[unit][1] if unit else 1.0,
+        fill_down=fill_down is True,
+    )
+
+
+def _unit(column: Column, unit: object, faults: Faults) -> str | None:
+    allowed = units_of(column.unit) if column.unit else ()
+    if isinstance(unit, str) and unit in allowed:
+        return unit
+    if unit != column.unit:
+        faults.add(
+            ("columns", column.name, "unit"),
+            f"[columns] {column.name} unit = {shown(unit)}: expected "
+            f"{', '.join(allowed) or 'no unit'}",
+        )
+    return column.unit
+
+
+def _check_needed(names: set[str], faults: Faults) -> None:
+    for needed in ("record_id", "crew_code", "setting_code"):
+        if needed not in names:
+            faults.add(("columns",), f"[columns] lacks {needed}, which every row needs")
+    if not names & {"installed_on", "installed_at"}:
+        faults.add(
+            ("columns",),
+            "[columns] lacks installed_on or installed_at: a date is needed",
+        )
+
+
+def _check_times(names: set[str], faults: Faults) -> None:
+    """A time of day is used only with a day, and not beside an instant."""
+    if "installed_time" not in names:
+        return
+    where = ("columns", "installed_time")
+    if "installed_at" in names:
+        faults.add(
+            where,
+            "[columns] installed_time beside installed_at: expected one of them; "
+            "installed_at holds a time already",
+        )
+    elif "installed_on" not in names:
+        faults.add(
+            where, "[columns] installed_time without installed_on: expected both"
+        )
+
+
+def _check_headers(mapped: tuple[MappedColumn, ...], faults: Faults) -> None:
+    first: dict[str, str] = {}
+    for found in mapped:
+        header, name = " ".join(found.header.split()), found.column.name
+        if header in first:
+            other = first[header]
+            line = faults.line_of(("columns", other))
+            faults.add(
+                ("columns", name),
+                f"[columns] {name} takes {shown(header)}, and so does {other} on line "
+                f"{line}: expected a header for one column only; a header that the "
+                f'file repeats is "{header} (2)"',
+            )
+        first.setdefault(header, name)

@@ -1,0 +1,58 @@
+"""What a valid site map says."""
+
+from dataclasses import dataclass, field
+from datetime import date
+from fnmatch import fnmatch
+from pathlib import Path
+
+from queries.columns import Column
+
+ENCODINGS = ("utf-8", "utf-16", "latin-1", "windows-1252")
+
+
+@dataclass(frozen=True)
+class MappedColumn:
+    """Where a canonical column stands in a site's file.
+
+    `factor` turns the site's unit into ours. `fill_down` repeats a value until the
+    next one: for merged cells, which hold it in their first row only.
+    """
+
+    column: Column
+    header: str
+    unit: str | None
+    factor: float
+    fill_down: bool
+
+
+@dataclass(frozen=True)
+class SiteMap:
+    """One site's map. `codes` holds, per column, the site's words in lower case.
+
+    `valid_from` is the first day of this format, where the site had another before.
+    `date_format` (strptime) and `day_first` exclude each other; with neither, dates
+    are ISO 8601. `chosen_because` says why this map and no other was taken for a file,
+    where there was a choice.
+    """
+
+    path: Path
+    sha256: str
+    site_code: str
+    site_name: str
+    time_zone: str
+    match: str
+    columns: tuple[MappedColumn, ...]
+    codes: dict[str, dict[str, str]] = field(default_factory=dict)
+    encoding: str = "utf-8"
+    delimiter: str = ","
+    decimal: str = "."
+    header_row: int = 1
+    sheet: str | None = None
+    valid_from: date | None = None
+    date_format: str | None = None
+    day_first: bool | None = None
+    chosen_because: str | None = None
+
+    def fits(self, path: Path) -> bool:
+        """Say whether this map is one for a file, by the file's name."""
+        return fnmatch(path.name, self.match)

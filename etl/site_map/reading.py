@@ -1,0 +1,227 @@
+"""Read a site map and check all that it says about the site, its files and dates."""
+
+import hashlib
+import re
+import tomllib
+from datetime import date, datetime
+from fnmatch import translate
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from etl.site_map.codes import read_codes
+from etl.site_map.columns import read_columns
+from etl.site_map.faults import Faults, shown
+from etl.site_map.model import ENCODINGS, SiteMap
+from etl.site_map.tables import Table, check_names
+from queries.errors import FirmsetError
+
+MAX_BYTES = 1024**2
+# These are in the tables of some computers, but mean another zone on each, or none.
+_NO_PLACES = ("localtime", "posix", "right/", "Factory")
+
+# The directives of DuckDB's strptime that make a day, by what they give.
+_DATE_PARTS = (
+    ("a day", {"%d", "%-d"}),
+    ("a month", {"%m", "%-m", "%b", "%B"}),
+    ("a year", {"%Y", "%y", "%-y"}),
+)
+_OTHER_PARTS = {
+    *("%a", "%A", "%H", "%-H", "%I", "%-I", "%p", "%M", "%-M", "%S", "%-S"),
+    *("%f", "%g", "%n", "%z", "%Z", "%%"),
+}
+
+
+def read_site_map(path: Path) -> SiteMap:
+    """Read and validate a site map; FirmsetError lists all of its faults by line."""
+    content = _content(path)
+    try:
+        text = content.decode("utf-8")
+        raw = tomllib.loads(text)
+    # Besides its own error tomllib lets through those of endless numbers and nesting.
+    except (ValueError, RecursionError) as error:
+        raise FirmsetError(f"{path}: not a TOML file in UTF-8: {error}") from error
+    faults = Faults(path, text)
+    check_names(raw, faults)
+    site = Table(raw, "site", faults)
+    files = Table(raw, "files", faults)
+    decimal = files.one_of("decimal", (".", ","), ".")
+    columns = read_columns(Table(raw, "columns", faults), faults)
+    date_format, day_first = _dates(Table(raw, "dates", faults), faults)
+    names = {found.column.name for found in columns}
+    if date_format and "installed_at" in names:
+        _require_time_of_day(date_format, faults)
+    site_map = SiteMap(
+        path=path,
+        sha256=hashlib.sha256(content).hexdigest(),
+        site_code=site.text("code", "a short code such as HARBOUR").strip().upper(),
+        site_name=site.text("name", "the site's name"),
+        time_zone=_time_zone(site, faults),
+        match=_match(files, faults),
+        columns=columns,
+        codes=read_codes(Table(raw, "codes", faults), names, decimal, faults),
+        encoding=files.one_of("encoding", ENCODINGS, "utf-8"),
+        delimiter=_delimiter(files, decimal, faults),
+        decimal=decimal,
+        header_row=_row_number(files, faults),
+        sheet=files.text("sheet", "a sheet's name")
+        if "sheet" in files.values
+        else None,
+        valid_from=_valid_from(files, faults),
+        date_format=date_format,
+        day_first=day_first,
+    )
+    faults.report()
+    return site_map
+
+
+def _content(path: Path) -> bytes:
+    try:
+        with path.open("rb") as file:
+            content = file.read(MAX_BYTES + 1)
+    except OSError as error:
+        raise FirmsetError(f"{path}: cannot be read: {error.strerror}") from error
+    if len(content) > MAX_BYTES:
+        raise FirmsetError(f"{path}: over 1 MB, which no site map is")
+    return content
+
+
+def _time_zone(site: Table, faults: Faults) -> str:
+    expected = "an IANA name such as Europe/Lisbon"
+    name = site.text("time_zone", expected)
+    if not name:
+        return name
+    try:
+        if name.startswith(_NO_PLACES):
+            raise ValueError
+        ZoneInfo(name)
+    except (KeyError, OSError, ValueError):
+        faults.add(
+            ("site", "time_zone"),
+            f"[site] time_zone = {shown(name)}: expected {expected}",
+        )
+    return name
+
+
+def _match(files: Table, faults: Faults) -> str:
+    expected = "a file's name or a pattern of it such as harbour_*.csv"
+    match = files.text("match", expected)
+    reason = None
+    if "/" in match or "\\" in match:
+        reason = "only the file's name is compared, without its folder"
+    elif match != match.strip():
+        reason = "a space at the beginning or end"
+    elif "(?!)" in translate(match):
+        reason = "a range in [ ] that holds no character"
+    elif match.startswith(".") or match.lower().endswith((".toml", ".md")):
+        reason = "hidden files, .toml and .md are not taken for logs"
+    if reason:
+        faults.add(
+            ("files", "match"),
+            f"[files] match = {shown(match)}: matches no log ({reason}), "
+            f"expected {expected}",
+        )
+    return match
+
+
+def _delimiter(files: Table, decimal: str, faults: Faults) -> str:
+    value = files.values.get("delimiter", ",")
+    is_sign = isinstance(value, str) and len(value) == 1 and not value.isalnum()
+    if isinstance(value, str) and is_sign and value not in '"\r\n\0':
+        if value != decimal or value == ",":  # "1,5" may stand in quotes.
+            return value
+        faults.add(
+            ("files", "delimiter"),
+            f"[files] delimiter = {shown(value)}: is the decimal sign too, "
+            "expected another sign",
+        )
+        return ","
+    faults.add(
+        ("files", "delimiter"),
+        f"[files] delimiter = {shown(value)}: expected one character, and no letter, "
+        "digit, quotation mark or line break",
+    )
+    return ","
+
+
+def _row_number(files: Table, faults: Faults) -> int:
+    value = files.values.get("header_row", 1)
+    if isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= 1000:
+        return value
+    faults.add(
+        ("files", "header_row"),
+        f"[files] header_row = {shown(value)}: expected a row number from 1 to 1000",
+    )
+    return 1
+
+
+def _sheet(files: Table) -> str | None:
+    is_named = "sheet" in files.values
+    return files.text("sheet", "a sheet's name") if is_named else None
+
+
+def _valid_from(files: Table, faults: Faults) -> date | None:
+    value = files.values.get("valid_from")
+    if value is None:
+        return None
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return value
+    faults.add(
+        ("files", "valid_from"),
+        f"[files] valid_from = {shown(value)}: expected a date without quotation marks "
+        "as 2026-03-01",
+    )
+    return None
+
+
+def _dates(dates: Table, faults: Faults) -> tuple[str | None, bool | None]:
+    """Return the format and whether the day comes first; one of them at most."""
+    date_format, day_first = None, dates.values.get("day_first")
+    if "format" in dates.values:
+        date_format = dates.text("format", "a strptime format such as %d.%m.%Y")
+        _check_format(date_format, faults)
+    if day_first is not None and not isinstance(day_first, bool):
+        faults.add(
+            ("dates", "day_first"),
+            f"[dates] day_first = {shown(day_first)}: expected true or false",
+        )
+        day_first = None
+    if date_format and day_first is not None:
+        faults.add(
+            ("dates", "day_first"),
+            f"[dates] day_first = {str(day_first).lower()} beside format = "
+            f"{shown(date_format)}: expected one of them; the format says the order",
+        )
+    return date_format, day_first
+
+
+def _check_format(date_format: str, faults: Faults) -> None:
+    if not date_format:
+        return
+    where, given = ("dates", "format"), _directives(date_format)
+    known = _OTHER_PARTS.union(*(parts for _, parts in _DATE_PARTS))
+    for unknown in sorted(given - known):
+        faults.add(
+            where,
+            f"[dates] format = {shown(date_format)}: {unknown} is not known, expected "
+            f"some of {' '.join(sorted(known))}",
+        )
+    for what, parts in _DATE_PARTS:
+        if not given & parts:
+            faults.add(
+                where,
+                f"[dates] format = {shown(date_format)}: lacks {what}, "
+                f"expected {' or '.join(sorted(parts))} in it",
+            )
+
+
+def _require_time_of_day(date_format: str, faults: Faults) -> None:
+    if not _directives(date_format) & {"%H", "%-H", "%I", "%-I"}:
+        faults.add(
+            ("dates", "format"),
+            f"[dates] format = {shown(date_format)}: has no time of day, but "
+            "installed_at is mapped; expected an hour (%H) in it, or installed_on",
+        )
+
+
+def _directives(date_format: str) -> set[str]:
+    return set(re.findall(r"%-?.?", date_format, re.DOTALL))

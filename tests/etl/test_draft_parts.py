@@ -1,0 +1,231 @@
+"""The parts of drafting: numbers, dates, layout, and the assignment of headers."""
+
+from pathlib import Path
+
+import duckdb
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.optimize import linear_sum_assignment
+
+from etl.draft.assign import assign
+from etl.draft.dates import is_date, is_time, style_of
+from etl.draft.layout import decimal_of, delimiter_of, encoding_of
+from etl.draft.numbers import decimal_sign, header_readings, measured
+from etl.draft.words import fold, tokens, words
+from etl.units import FACTORS
+from queries.columns import COLUMN_BY_NAME
+
+SCORES = st.sampled_from([0.0, 0.0, 0.3, 0.5, 0.75, 1.0]) | st.floats(0, 1)
+
+
+# The reference is scipy's solver of the same problem.
+@given(
+    st.integers(1, 6).flatmap(
+        lambda width: st.lists(
+            st.lists(SCORES, min_size=width, max_size=width), min_size=1, max_size=6
+        )
+    )
+)
+def test_the_assignment_has_the_highest_total(scores: list[list[float]]) -> None:
+    found = assign(scores)
+    taken = [column for column in found if column is not None]
+    assert len(taken) == len(set(taken))
+    total = sum(
+        scores[row][column] for row, column in enumerate(found) if column is not None
+    )
+    table = np.array(scores)
+    best = table[linear_sum_assignment(table, maximize=True)].sum()
+    assert total == pytest.approx(best)
+
+
+def test_nothing_to_assign() -> None:
+    assert assign([]) == []
+    assert assign([[], []]) == [None, None]
+
+
+# 1.234,5 and 1,234.5 group their thousands; 1,234 may be either number.
+@pytest.mark.parametrize(
+    ("cell", "decimal", "number"),
+    [
+        ("1,5", ",", 1.5),
+        ("1,5", ".", None),
+        ("1.234,5", ",", 1234.5),
+        ("1,234.5", ".", 1234.5),
+        ("1,234", ",", 1.234),
+        ("1,234", ".", 1234.0),
+        ("3 1/2", ".", 3.5),
+        ("13/16", ".", 0.8125),
+        ("55Nm", ".", 55.0),
+        ("12..5", ".", None),
+        ("DZ-12", ".", None),
+        ("12 or so", ".", None),
+        ("06.07.2026", ",", None),
+    ],
+)
+def test_numbers(cell: str, decimal: str, number: float | None) -> None:
+    found = measured(cell, decimal)
+    assert (found.number if found else None) == number
+
+
+@pytest.mark.parametrize(
+    ("cell", "sign"),
+    [
+        ("1,5", ","),
+        ("1.5", "."),
+        ("1.234,5", ","),
+        ("1,234.5", "."),
+        ("1,234", ""),
+        ("0,250", ","),
+        ("12345.678", "."),
+        ("9,25 cm", ","),
+        ("12", ""),
+        ("a,b", ""),
+        ("1,234,567", ""),
+        ("06.07.2026", ""),
+    ],
+)
+def test_the_sign_that_can_only_be_decimal(cell: str, sign: str) -> None:
+    assert decimal_sign(cell) == sign
+
+
+def test_a_decimal_sign_that_both_show_is_a_guess() -> None:
+    assert decimal_of(["1,5", "2.5"]).sureness == "guess"
+    assert decimal_of(["12", "13"]).value == "."
+
+
+@pytest.mark.parametrize(
+    ("header", "unit"),
+    [
+        ("Tiefe [cm]", "cm"),
+        ("Torque (ft-lb)", "ft·lbf"),
+        ("Drehmoment (Nm)", "Nm"),
+        ("(Nm)", "Nm"),  # Names no column, but is not lost.
+        ("Länge in mm", "mm"),
+        ("Length (in)", "in"),
+        ("drillSeconds", "s"),
+        ("Festigkeit N/mm²", "MPa"),
+        ("Couple (N.m)", "Nm"),
+        ("Bohrung", None),
+        ("Distanz", None),
+        ("Torque (kg·m)", "kgf·m"),
+    ],
+)
+def test_the_unit_in_a_header(header: str, unit: str | None) -> None:
+    assert header_readings(header)[0].unit == unit
+
+
+def test_a_short_unit_that_is_a_word_may_also_be_the_word() -> None:
+    first, second = header_readings("Edge min")
+    assert (first.unit, second.unit) == ("min", None)
+
+
+@pytest.mark.parametrize(
+    ("cells", "form", "day_first"),
+    [
+        (["2026-05-04", "2026-05-04 08:00:00"], None, None),
+        (["13.05.2026", "04.05.2026"], "%d.%m.%Y", True),
+        (["05/13/2026 7:30 AM"], "%m/%d/%Y %I:%M %p", False),
+        (["13/05/26 14h30"], "%d/%m/%y %Hh%M", True),
+        (["13-05-2026 14:30:10"], "%d-%m-%Y %H:%M:%S", True),
+        (["2026/05/13"], "%Y/%m/%d", None),
+        (["4-May-2026", "14-May-2026"], "%d-%b-%Y", None),
+        (["4 June 2026"], "%d %B %Y", None),
+        (["13.05.2026", "4.5.26"], None, True),
+    ],
+)
+def test_how_dates_are_written(
+    cells: list[str], form: str | None, day_first: bool | None
+) -> None:
+    style = style_of(cells)
+    assert (style.date_format, style.day_first) == (form, day_first)
+    assert style.question is None
+    if form is not None:  # A load must be able to read what is written so.
+        read = duckdb.execute(
+            "select try_strptime(unnest($1::varchar[]), $2)", [cells, form]
+        )
+        assert all(instant is not None for (instant,) in read.fetchall())
+
+
+@pytest.mark.parametrize(
+    "cells", [["2026-05-04", "04.05.2026"], ["4.5.2026", "4 May 26"]]
+)
+def test_dates_of_several_kinds_are_a_question(cells: list[str]) -> None:
+    assert style_of(cells).question
+
+
+@pytest.mark.parametrize("cell", ["13.13.2026", "1.5", "0/5/2026", "12", "M12-68", ""])
+def test_what_is_no_date(cell: str) -> None:
+    assert not is_date(cell)
+
+
+def test_times_of_day() -> None:
+    assert is_time("08:15") and is_time("8h15") and is_time("7:30 am")
+    assert not is_time("8.15") and not is_time("815") and not is_time("9,2")
+
+
+# Byte 0x80 is the euro sign in windows-1252 and a control character in latin-1; 0x81 is
+# unused in windows-1252 (the encodings' own tables).
+@pytest.mark.parametrize(
+    ("content", "encoding", "sureness"),
+    [
+        ("ü".encode("utf-8-sig"), "utf-8", "sure"),
+        ("ü;a".encode("utf-16"), "utf-16", "sure"),
+        ("ü".encode(), "utf-8", "sure"),
+        (b"a;\xfc", "windows-1252", "likely"),
+        (b"a;\x80", "windows-1252", "likely"),
+        (b"a;\x81", "latin-1", "likely"),
+        ("a;b".encode("utf-16-le"), "utf-16", "guess"),
+        (b"a" * (1 << 20) + "ü".encode(), "utf-8", "sure"),
+        (b"a" * (1 << 20) + b"\xfc", "windows-1252", "likely"),
+    ],
+)
+def test_encodings(
+    tmp_path: Path, content: bytes, encoding: str, sureness: str
+) -> None:
+    path = tmp_path / "log.csv"
+    path.write_bytes(content)
+    found = encoding_of(path)
+    assert (found.value, found.sureness) == (encoding, sureness)
+
+
+@pytest.mark.parametrize(
+    ("text", "delimiter"),
+    [
+        ("a;b;c\n1,5;2,5;3,5\n", ";"),
+        ("a,b,c\nx;y,2,3\n1,2,3\n", ","),
+        ("a\tb\n1,5\t2\n", "\t"),
+        ("a|b\n1|2\n", "|"),
+        ('a,b\n"1;2;3","4;5"\n', ","),
+    ],
+)
+def test_delimiters(tmp_path: Path, text: str, delimiter: str) -> None:
+    path = tmp_path / "log.csv"
+    path.write_text(text, "utf-8")
+    assert delimiter_of(path, "utf-8").value == delimiter
+
+
+def test_words_are_folded() -> None:
+    assert tokens("Lfd. Nr.") == ("lfd.", "number")
+    assert fold("Prüfer") == fold("Pruefer") == fold("PRÜFER")
+    assert tokens("N° d'ancrage") == tokens("Nº ancrage")
+    assert tokens("holeDepth") == tokens("hole_depth") == ("hole", "depth")
+
+
+def test_every_column_has_words_and_every_quantity_its_usual_figures() -> None:
+    for name, column in COLUMN_BY_NAME.items():
+        known = words().columns[name]
+        assert known.names, name
+        assert (known.usual is not None) >= (column.kind == "number"), name
+    for column_name, codes in words().codes.items():
+        if column_name in COLUMN_BY_NAME:
+            assert set(codes.values()) == set(COLUMN_BY_NAME[column_name].choices)
+    assert set(FACTORS) <= set(words().unit_by_sign.values())
+
+
+def test_no_phrase_names_two_columns() -> None:
+    owners: dict[frozenset[str], str] = {}
+    for name, known in words().columns.items():
+        for phrase in known.names:
+            assert owners.setdefault(frozenset(phrase), name) == name, (phrase, name)

@@ -1,0 +1,96 @@
+"""firmset map: what goes where, exit codes, and that nothing is overwritten."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from dashboard.command import main
+from etl.site_map import read_site_map
+
+LOG = (
+    "Lfd. Nr.;Datum;Kolonne;Setzdaten;Tiefe [cm];Verfahren;Wetter\n"
+    "1;13.05.2026;A;M12-68;9,2;HB;Regen\n2;14.05.2026;A;M12-68;9,4;SB;\n"
+)
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Path:
+    path = tmp_path / "hafen_2026-05-14.csv"
+    path.write_text(LOG, "utf-8")
+    return path
+
+
+def test_the_draft_goes_to_stdout_and_the_findings_to_stderr(
+    log: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["map", str(log), "--site", "hafen"]) == 0
+    captured = capsys.readouterr()
+    path = tmp_path / "hafen.toml"
+    path.write_text(captured.out, "utf-8")
+    site_map = read_site_map(path)
+    assert (site_map.site_code, site_map.match) == ("HAFEN", "hafen_*.csv")
+    assert "hole_depth_mm = 'Tiefe [cm]' in cm: sure" in captured.err
+    assert "not placed: 'Wetter'" in captured.err
+    assert "question: which time zone is the site in?" in captured.err
+    assert "question: drill_method: what do 'HB', 'SB' mean? (hammer," in captured.err
+
+
+def test_json_gives_the_findings_as_one_object(
+    log: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["map", str(log), "--format", "json"]) == 0
+    captured = capsys.readouterr()
+    found = json.loads(captured.out)
+    assert captured.err == ""
+    by_name = {column["column"]: column for column in found["columns"]}
+    assert by_name["hole_depth_mm"]["unit"] == "cm"
+    assert by_name["hole_depth_mm"]["sureness"] == "sure"
+    assert by_name["drill_method"]["is_active"] is False
+    assert by_name["drill_method"]["unknown_words"] == ["HB", "SB"]
+    assert found["layout"]["delimiter"]["value"] == ";"
+    assert found["dates"]["format"] == "%d.%m.%Y"
+    assert found["unplaced_headers"] == ["Wetter"]
+    assert found["needed_not_found"] == []
+    assert found["toml"].startswith("# Drafted from hafen_2026-05-14.csv.")
+
+
+def test_out_is_written_and_never_replaced(
+    log: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "hafen.toml"
+    assert main(["map", str(log), "--out", str(out)]) == 0
+    assert capsys.readouterr().out == ""
+    assert read_site_map(out).site_code == "HAFEN"
+    out.write_text("mine", "utf-8")
+    assert main(["map", str(log), "--out", str(out)]) == 2
+    assert "is there already" in capsys.readouterr().err
+    assert out.read_text("utf-8") == "mine"
+
+
+def test_a_needed_column_that_is_not_found_is_exit_1(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    log = tmp_path / "log.csv"
+    log.write_text("Datum,Kolonne\n2026-05-04,A\n", "utf-8")
+    assert main(["map", str(log)]) == 1
+    captured = capsys.readouterr()
+    assert '# setting_code = "?"  needed, and not found' in captured.out
+    assert "needed and not found: record_id, setting_code" in captured.err
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["--sheet", "Blatt1"], "has no sheets; --sheet is for workbooks"),
+        (["--out", "/nowhere/at/all/map.toml"], "cannot be written"),
+    ],
+)
+def test_what_cannot_be_is_one_line_and_exit_2(
+    log: Path, capsys: pytest.CaptureFixture[str], options: list[str], words: str
+) -> None:
+    assert main(["map", str(log), *options]) == 2
+    captured = capsys.readouterr()
+    assert words in captured.err
+    assert len(captured.err.splitlines()) == 1
+    assert captured.out == ""
