@@ -101,9 +101,46 @@ def _add_load(commands: _Commands) -> None:
     parser.add_argument(
         "--strict", action="store_true", help="exit 3 if any row is rejected"
     )
+    parser.add_argument(
+        "--wait",
+        type=_seconds,
+        default=60,
+        metavar="SECONDS",
+        help="how long to wait for another load to end; 0: not at all (default: 60)",
+    )
+    parser.add_argument(
+        "--keep-editions",
+        type=_positive,
+        default=5,
+        metavar="N",
+        help="how many published editions to keep (default: 5)",
+    )
+    _add_watch_options(parser)
     add_store_option(parser)
     add_format_option(parser)
     parser.set_defaults(command=_load)
+
+
+def _add_watch_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--watch",
+        action="store_true",
+        help="go on: load the files of the folders PATH as they arrive, until Ctrl+C",
+    )
+    parser.add_argument(
+        "--settle",
+        type=_seconds,
+        default=5,
+        metavar="SECONDS",
+        help="a watched file is complete when unchanged for so long (default: 5)",
+    )
+    parser.add_argument(
+        "--every",
+        type=_seconds,
+        default=2,
+        metavar="SECONDS",
+        help="how often a watched folder is looked at (default: 2)",
+    )
 
 
 def _add_serve(commands: _Commands) -> None:
@@ -160,6 +197,13 @@ def _positive(text: str) -> int:
     number = int(text)
     if number < 1:
         raise argparse.ArgumentTypeError(f"{text}: expected a number from 1 on")
+    return number
+
+
+def _seconds(text: str) -> float:
+    number = float(text)
+    if not 0 <= number < float("inf"):
+        raise argparse.ArgumentTypeError(f"{text}: expected seconds, 0 or more")
     return number
 
 

@@ -1,15 +1,23 @@
 """Take in files and folders: find each file's site map, load, publish an edition."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
 import duckdb
 
+from etl.faults import StorageFaultError, fault_line, storage_fault
 from etl.ledger import open_ledger
 from etl.load import Receipt, load_log
-from etl.publish import publish_edition, seal_edition
+from etl.lock import hold_store
+from etl.progress import QUIET, LoadProgress
+from etl.publish import (
+    KEPT_EDITIONS,
+    is_ahead_of_edition,
+    publish_edition,
+    seal_edition,
+)
 from etl.setting_data import FILE_NAME as SETTING_DATA_NAME
 from etl.setting_data import load_setting_data
 from etl.site_map import SiteMap, read_site_map
@@ -21,11 +29,16 @@ CELLS_SQL = (Path(__file__).parent / "cells.sql").read_text("utf-8")
 
 @dataclass(frozen=True)
 class IntakeResult:
-    """What a load did: a receipt a file, a line a file that failed, the edition."""
+    """What a load did: a receipt a file, a line a file that failed, the edition.
+
+    `fault` is the line that says why the load ended early, None where it did not; the
+    receipts are kept all the same, but not published yet.
+    """
 
     receipts: tuple[Receipt, ...]
     failures: tuple[str, ...]
     edition_id: int | None
+    fault: str | None = None
 
 
 @dataclass(frozen=True)
@@ -36,6 +49,10 @@ class _Batch:
     logs: tuple[Path, ...]
     site_maps: tuple[SiteMap, ...]
 
+    @property
+    def file_count(self) -> int:
+        return len(self.setting_data) + len(self.logs)
+
 
 def load_paths(
     store: Store,
@@ -43,52 +60,73 @@ def load_paths(
     *,
     map_folder: Path | None = None,
     now: datetime | None = None,
-    on_file: Callable[[Path], None] = lambda path: None,
+    progress: LoadProgress = QUIET,
+    wait_s: float = 0,
+    keep_editions: int = KEPT_EDITIONS,
 ) -> IntakeResult:
     """Load files and folders into the store and publish one edition after the last.
 
     A file is one transaction: one that fails leaves no trace, the others are loaded.
     Site maps are the .toml files in `map_folder` or beside the logs. `now` is the
-    load's clock (UTC). `on_file` is called before each file. Raises FirmsetError where
-    nothing can be begun: a path that is not there, a faulty site map, a locked store.
+    load's clock (UTC). Where another load runs, its end is awaited for up to `wait_s`
+    seconds. The last `keep_editions` editions stay. A full disk ends the load, with a
+    `fault`. Raises FirmsetError where nothing can be begun: a path that is not there,
+    a faulty site map, a store that is locked or cannot be written.
     """
     batch = _gather(list(paths), map_folder)
     clock = now or datetime.now(UTC)
     receipts: list[Receipt] = []
     failures: list[str] = []
-    with open_ledger(store) as con:
-        con.execute(CELLS_SQL)
-        for path in (*batch.setting_data, *batch.logs):
-            on_file(path)
-            try:
-                receipts.append(_load_file(con, path, batch, clock))
-            except FirmsetError as error:
-                failures.append(str(error))
-            except duckdb.Error as error:
-                # A file is whatever somebody sent; the others are still loaded.
-                reason = str(error).splitlines()[0]
-                failures.append(f"{path}: cannot be loaded: {reason}")
-        edition_id = None
-        if _is_ahead_of_edition(con, store):
-            edition_id = seal_edition(con, store, clock, reason="load")
-    if edition_id is not None:
-        publish_edition(store, edition_id)
+    edition_id = None
+    try:
+        with hold_store(store, wait_s, progress):
+            with open_ledger(store) as con:
+                _load_files(con, store, batch, clock, progress, receipts, failures)
+                if is_ahead_of_edition(con, store):
+                    edition_id = seal_edition(con, store, clock, reason="load")
+            if edition_id is not None:
+                publish_edition(store, edition_id, keep_editions)
+    except (duckdb.Error, OSError, StorageFaultError) as error:
+        fault = storage_fault(error, store)
+        if fault is None:
+            raise
+        line = fault_line(fault, store, len(receipts), batch.file_count)
+        return IntakeResult(tuple(receipts), tuple(failures), None, line)
     return IntakeResult(tuple(receipts), tuple(failures), edition_id)
 
 
-def _is_ahead_of_edition(con: duckdb.DuckDBPyConnection, store: Store) -> bool:
-    """Say whether the ledger holds files that the edition lacks.
+def _load_files(
+    con: duckdb.DuckDBPyConnection,
+    store: Store,
+    batch: _Batch,
+    clock: datetime,
+    progress: LoadProgress,
+    receipts: list[Receipt],
+    failures: list[str],
+) -> None:
+    """Load each file, adding its receipt, or the line that says why it failed."""
+    con.execute(CELLS_SQL)
+    progress.begun(batch.file_count)
+    for path in (*batch.setting_data, *batch.logs):
+        if progress.is_stopped():
+            return
+        progress.loading(path)
+        rows_read = 0
+        try:
+            receipts.append(_load_file(con, path, batch, clock))
+            rows_read = receipts[-1].rows_read
+        except (FirmsetError, duckdb.Error, OSError) as error:
+            if storage_fault(error, store) is not None:
+                raise StorageFaultError from error
+            # A file is whatever somebody sent; the others are still loaded.
+            failures.append(_failure(path, error))
+        progress.loaded(rows_read)
 
-    They are from this load, or from one that was killed before it published.
-    """
-    newest = con.execute("select max(source_file_id) from source_file").fetchall()[0][0]
-    if newest is None:
-        return False
-    if store.current_edition_id() is None:
-        return True
-    with store.reader() as reader:
-        published = reader.execute("select max(source_file_id) from source_file")
-        return bool(published.fetchall() != [(newest,)])
+
+def _failure(path: Path, error: Exception) -> str:
+    if isinstance(error, FirmsetError):
+        return str(error)
+    return f"{path}: cannot be loaded: {str(error).splitlines()[0]}"
 
 
 def _load_file(
@@ -96,10 +134,10 @@ def _load_file(
 ) -> Receipt:
     if path in batch.setting_data:
         return load_setting_data(con, path, clock)
-    return load_log(con, path, _site_map_for(path, batch.site_maps), clock)
+    return load_log(con, path, site_map_for(path, batch.site_maps), clock)
 
 
-def _site_map_for(path: Path, site_maps: tuple[SiteMap, ...]) -> SiteMap:
+def site_map_for(path: Path, site_maps: tuple[SiteMap, ...]) -> SiteMap:
     fitting = [site_map for site_map in site_maps if site_map.fits(path)]
     if len(fitting) == 1:
         return fitting[0]
@@ -123,7 +161,7 @@ def _gather(paths: list[Path], map_folder: Path | None) -> _Batch:
             files.append(path)
         else:
             raise FirmsetError(f"{path}: no such file or folder")
-    logs = [path for path in files if _is_log(path)]
+    logs = [path for path in files if is_log(path)]
     folders = (
         [map_folder] if map_folder else dict.fromkeys(path.parent for path in logs)
     )
@@ -137,7 +175,7 @@ def _gather(paths: list[Path], map_folder: Path | None) -> _Batch:
     )
 
 
-def _is_log(path: Path) -> bool:
+def is_log(path: Path) -> bool:
     """Everything that is not setting data, a site map or hidden was sent as a log."""
     return (
         path.suffix.lower() not in (".toml", ".md")
