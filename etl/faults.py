@@ -50,7 +50,7 @@ def _fault(error: BaseException, store: Store) -> str | None:
     if not isinstance(error, duckdb.Error):
         return None
     text = str(error).splitlines()[0]
-    if any(words in text for words in FULL_WORDS):
+    if any(words in str(error) for words in FULL_WORDS):
         return f"{FULL_FAULT} ({text})"
     if is_damage(error):
         return f"{DAMAGE_FAULT} ({text})"

@@ -185,7 +185,12 @@ class FolderWatch:
             self._rest(result.fault, now_s)
             return result
         self._complaint = ""
-        self._arrivals.deal_with(due)
+        has_new_settings = result is not None and any(
+            receipt.content == "setting data" and receipt.is_new
+            for receipt in result.receipts
+        )
+        # With new setting data, what was known may not be the last word: next step.
+        self._arrivals.deal_with(unknown if has_new_settings else due)
         return result
 
     def _rest(self, complaint: str, now_s: float) -> None:

@@ -23,11 +23,10 @@ class WaitNotice(LoadProgress):
         print(message, file=self._out, flush=True)
 
 
-class ProgressBar(WaitNotice):
+class ProgressBar(LoadProgress):
     """Shows a bar on the terminal `progress` draws on."""
 
-    def __init__(self, progress: Progress, out: TextIO) -> None:
-        super().__init__(out)
+    def __init__(self, progress: Progress) -> None:
         self._progress = progress
         self._task = progress.add_task("", total=None, start=False, rows=0)
         self._rows = 0
@@ -68,4 +67,4 @@ def shown_progress() -> Iterator[LoadProgress]:
     )
     console = Console(stderr=True)
     with Progress(*columns, console=console, transient=True) as progress:
-        yield ProgressBar(progress, sys.stderr)
+        yield ProgressBar(progress)
