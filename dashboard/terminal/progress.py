@@ -4,12 +4,13 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TextIO
-
-from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+from typing import TYPE_CHECKING, TextIO
 
 from etl.progress import LoadProgress
+
+# Imported where a bar is drawn: a load that nobody watches need not wait for it.
+if TYPE_CHECKING:
+    from rich.progress import Progress
 
 
 class WaitNotice(LoadProgress):
@@ -26,7 +27,7 @@ class WaitNotice(LoadProgress):
 class ProgressBar(LoadProgress):
     """Shows a bar on the terminal `progress` draws on."""
 
-    def __init__(self, progress: Progress) -> None:
+    def __init__(self, progress: "Progress") -> None:
         self._progress = progress
         self._task = progress.add_task("", total=None, start=False, rows=0)
         self._rows = 0
@@ -59,6 +60,9 @@ def shown_progress() -> Iterator[LoadProgress]:
     if not sys.stderr.isatty():
         yield WaitNotice(sys.stderr)
         return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
     columns = (
         BarColumn(),
         MofNCompleteColumn(),

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.app import create_app, route
+from dashboard.app import create_app
+from etl import intake
 from etl.lock import LOCK_NAME, hold_store
 from etl.progress import LoadProgress
 from queries.errors import FirmsetError
@@ -107,8 +108,6 @@ def test_threads_exclude_each_other(tmp_path: Path) -> None:
 def test_the_store_is_held_until_the_edition_is_published(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from etl import intake
-
     store = build_store(tmp_path, [{}])
     path = write_log(tmp_path / "more", [{}], site="SITE-2")
     publish = intake.publish_edition
@@ -132,18 +131,17 @@ def test_a_stop_ends_the_wait(tmp_path: Path) -> None:
 
     store = build_store(tmp_path, [{}])
     paused: list[float] = []
-    other = threading.Thread
+    failed: list[FirmsetError] = []
+
+    def second() -> None:
+        try:
+            with hold_store(store, 60, Stopped(), paused.append):
+                pass
+        except FirmsetError as error:
+            failed.append(error)
+
     with hold_store(store):
-        failed: list[BaseException] = []
-
-        def second() -> None:
-            try:
-                with hold_store(store, 60, Stopped(), paused.append):
-                    pass
-            except FirmsetError as error:
-                failed.append(error)
-
-        thread = other(target=second)
+        thread = threading.Thread(target=second)
         thread.start()
         thread.join()
     assert (len(failed), paused) == (1, [])
@@ -151,12 +149,28 @@ def test_a_stop_ends_the_wait(tmp_path: Path) -> None:
 
 def test_a_reader_is_undisturbed_and_the_pages_move_on(tmp_path: Path) -> None:
     store = build_store(tmp_path, [{}])
-    create_app(store)
     rows = [{} for _ in range(2_000)]
     path = write_log(tmp_path / "more", rows, site="SITE-2")
 
+    client = create_app(store).server.test_client()
+
     def edition_shown() -> str:
-        return route(store, "/sites", "")[2].split(",")[0]
+        """Ask for a page as the browser does."""
+        names = {"page": "children", "navigation": "children", "edition": "children"}
+        answer = client.post(
+            "/_dash-update-component",
+            json={
+                "output": "..page.children...navigation.children...edition.children..",
+                "outputs": [{"id": k, "property": v} for k, v in names.items()],
+                "inputs": [
+                    {"id": "address", "property": "pathname", "value": "/sites"},
+                    {"id": "address", "property": "search", "value": ""},
+                ],
+                "changedPropIds": ["address.pathname"],
+            },
+        )
+        line: str = answer.json["response"]["edition"]["children"]
+        return line.split(",")[0]
 
     with store.reader() as con:
         process = start(store, path)

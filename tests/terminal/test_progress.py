@@ -14,6 +14,7 @@ from rich.progress import Progress, TextColumn
 
 from dashboard.command import main
 from dashboard.terminal.progress import ProgressBar
+from etl.intake import load_paths
 from queries.store import Store
 from tests.builders import load, write_log, write_setting_data
 
@@ -30,8 +31,6 @@ def folder(tmp_path: Path) -> Path:
 
 
 def test_the_bar_counts_files_and_rows(folder: Path, tmp_path: Path) -> None:
-    from etl.intake import load_paths
-
     out = io.StringIO()
     columns = (TextColumn("{task.description}"), TextColumn("{task.fields[rows]}"))
     console = Console(file=out, width=80)
