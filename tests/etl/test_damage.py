@@ -310,7 +310,7 @@ def test_keeping_no_edition_is_wrong_usage(capsys: pytest.CaptureFixture[str]) -
 def test_an_edition_number_is_used_once(tmp_path: Path) -> None:
     store = build_store(tmp_path, [{}])
     shutil.copyfile(store.edition_path(1), store.edition_path(2))
-    (store.folder / "editions" / "00000003.partial").write_bytes(b"half")
+    (store.folder / "editions" / "00000009.partial").write_bytes(b"half")
     write_setting_data(tmp_path, [{"setting_torque_nm": 60}])
     assert load(store, tmp_path / "setting_data.csv").edition_id == 3
     names = {path.name for path in (store.folder / "editions").iterdir()}

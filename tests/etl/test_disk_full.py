@@ -116,21 +116,22 @@ def test_a_full_disk(small_disk: Path, logs: Path, undisturbed: object) -> None:
 
 # Room for the ledger but not for its copy: readers keep what they had.
 def test_a_disk_full_while_publishing(small_disk: Path, tmp_path: Path) -> None:
-    resize(small_disk, "100m")
-    store = build_store(small_disk, [{}])
+    store = build_store(tmp_path, [{}])
+    editions = small_disk / "editions"
+    shutil.move(store.folder / "editions", editions)
+    (store.folder / "editions").symlink_to(editions)
     before = published(store)
-    path = write_log(tmp_path / "more", [{}, {}], site="SITE-2")
-    filler = small_disk / "filler"
     room = store.ledger_path.stat().st_size // 2
-    resize(small_disk, "12m")
-    free = shutil.disk_usage(small_disk).free
-    filler.write_bytes(b"\0" * (free - room - 600 * KIB))
+    filler = small_disk / "filler"
+    filler.write_bytes(b"\0" * (shutil.disk_usage(small_disk).free - room))
+    path = write_log(tmp_path / "more", [{}, {}], site="SITE-2")
     done = run(store, path)
     assert done.returncode == 1
     assert "1 of 1 files are kept" in done.stderr
+    assert "the disk is full (No space left on device)" in done.stderr
     assert published(store) == before
     # The half copy does not stay to fill the disk.
-    assert not list(store.folder.rglob("*.partial"))
+    assert not list(editions.glob("*.partial"))
     filler.unlink()
     assert load(store, path).edition_id == 2
     assert published(store)["installation"][0] == 3
