@@ -90,7 +90,8 @@ def route(
             else:
                 body = _unknown(pathname)
             line = shell.edition_line(read_edition(con))
-            return [notice(view.problems), body], navigation, line
+            problems = [*([store.warning] if store.warning else []), *view.problems]
+            return [notice(problems), body], navigation, line
     except FirmsetError as error:
         return (
             [page("Nothing to show", str(error), None)],

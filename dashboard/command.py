@@ -109,9 +109,28 @@ def _add_load(commands: _Commands) -> None:
         action="store_true",
         help="show the receipts and the first rejected rows, and write nothing",
     )
+    _add_wait_option(parser)
+    parser.add_argument(
+        "--keep-editions",
+        type=_positive,
+        default=5,
+        metavar="N",
+        help="how many published editions to keep (default: 5)",
+    )
+    _add_watch_options(parser)
     add_store_option(parser)
     add_format_option(parser)
     parser.set_defaults(command=_load)
+
+
+def _add_wait_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--wait",
+        type=_seconds,
+        default=60,
+        metavar="SECONDS",
+        help="how long to wait for another load to end; 0: not at all (default: 60)",
+    )
 
 
 def _add_unload(commands: _Commands) -> None:
@@ -121,6 +140,7 @@ def _add_unload(commands: _Commands) -> None:
     parser.add_argument(
         "receipt", type=int, metavar="RECEIPT", help="its number: firmset receipts"
     )
+    _add_wait_option(parser)
     add_store_option(parser)
     parser.set_defaults(command=_unload)
 
@@ -148,6 +168,28 @@ def _add_map(commands: _Commands) -> None:
         help="json: the findings and the draft as one object (default: table)",
     )
     parser.set_defaults(command=_map)
+
+
+def _add_watch_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--watch",
+        action="store_true",
+        help="go on: load the files of the folders PATH as they arrive, until Ctrl+C",
+    )
+    parser.add_argument(
+        "--settle",
+        type=_seconds,
+        default=5,
+        metavar="SECONDS",
+        help="a watched file is complete when unchanged for so long (default: 5)",
+    )
+    parser.add_argument(
+        "--every",
+        type=_seconds,
+        default=2,
+        metavar="SECONDS",
+        help="how often a watched folder is looked at (default: 2)",
+    )
 
 
 def _add_serve(commands: _Commands) -> None:
@@ -224,6 +266,13 @@ def _positive(text: str) -> int:
     number = int(text)
     if number < 1:
         raise argparse.ArgumentTypeError(f"{text}: expected a number from 1 on")
+    return number
+
+
+def _seconds(text: str) -> float:
+    number = float(text)
+    if not 0 <= number < float("inf"):
+        raise argparse.ArgumentTypeError(f"{text}: expected seconds, 0 or more")
     return number
 
 

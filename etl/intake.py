@@ -1,48 +1,46 @@
 """Take in files and folders: find each file's site map, load, publish an edition."""
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from shutil import copyfile
 from tempfile import TemporaryDirectory
 
 import duckdb
-import polars as pl
 
+from etl.batch import Batch, gather
 from etl.choose_map import choose_site_map
 from etl.corrections import corrected_parts, is_corrections
+from etl.faults import StorageFaultError, fault_line, storage_fault
 from etl.ledger import open_ledger
 from etl.load import load_log
-from etl.publish import publish_edition, seal_edition
+from etl.lock import hold_store
+from etl.progress import QUIET, LoadProgress
+from etl.publish import (
+    KEPT_EDITIONS,
+    is_ahead_of_edition,
+    publish_edition,
+    seal_edition,
+)
 from etl.readings import prepare_readings
 from etl.receipt import Receipt
-from etl.sheets.declaration import Sheet
 from etl.sheets.load import load_sheet
-from etl.sheets.registry import sheets_among
-from etl.site_map import SiteMap, read_site_map
-from etl.unload import unload_file
 from queries.errors import FirmsetError
-from queries.readers.intake import read_rejects
 from queries.store import Store
 
 
 @dataclass(frozen=True)
 class IntakeResult:
-    """What a load did: a receipt a file, a line a file that failed, the edition."""
+    """What a load did: a receipt a file, a line a file that failed, the edition.
+
+    `fault` is the line that says why the load ended early, None where it did not; the
+    receipts are kept all the same, but not published yet.
+    """
 
     receipts: tuple[Receipt, ...]
     failures: tuple[str, ...]
     edition_id: int | None
-
-
-@dataclass(frozen=True)
-class _Batch:
-    """Files to load, sheets of master data first, and the site maps found beside."""
-
-    sheets: dict[Path, Sheet]
-    logs: tuple[Path, ...]
-    site_maps: tuple[SiteMap, ...]
+    fault: str | None = None
 
 
 def load_paths(
@@ -51,107 +49,78 @@ def load_paths(
     *,
     map_folder: Path | None = None,
     now: datetime | None = None,
-    on_file: Callable[[Path], None] = lambda path: None,
+    progress: LoadProgress = QUIET,
+    wait_s: float = 0,
+    keep_editions: int = KEPT_EDITIONS,
 ) -> IntakeResult:
     """Load files and folders into the store and publish one edition after the last.
 
     A file is one transaction: one that fails leaves no trace, the others are loaded.
     Site maps are the .toml files in `map_folder` or beside the logs. `now` is the
-    load's clock (UTC). `on_file` is called before each file. Raises FirmsetError where
-    nothing can be begun: a path that is not there, a faulty site map, a locked store.
+    load's clock (UTC). Where another load runs, its end is awaited for up to `wait_s`
+    seconds. The last `keep_editions` editions stay. A full disk ends the load, with a
+    `fault`. Raises FirmsetError where nothing can be begun: a path that is not there,
+    a faulty site map, a store that is locked or cannot be written.
     """
-    batch = _gather(list(paths), map_folder)
+    batch = gather(list(paths), map_folder)
     clock = now or datetime.now(UTC)
     receipts: list[Receipt] = []
     failures: list[str] = []
-    with open_ledger(store) as con:
-        prepare_readings(con)
-        for path in (*batch.sheets, *batch.logs):
-            on_file(path)
-            try:
-                receipts += _load_file(con, path, batch, clock)
-            except FirmsetError as error:
-                failures.append(str(error))
-            except duckdb.Error as error:
-                # A file is whatever somebody sent; the others are still loaded.
-                reason = str(error).splitlines()[0]
-                failures.append(f"{path}: cannot be loaded: {reason}")
-        edition_id = None
-        if _is_ahead_of_edition(con, store):
-            edition_id = seal_edition(con, store, clock, reason="load")
-    if edition_id is not None:
-        publish_edition(store, edition_id)
+    edition_id = None
+    try:
+        with hold_store(store, wait_s, progress):
+            with open_ledger(store) as con:
+                _load_files(con, store, batch, clock, progress, receipts, failures)
+                if is_ahead_of_edition(con, store):
+                    edition_id = seal_edition(con, store, clock, reason="load")
+            if edition_id is not None:
+                publish_edition(store, edition_id, keep_editions)
+    except (duckdb.Error, OSError, StorageFaultError) as error:
+        fault = storage_fault(error, store)
+        if fault is None:
+            raise
+        line = fault_line(fault, store, len(receipts), len(batch.files))
+        return IntakeResult(tuple(receipts), tuple(failures), None, line)
     return IntakeResult(tuple(receipts), tuple(failures), edition_id)
 
 
-@dataclass(frozen=True)
-class Rehearsal:
-    """What a load would do: its result, and the rows that it would reject."""
-
-    result: IntakeResult
-    rejects: pl.DataFrame
-
-
-def rehearse(
+def _load_files(
+    con: duckdb.DuckDBPyConnection,
     store: Store,
-    paths: Iterable[Path],
-    *,
-    map_folder: Path | None = None,
-    now: datetime | None = None,
-) -> Rehearsal:
-    """Load into a copy of the published edition that is thrown away; the store stays.
-
-    Parameters as for load_paths. `rejects`: the columns of read_rejects.
-    """
-    with TemporaryDirectory() as name:
-        copy = Store(Path(name))
-        edition_id = store.current_edition_id()
-        held = 0
-        if edition_id is not None:
-            with store.reader() as con:
-                [(held,)] = con.execute(
-                    "select coalesce(max(source_file_id), 0) from source_file"
-                ).fetchall()
-            copyfile(store.edition_path(edition_id), copy.ledger_path)
-        result = load_paths(copy, paths, map_folder=map_folder, now=now)
-        rejects = pl.DataFrame()
-        if result.edition_id is not None:
-            with copy.reader() as con:
-                rejects = read_rejects(con).filter(pl.col("source_file_id") > held)
-        return Rehearsal(replace(result, edition_id=None), rejects)
-
-
-def unload(store: Store, source_file_id: int, *, now: datetime | None = None) -> str:
-    """Take back the load of one file, and publish; return what was done, in words.
-
-    `now` is the clock (UTC). FirmsetError where there is no such receipt, or it is
-    taken back already.
-    """
-    clock = now or datetime.now(UTC)
-    with open_ledger(store) as con:
-        done = unload_file(con, source_file_id, clock)
-        edition_id = seal_edition(con, store, clock, reason="unload")
-    publish_edition(store, edition_id)
-    return f"{done}; edition {edition_id} published"
+    batch: Batch,
+    clock: datetime,
+    progress: LoadProgress,
+    receipts: list[Receipt],
+    failures: list[str],
+) -> None:
+    """Load each file, adding its receipt, or the line that says why it failed."""
+    prepare_readings(con)
+    progress.begun(len(batch.files))
+    for path in batch.files:
+        if progress.is_stopped():
+            return
+        progress.loading(path)
+        rows_read = 0
+        try:
+            given = _load_file(con, path, batch, clock)
+            receipts += given
+            rows_read = sum(receipt.rows_read for receipt in given)
+        except (FirmsetError, duckdb.Error, OSError) as error:
+            if storage_fault(error, store) is not None:
+                raise StorageFaultError from error
+            # A file is whatever somebody sent; the others are still loaded.
+            failures.append(_failure(path, error))
+        progress.loaded(rows_read)
 
 
-def _is_ahead_of_edition(con: duckdb.DuckDBPyConnection, store: Store) -> bool:
-    """Say whether the ledger holds changes that the edition lacks.
-
-    They are from this load, or from one that was killed before it published.
-    """
-    newest = con.execute("select max(change_id) from ledger_change").fetchall()
-    if newest == [(None,)]:
-        return False
-    if store.current_edition_id() is None:
-        return True
-    with store.reader() as reader:
-        published = reader.execute("select max(change_id) from ledger_change")
-        return bool(published.fetchall() != newest)
+def _failure(path: Path, error: Exception) -> str:
+    if isinstance(error, FirmsetError):
+        return str(error)
+    return f"{path}: cannot be loaded: {str(error).splitlines()[0]}"
 
 
 def _load_file(
-    con: duckdb.DuckDBPyConnection, path: Path, batch: _Batch, clock: datetime
+    con: duckdb.DuckDBPyConnection, path: Path, batch: Batch, clock: datetime
 ) -> list[Receipt]:
     if path in batch.sheets:
         return [load_sheet(con, path, batch.sheets[path], clock)]
@@ -175,32 +144,3 @@ def _load_corrections(
             load_log(con, part, site_map, clock, sent_as=path)
             for part, site_map in corrected_parts(con, path, Path(name))
         ]
-
-
-def _gather(paths: list[Path], map_folder: Path | None) -> _Batch:
-    files: list[Path] = []
-    for path in paths:
-        if path.is_dir():
-            files += sorted(child for child in path.iterdir() if child.is_file())
-        elif path.is_file():
-            files.append(path)
-        else:
-            raise FirmsetError(f"{path}: no such file or folder")
-    sheets = sheets_among(files)
-    logs = [path for path in files if path not in sheets and _is_log(path)]
-    folders = (
-        [map_folder] if map_folder else dict.fromkeys(path.parent for path in logs)
-    )
-    maps = dict.fromkeys(
-        found.resolve() for folder in folders for found in sorted(folder.glob("*.toml"))
-    )
-    return _Batch(
-        sheets=sheets,
-        logs=tuple(logs),
-        site_maps=tuple(read_site_map(path) for path in maps),
-    )
-
-
-def _is_log(path: Path) -> bool:
-    """Everything that is not a sheet, a site map or hidden was sent as a log."""
-    return path.suffix.lower() not in (".toml", ".md") and not path.name.startswith(".")

@@ -2,6 +2,7 @@
 
 import os
 import shutil
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 
@@ -13,18 +14,41 @@ from queries.store import Store
 
 KEPT_EDITIONS = 5
 
+# An edition holds what the ledger holds if these agree: every transaction that changes
+# the ledger leaves a row.
+CHANGES_SQL = "select count(*), max(change_id), max(changed_at) from ledger_change"
+
+
+def is_ahead_of_edition(con: duckdb.DuckDBPyConnection, store: Store) -> bool:
+    """Say whether the ledger holds what no sound edition shows.
+
+    It is from this load, or from one that ended before it published; or the edition
+    was damaged since.
+    """
+    held = con.execute(CHANGES_SQL).fetchall()
+    if held[0][0] == 0:
+        return False
+    try:
+        with store.pointed_reader() as reader:
+            return reader.execute(CHANGES_SQL).fetchall() != held
+    except FirmsetError:
+        return True
+
 
 def seal_edition(
     con: duckdb.DuckDBPyConnection, store: Store, now: datetime, reason: str
 ) -> int:
     """Number the next edition in the ledger and checkpoint it; return the number.
 
-    A copy made without the checkpoint would lack what is still in the write-ahead
-    log. The ledger must be closed before publish_edition copies it. FirmsetError,
-    and no edition, where the ledger does not add up.
+    A number is never used twice, not even where its load was killed before it moved
+    the pointer: a reader may have the file open. A copy made without the checkpoint
+    would lack what is still in the write-ahead log. The ledger must be closed before
+    publish_edition copies it. FirmsetError, and no edition, where the ledger does not
+    add up.
     """
     _prove(con, store)
-    edition_id = (store.current_edition_id() or 0) + 1
+    taken = [store.current_edition_id() or 0, *store.edition_ids()]
+    edition_id = max(taken) + 1
     con.execute("delete from edition where edition_id >= ?", [edition_id])
     con.execute("insert into edition values (?, ?, ?)", [edition_id, now, reason])
     con.execute("checkpoint")
@@ -50,20 +74,35 @@ def publish_edition(store: Store, edition_id: int, keep: int = KEPT_EDITIONS) ->
     """Copy the closed ledger to an edition and move the pointer to it, atomically.
 
     A reader sees the old edition or the new one, never a part; on a crash at any
-    point the pointer still names a whole edition.
+    point the pointer still names a whole edition. What a load that failed here had
+    written is removed, so that a full disk has its room back.
     """
     target = store.edition_path(edition_id)
     target.parent.mkdir(exist_ok=True)
-    partial = target.with_suffix(".partial")
-    shutil.copyfile(store.ledger_path, partial)
+    _sync(store.folder)
+    _drop_partial(store)
+    try:
+        partial = target.with_suffix(".partial")
+        shutil.copyfile(store.ledger_path, partial)
+        _move(partial, target)
+        pointer = store.pointer_path.with_suffix(".partial")
+        pointer.write_text(f"{edition_id}\n{target.stat().st_size}\n", "ascii")
+        _move(pointer, store.pointer_path)
+    except OSError:
+        _drop_partial(store)
+        raise
+    _drop_old(store, keep)
+
+
+def _move(partial: Path, target: Path) -> None:
+    """Give a written file its name; contents and name are on disk afterwards.
+
+    In this order: a name that reaches the disk before its contents would be an empty
+    file after a power cut, and a pointer before its edition would point at nothing.
+    """
     _sync(partial)
     partial.replace(target)
-    pointer = store.pointer_path.with_suffix(".partial")
-    pointer.write_text(f"{edition_id}\n", "ascii")
-    _sync(pointer)
-    pointer.replace(store.pointer_path)
     _sync(target.parent)
-    _drop_old(store, edition_id, keep)
 
 
 def _sync(path: Path) -> None:
@@ -77,8 +116,14 @@ def _sync(path: Path) -> None:
         os.close(descriptor)
 
 
-def _drop_old(store: Store, edition_id: int, keep: int) -> None:
+def _drop_partial(store: Store) -> None:
+    """Remove what a load that was killed or failed while copying left behind."""
+    for path in store.pointer_path.parent.glob("*.partial"):
+        path.unlink(missing_ok=True)
+
+
+def _drop_old(store: Store, keep: int) -> None:
     """Remove editions beyond the last `keep`; a reader that holds one keeps it."""
-    for path in store.pointer_path.parent.glob("*.duckdb"):
-        if int(path.stem) <= edition_id - keep:
-            path.unlink(missing_ok=True)
+    for edition_id in store.edition_ids()[:-keep]:
+        with suppress(PermissionError):  # Windows: a reader holds it. Next time.
+            store.edition_path(edition_id).unlink(missing_ok=True)

@@ -1,16 +1,42 @@
 """Take a file's load back."""
 
-from datetime import datetime
+from datetime import UTC, datetime
 
 import duckdb
 
 from etl.claims import WHOLE_TABLES
 from etl.codes import forget_spellings
+from etl.ledger import open_ledger
+from etl.lock import hold_store
+from etl.publish import publish_edition, seal_edition
 from etl.receipt import note_change
 from etl.resolve import settle_leaving
 from etl.sheets.undo import unload_sheet
 from queries.errors import FirmsetError
+from queries.store import Store
 from queries.tally import add_to_tally_sql
+
+
+def unload(
+    store: Store,
+    source_file_id: int,
+    *,
+    now: datetime | None = None,
+    wait_s: float = 0,
+) -> str:
+    """Take back the load of one file, and publish; return what was done, in words.
+
+    `now` is the clock (UTC). Another load's end is awaited for `wait_s` seconds.
+    FirmsetError where there is no such receipt, or it is
+    taken back already.
+    """
+    clock = now or datetime.now(UTC)
+    with hold_store(store, wait_s):
+        with open_ledger(store) as con:
+            done = unload_file(con, source_file_id, clock)
+            edition_id = seal_edition(con, store, clock, reason="unload")
+        publish_edition(store, edition_id)
+    return f"{done}; edition {edition_id} published"
 
 
 def unload_file(

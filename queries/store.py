@@ -6,28 +6,18 @@ a file name of its own because DuckDB keeps showing the old contents of a path t
 was replaced while a connection to it lives.
 """
 
-import os
+import logging
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import duckdb
 
-from queries.build import SCHEMA_VERSION
+from queries.edition_file import DamagedEdition, is_damage, open_edition
 from queries.errors import FirmsetError
 
 POINTER_NAME = "current"
-
-# No file, network or extension access; _open_edition locks it, so that no query can
-# turn it back on.
-READER_CONFIG: dict[str, str | bool | int | float | list[str]] = {
-    "enable_external_access": False,
-    "autoinstall_known_extensions": False,
-    "autoload_known_extensions": False,
-    "memory_limit": "1GB",
-    "threads": max(1, min(4, os.cpu_count() or 1)),
-}
 
 
 class Store:
@@ -35,9 +25,12 @@ class Store:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self.warning = ""  # Set while another edition than the pointed one is shown.
         self._lock = threading.Lock()
-        self._edition_id: int | None = None
+        self._pointer = ""
+        self._edition_id = 0
         self._connection: duckdb.DuckDBPyConnection | None = None
+        self._damaged: dict[int, str] = {}
 
     @property
     def ledger_path(self) -> Path:
@@ -46,71 +39,140 @@ class Store:
 
     @property
     def pointer_path(self) -> Path:
-        """The file that holds the number of the current edition."""
+        """The file that holds the number of the current edition, and its size."""
         return self.folder / "editions" / POINTER_NAME
 
     def edition_path(self, edition_id: int) -> Path:
         """Where an edition is, or would be."""
         return self.folder / "editions" / f"{edition_id:08d}.duckdb"
 
+    def edition_ids(self) -> list[int]:
+        """Return the numbers of the editions whose files are there, ascending."""
+        stems = [path.stem for path in self.pointer_path.parent.glob("*.duckdb")]
+        return sorted(int(stem) for stem in stems if stem.isdecimal())
+
     def current_edition_id(self) -> int | None:
-        """Return the number of the current edition, None where nothing is published."""
-        try:
-            return int(self.pointer_path.read_text("ascii"))
-        except FileNotFoundError:
-            return None
+        """Return the number in the pointer file; None where it holds none."""
+        edition_id, _ = _parse_pointer(self._read_pointer())
+        return edition_id
+
+    def newest_sound_edition(self) -> Path | None:
+        """Return the file of the newest edition that can be opened, None without."""
+        for edition_id in reversed(self.edition_ids()):
+            path = self.edition_path(edition_id)
+            with suppress(FirmsetError):
+                open_edition(path).close()
+                return path
+        return None
 
     @contextmanager
     def reader(self) -> Iterator[duckdb.DuckDBPyConnection]:
         """Yield a cursor on the current edition; a new load's edition from the next on.
 
-        Raises FirmsetError where nothing was published or the edition was made by
-        another version of the schema.
+        Where the current edition is damaged, the newest other one that can be read
+        is shown; `warning` then says so, and the log "firmset" says it once (on
+        stderr, where nobody set up logging). Raises FirmsetError where nothing was
+        published, the edition was made by another version of the schema, or damage
+        shows while it is read.
         """
         with self._lock:
             cursor = self._current_connection().cursor()
+            edition_id = self._edition_id
         try:
             yield cursor
+        except duckdb.Error as error:
+            if not is_damage(error):
+                raise
+            reason = str(error).splitlines()[0]
+            with self._lock:
+                self._damaged[edition_id] = reason
+                self._connection = None
+            raise FirmsetError(
+                f"{self.edition_path(edition_id)}: the edition is damaged ({reason}); "
+                f"delete this file and {self._republish()}"
+            ) from error
         finally:
             cursor.close()
 
-    def _current_connection(self) -> duckdb.DuckDBPyConnection:
-        edition_id = self.current_edition_id()
+    @contextmanager
+    def pointed_reader(self) -> Iterator[duckdb.DuckDBPyConnection]:
+        """Yield a connection to the pointed edition and no other; else FirmsetError."""
+        edition_id, byte_count = _parse_pointer(self._read_pointer())
         if edition_id is None:
+            raise DamagedEdition(f"{self.pointer_path}: does not name an edition")
+        connection = open_edition(self.edition_path(edition_id), byte_count)
+        try:
+            yield connection
+        finally:
+            connection.close()
+
+    def _read_pointer(self) -> str:
+        try:
+            return self.pointer_path.read_bytes().decode("ascii", "replace").strip()
+        except (FileNotFoundError, NotADirectoryError):
+            return ""
+        except OSError as error:
+            raise FirmsetError(
+                f"{self.pointer_path}: cannot be read ({error.strerror})"
+            ) from error
+
+    def _current_connection(self) -> duckdb.DuckDBPyConnection:
+        pointer = self._read_pointer()
+        if self._connection is None or pointer != self._pointer:
+            # The old connection is not closed: a reader may be half way through an
+            # answer. It goes when its last cursor does.
+            self._connection = self._open_best(pointer)
+            self._pointer = pointer
+        return self._connection
+
+    def _open_best(self, pointer: str) -> duckdb.DuckDBPyConnection:
+        """Open the pointed edition, else the newest other one, with a warning."""
+        pointed, byte_count = _parse_pointer(pointer)
+        others = [item for item in reversed(self.edition_ids()) if item != pointed]
+        if pointed is None and not others:
             raise FirmsetError(
                 f"{self.folder}: no edition is published here; "
                 "load a site's log first: firmset load PATH --store FOLDER"
             )
-        if self._connection is None or edition_id != self._edition_id:
-            # The old connection is not closed: a reader may be half way through an
-            # answer. It goes when its last cursor does.
-            self._connection = _open_edition(self.edition_path(edition_id))
+        reason = f"{self.pointer_path}: holds {pointer[:20]!r}, no edition's number"
+        for edition_id in others if pointed is None else [pointed, *others]:
+            try:
+                if edition_id in self._damaged:
+                    raise DamagedEdition(self._damaged[edition_id])
+                connection = open_edition(
+                    self.edition_path(edition_id),
+                    byte_count if edition_id == pointed else 0,
+                )
+            except DamagedEdition as error:
+                if self._read_pointer() != pointer:
+                    # A load moved on, and dropped this edition, in between.
+                    return self._open_best(self._read_pointer())
+                reason = str(error) if edition_id == pointed else reason
+                continue
+            self._warn("" if edition_id == pointed else reason, edition_id)
             self._edition_id = edition_id
-        return self._connection
+            return connection
+        raise FirmsetError(f"{reason}; no other can be read: {self._republish()}")
 
-
-def _open_edition(path: Path) -> duckdb.DuckDBPyConnection:
-    try:
-        connection = duckdb.connect(path, read_only=True, config=READER_CONFIG)
-    except duckdb.IOException as error:
-        raise FirmsetError(f"{path}: the edition cannot be opened: {error}") from error
-    # One process has one database a file: where another Store opened this edition
-    # before, it is set and locked already.
-    if connection.execute(
-        "select current_setting('lock_configuration')"
-    ).fetchall() == [(False,)]:
-        connection.execute("set global TimeZone = 'UTC'")
-        connection.execute("set global lock_configuration = true")
-    check_schema_version(connection, path)
-    return connection
-
-
-def check_schema_version(con: duckdb.DuckDBPyConnection, path: Path) -> None:
-    """Raise FirmsetError unless the database has the schema this program knows."""
-    [(version,)] = con.execute("select max(version) from schema_version").fetchall()
-    if version != SCHEMA_VERSION:
-        raise FirmsetError(
-            f"{path}: schema version {version}, this firmset reads version "
-            f"{SCHEMA_VERSION}; build the store anew from the site logs with "
-            "firmset load, or use the firmset that made it"
+    def _warn(self, reason: str, edition_id: int) -> None:
+        self.warning = (
+            f"{reason}; edition {edition_id} is shown instead: {self._republish()}"
+            if reason
+            else ""
         )
+        if reason:
+            logging.getLogger("firmset").warning("firmset: %s", self.warning)
+
+    def _republish(self) -> str:
+        return (
+            "load any log again to publish the ledger anew: "
+            f"firmset load PATH --store {self.folder}"
+        )
+
+
+def _parse_pointer(pointer: str) -> tuple[int | None, int]:
+    """Return the edition's number and its size in bytes; None and 0 where not told."""
+    edition_id, _, byte_count = pointer.partition("\n")
+    if not edition_id.isdecimal():
+        return None, 0
+    return int(edition_id), int(byte_count) if byte_count.isdecimal() else 0

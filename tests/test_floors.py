@@ -19,7 +19,10 @@ ALLOWED = {
 STARTS_A_LOAD = {
     "dashboard/terminal/intake.py": {"queries", "etl"},
     "dashboard/terminal/drafting.py": {"queries", "etl"},
+    "dashboard/terminal/progress.py": {"queries", "etl"},
+    "dashboard/terminal/receipts.py": {"queries", "etl"},
     "dashboard/terminal/serving.py": {"queries", "etl", "demo_data"},
+    "dashboard/terminal/watching.py": {"queries", "etl"},
 }
 
 

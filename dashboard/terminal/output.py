@@ -47,6 +47,11 @@ def print_object(value: Mapping[str, object]) -> None:
     sys.stdout.write("\n")
 
 
+def print_line(value: Mapping[str, object]) -> None:
+    """Print one object as JSON on a line of its own."""
+    print(json.dumps(_plain(value), ensure_ascii=False), flush=True)
+
+
 def _plain(value: object) -> object:
     """Return a value as JSON can say it: dates as ISO 8601, a clear edge as such."""
     if value is None or type(value) in (str, int, bool):  # Nearly every cell.

@@ -9,7 +9,8 @@ from pathlib import Path
 import waitress
 
 from dashboard.app import create_app
-from dashboard.terminal.intake import Progress, print_result
+from dashboard.terminal.intake import print_result
+from dashboard.terminal.progress import shown_progress
 from demo_data.generator import DEFAULT_SEED, LEAST_INSTALLATIONS, generate
 from demo_data.logs import write_logs
 from demo_data.make_small_logs import SMALL_LOGS_FOLDER
@@ -57,8 +58,8 @@ def _build_demo(store: Store, installations: int, seed: int) -> int:
     mark.write_text("unfinished\n", "utf-8")
     print(f"inventing {installations:,} installations (seed {seed}) ...", flush=True)
     write_logs(generate(installations, seed), logs)
-    with Progress() as progress:
-        result = load_paths(store, [logs, SMALL_LOGS_FOLDER], on_file=progress.show)
+    with shown_progress() as progress:
+        result = load_paths(store, [logs, SMALL_LOGS_FOLDER], progress=progress)
     exit_code = print_result(result, "table", is_strict=False)
     if exit_code == 0:
         mark.write_text(wanted, "utf-8")

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from etl.load import Receipt
+from etl.receipt import Receipt
 from queries.store import Store
 from tests.builders import NOW, load, write_csv, write_setting_data
 

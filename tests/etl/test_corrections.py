@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from dashboard.command import main
-from etl.intake import IntakeResult, unload
+from etl.intake import IntakeResult
+from etl.unload import unload
 from queries.errors import FirmsetError
 from queries.readers.corrections import armed_again, disarmed
 from queries.readers.intake import read_rejects

@@ -12,7 +12,7 @@ import pytest
 from scipy import stats
 
 from etl.clusters import PROBES, Counts, is_cluster
-from etl.load import Receipt
+from etl.receipt import Receipt
 from tests.builders import Row, build_store, load, write_log
 from tests.etl.cell_files import load_cells
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from etl.intake import unload
+from etl.unload import unload
 from queries.errors import FirmsetError
 from queries.proof import all_proofs, read_faults
 from queries.readers.intake import read_rejects

@@ -3,7 +3,7 @@
 import duckdb
 import pytest
 
-from etl.parse import SQL_TYPES
+from etl.value_sql import SQL_TYPES
 from queries.build import FOLDER, VIEW_NAMES, create_schema
 from queries.columns import LOGGED_COLUMNS
 from queries.judgement import CHECK_FOLDER, CHECK_NAMES, HEADLINE_NAMES, all_checks

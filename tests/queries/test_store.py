@@ -113,7 +113,7 @@ def test_a_second_load_at_the_same_time_is_refused_in_words(tmp_path: Path) -> N
         other = subprocess.run(
             [
                 *(sys.executable, "-m", "dashboard.command", "load", str(path)),
-                *("--store", str(store.folder)),
+                *("--store", str(store.folder), "--wait", "0"),
             ],
             capture_output=True,
             text=True,

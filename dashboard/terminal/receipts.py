@@ -1,0 +1,72 @@
+"""What a load did, in words."""
+
+from collections.abc import Callable
+from dataclasses import asdict
+
+from etl.intake import IntakeResult
+from etl.receipt import Receipt
+
+RECEIPT_COLUMNS = (
+    "receipt",
+    "file",
+    "content",
+    "site",
+    "rows_read",
+    "loaded",
+    "revised",
+    "duplicate",
+    "rejected",
+    "field_faults",
+    "remarks",
+)
+
+
+def receipt_row(receipt: Receipt) -> dict[str, object]:
+    """Return a receipt by the columns above."""
+    values = asdict(receipt)
+    remarks = list(receipt.remarks)
+    if not receipt.is_new:
+        remarks.append(
+            f"nothing new: loaded before, see receipt {receipt.source_file_id}"
+        )
+    names = {"receipt": "source_file_id", "file": "file_name", "site": "site_code"}
+    row = {name: values[names.get(name, name)] for name in RECEIPT_COLUMNS}
+    return row | {"remarks": remarks}
+
+
+def summary(result: IntakeResult, *, is_rehearsal: bool = False) -> str:
+    """Return the line that adds the receipts up."""
+    counts: dict[str, Callable[[Receipt], int]] = {
+        "read": lambda receipt: receipt.rows_read,
+        "loaded": lambda receipt: receipt.loaded,
+        "revised": lambda receipt: receipt.revised,
+        "duplicate": lambda receipt: receipt.duplicate,
+        "rejected": lambda receipt: receipt.rejected,
+    }
+    totals = {name: sum(map(take, result.receipts)) for name, take in counts.items()}
+    edition = "dry run, nothing was written" if is_rehearsal else edition_words(result)
+    failed = f", {len(result.failures)} failed" if result.failures else ""
+    return (
+        f"{len(result.receipts)} files{failed}: {totals['read']:,} rows read = "
+        f"{totals['loaded']:,} loaded + {totals['revised']:,} revised + "
+        f"{totals['duplicate']:,} duplicate + {totals['rejected']:,} rejected; "
+        f"{edition}"
+    )
+
+
+def edition_words(result: IntakeResult) -> str:
+    """Say what became of the edition."""
+    if result.edition_id is not None:
+        return f"edition {result.edition_id} published"
+    return "not published" if result.fault is not None else "nothing new to publish"
+
+
+def receipt_words(receipt: Receipt) -> str:
+    """Return the line of one file."""
+    counts = (
+        f"{receipt.file_name}: {receipt.rows_read:,} rows read = "
+        f"{receipt.loaded:,} loaded + {receipt.revised:,} revised + "
+        f"{receipt.duplicate:,} duplicate + {receipt.rejected:,} rejected"
+    )
+    remarks = receipt_row(receipt)["remarks"]
+    return "; ".join([counts, *remarks]) if isinstance(remarks, list) else counts

@@ -1,0 +1,56 @@
+"""What a load is made of: sheets, logs, and the site maps beside them."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from etl.sheets.declaration import Sheet
+from etl.sheets.registry import sheets_among
+from etl.site_map import SiteMap, read_site_map
+from queries.errors import FirmsetError
+
+
+@dataclass(frozen=True)
+class Batch:
+    """Files to load, sheets of master data first, and the site maps found beside."""
+
+    sheets: dict[Path, Sheet]
+    logs: tuple[Path, ...]
+    site_maps: tuple[SiteMap, ...]
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """All files in the order in which they are loaded."""
+        return (*self.sheets, *self.logs)
+
+
+def gather(paths: list[Path], map_folder: Path | None) -> Batch:
+    """Return what a load of these files and folders is made of.
+
+    FirmsetError where a path is not there, or a site map is faulty.
+    """
+    files: list[Path] = []
+    for path in paths:
+        if path.is_dir():
+            files += sorted(child for child in path.iterdir() if child.is_file())
+        elif path.is_file():
+            files.append(path)
+        else:
+            raise FirmsetError(f"{path}: no such file or folder")
+    sheets = sheets_among(files)
+    logs = [path for path in files if path not in sheets and is_log(path)]
+    folders = (
+        [map_folder] if map_folder else dict.fromkeys(path.parent for path in logs)
+    )
+    maps = dict.fromkeys(
+        found.resolve() for folder in folders for found in sorted(folder.glob("*.toml"))
+    )
+    return Batch(
+        sheets=sheets,
+        logs=tuple(logs),
+        site_maps=tuple(read_site_map(path) for path in maps),
+    )
+
+
+def is_log(path: Path) -> bool:
+    """Everything that is not a sheet, a site map or hidden was sent as a log."""
+    return path.suffix.lower() not in (".toml", ".md") and not path.name.startswith(".")

@@ -1,0 +1,51 @@
+"""Try a load without writing: in a copy of the store that is thrown away."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from shutil import copyfile
+from tempfile import TemporaryDirectory
+
+import polars as pl
+
+from etl.intake import IntakeResult, load_paths
+from queries.readers.intake import read_rejects
+from queries.store import Store
+
+
+@dataclass(frozen=True)
+class Rehearsal:
+    """What a load would do: its result, and the rows that it would reject."""
+
+    result: IntakeResult
+    rejects: pl.DataFrame
+
+
+def rehearse(
+    store: Store,
+    paths: Iterable[Path],
+    *,
+    map_folder: Path | None = None,
+    now: datetime | None = None,
+) -> Rehearsal:
+    """Load into a copy of the published edition that is thrown away; the store stays.
+
+    Parameters as for load_paths. `rejects`: the columns of read_rejects.
+    """
+    with TemporaryDirectory() as name:
+        copy = Store(Path(name))
+        edition_id = store.current_edition_id()
+        held = 0
+        if edition_id is not None:
+            with store.reader() as con:
+                [(held,)] = con.execute(
+                    "select coalesce(max(source_file_id), 0) from source_file"
+                ).fetchall()
+            copyfile(store.edition_path(edition_id), copy.ledger_path)
+        result = load_paths(copy, paths, map_folder=map_folder, now=now)
+        rejects = pl.DataFrame()
+        if result.edition_id is not None:
+            with copy.reader() as con:
+                rejects = read_rejects(con).filter(pl.col("source_file_id") > held)
+        return Rehearsal(replace(result, edition_id=None), rejects)
