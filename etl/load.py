@@ -174,7 +174,7 @@ def _insert_field_faults(
             from superseded_installation
         ) as held
         inner join staged_row
-            on held.source_row = staged_row.rowid + {staged.first_row}
+            on held.source_row = {staged.row_sql}
         where held.source_file_id = $source_file_id and held.field_fault_mask != 0
         """,
         {"source_file_id": source_file_id},

@@ -95,7 +95,7 @@ def _reject_conflicts(con: duckdb.DuckDBPyConnection, staged: StagedFile) -> Non
             || ' is held already with other content; expected a higher revision',
             {staged.raw_text_sql}
         from fate
-        inner join staged_row on source_row = staged_row.rowid + {staged.first_row}
+        inner join staged_row on source_row = {staged.row_sql}
         where fate = 'conflict' and is_new
         """,
         staged.raw_text_parameters,

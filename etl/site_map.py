@@ -55,9 +55,14 @@ class SiteMap:
     encoding: str = "utf-8"
     delimiter: str = ","
     decimal: str = "."
-    header_row: int = 1
+    header_rows: tuple[int, ...] = (1,)
     sheet: str | None = None
     date_format: str | None = None
+
+    @property
+    def header_row(self) -> int:
+        """The last row of the header; data begin in the next."""
+        return self.header_rows[-1]
 
     def fits(self, path: Path) -> bool:
         """Say whether this map is the one for a file, by the file's name."""
@@ -88,7 +93,7 @@ def read_site_map(path: Path) -> SiteMap:
         encoding=_one_of(files, "encoding", ENCODINGS, "utf-8", faults),
         delimiter=_delimiter(files, faults),
         decimal=_one_of(files, "decimal", (".", ","), ".", faults),
-        header_row=_row_number(files, faults),
+        header_rows=_header_rows(files, faults),
         sheet=_text(files, "files", "sheet", faults) if "sheet" in files else None,
         date_format=_text(raw["dates"], "dates", "format", faults)
         if "format" in _table(raw, "dates", faults)
@@ -163,12 +168,18 @@ def _delimiter(files: dict[str, object], faults: list[str]) -> str:
     return ","
 
 
-def _row_number(files: dict[str, object], faults: list[str]) -> int:
+def _header_rows(files: dict[str, object], faults: list[str]) -> tuple[int, ...]:
+    """Return the header's rows: one number, or a list of consecutive ones."""
     value = files.get("header_row", 1)
-    if isinstance(value, int) and not isinstance(value, bool) and value >= 1:
-        return value
-    faults.append(f"[files] header_row = {value!r}: expected a row number from 1 on")
-    return 1
+    given = value if isinstance(value, list) else [value]
+    rows = [row for row in given if type(row) is int and row >= 1]
+    if rows and given == [*range(rows[0], rows[0] + len(rows))]:
+        return tuple(rows)
+    faults.append(
+        f"[files] header_row = {value!r}: expected a row number from 1 on, or "
+        "consecutive ones such as [3, 4]"
+    )
+    return (1,)
 
 
 def _mapped_columns(

@@ -1,0 +1,56 @@
+"""Parse one file within a limit on memory; run as a process.
+
+Usage: python -m etl.sandbox.main KIND FILE FOLDER MEMORY_BYTES [SHEET]. Writes
+FOLDER/part-00000.parquet and so on. Exit 2 with one line on stderr where the file is
+at fault.
+"""
+
+import os
+import sys
+from pathlib import Path
+
+
+def _limit_memory(limit_bytes: int) -> None:
+    # Threads reserve address space of their own.
+    os.environ["POLARS_MAX_THREADS"] = "1"
+    os.environ["MALLOC_ARENA_MAX"] = "1"
+    try:
+        import resource
+    except ImportError:  # Windows has no such limit; the limits on sizes remain.
+        return
+    resource.setrlimit(resource.RLIMIT_AS, (limit_bytes, limit_bytes))
+
+
+def _parse(kind: str, path: Path, folder: Path, sheet: str) -> None:
+    # The libraries are loaded within the limit, by the kind that needs them.
+    if kind == "parquet":
+        from etl.sandbox.parquet import write_parquet_texts
+
+        write_parquet_texts(path, folder)
+    else:
+        from etl.sandbox.workbook import write_sheet_texts
+
+        write_sheet_texts(path, sheet, folder)
+
+
+def main() -> int:
+    """Run the conversion; return the exit code."""
+    kind, path, folder, memory, sheet = [*sys.argv[1:], ""][:5]
+    _limit_memory(int(memory))
+    try:
+        _parse(kind, Path(path), Path(folder), sheet)
+    except MemoryError:
+        return 3
+    except ValueError as error:
+        message = str(error)
+    except Exception as error:
+        message = f"cannot be read: {error}"
+    else:
+        return 0
+    line = " ".join(message.split())[:1000]
+    sys.stderr.buffer.write(line.encode("utf-8", "replace"))
+    return 2
+
+
+if __name__ == "__main__":
+    sys.exit(main())
