@@ -7,7 +7,11 @@ at fault.
 
 import os
 import sys
+from collections.abc import Callable
 from pathlib import Path
+
+FILE_AT_FAULT = 2
+NOT_WITHIN_LIMITS = 3
 
 
 def _limit_memory(limit_bytes: int) -> None:
@@ -21,16 +25,15 @@ def _limit_memory(limit_bytes: int) -> None:
     resource.setrlimit(resource.RLIMIT_AS, (limit_bytes, limit_bytes))
 
 
-def _parse(kind: str, path: Path, folder: Path, sheet: str) -> None:
+def _parser_of(kind: str) -> Callable[[Path, str, Path], None]:
     # The libraries are loaded within the limit, by the kind that needs them.
     if kind == "parquet":
         from etl.sandbox.parquet import write_parquet_texts
 
-        write_parquet_texts(path, folder)
-    else:
-        from etl.sandbox.workbook import write_sheet_texts
+        return lambda path, _, folder: write_parquet_texts(path, folder)
+    from etl.sandbox.workbook import write_sheet_texts
 
-        write_sheet_texts(path, sheet, folder)
+    return write_sheet_texts
 
 
 def main() -> int:
@@ -38,9 +41,13 @@ def main() -> int:
     kind, path, folder, memory, sheet = [*sys.argv[1:], ""][:5]
     _limit_memory(int(memory))
     try:
-        _parse(kind, Path(path), Path(folder), sheet)
+        parse = _parser_of(kind)
+    except Exception:  # what a library does that finds no memory
+        return NOT_WITHIN_LIMITS
+    try:
+        parse(Path(path), sheet, Path(folder))
     except MemoryError:
-        return 3
+        return NOT_WITHIN_LIMITS
     except ValueError as error:
         message = str(error)
     except Exception as error:
@@ -48,8 +55,8 @@ def main() -> int:
     else:
         return 0
     line = " ".join(message.split())[:1000]
-    sys.stderr.buffer.write(line.encode("utf-8", "replace"))
-    return 2
+    sys.stderr.buffer.write(b"\n" + line.encode("utf-8", "replace"))
+    return FILE_AT_FAULT
 
 
 if __name__ == "__main__":

@@ -4,6 +4,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+from etl.sandbox.main import FILE_AT_FAULT
 from queries.errors import FirmsetError
 
 # Address space, of which some 350 MB are the libraries' own. Allows a sheet with a
@@ -30,9 +31,9 @@ def parse_apart(
         raise FirmsetError(
             f"{path}: was not read in {TIMEOUT_S} s; {instead}"
         ) from error
-    if done.returncode == 2:
-        words = done.stderr.decode("utf-8", "replace").strip()
-        raise FirmsetError(f"{path}: {words}")
+    if done.returncode == FILE_AT_FAULT:
+        words = done.stderr.decode("utf-8", "replace").splitlines() or [instead]
+        raise FirmsetError(f"{path}: {words[-1]}")
     if done.returncode != 0:
         raise FirmsetError(
             f"{path}: cannot be read within {MEMORY_BYTES // 1024**2} MB of memory "

@@ -71,7 +71,11 @@ def _object(text: str) -> dict[str, str | None]:
     is not one object, RepeatedKeyError where a key stands twice in it.
     """
     found = json.loads(
-        text, parse_float=str, parse_int=str, object_pairs_hook=_unrepeated
+        text,
+        parse_float=str,
+        parse_int=str,
+        parse_constant=str,  # NaN and Infinity, which Python reads as numbers
+        object_pairs_hook=_unrepeated,
     )
     if not isinstance(found, dict):
         raise ValueError(text)
@@ -96,11 +100,9 @@ def _unrepeated(pairs: list[tuple[str, object]]) -> dict[str, object]:
 
 
 def _value_text(value: object) -> str | None:
-    if value is None or isinstance(value, str):
-        return value
     if isinstance(value, bool):
         return "true" if value else "false"
-    return str(value)  # NaN and Infinity, which Python's reader takes as numbers
+    return None if value is None else str(value)
 
 
 def _cell_fault(cells: list[str | None]) -> str | None:

@@ -83,7 +83,7 @@ def take(
     files: str = "",
     fill_down: bool = False,
 ) -> Taken:
-    """Write `content` to `path` (None: it is there) and load it as a site of its own."""
+    """Write `content` to `path` (None: it is there); load it as a site of its own."""
     if content is not None:
         path.write_bytes(
             content.encode("utf-8") if isinstance(content, str) else content
