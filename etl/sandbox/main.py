@@ -1,11 +1,10 @@
 """Parse one file within a limit on memory; run as a process.
 
-Usage: python -m etl.sandbox.main KIND FILE FOLDER MEMORY_BYTES [SHEET]. Writes
-FOLDER/part-00000.parquet and so on. Exit 2 with one line on stderr where the file is
-at fault.
+Usage: python -m etl.sandbox.main KIND FILE FOLDER MEMORY_BYTES [SHEET]. Writes into
+FOLDER. Exit 2 with a last line on stderr where the file is at fault, 3 where it asks
+for more memory than there is.
 """
 
-import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -15,9 +14,6 @@ NOT_WITHIN_LIMITS = 3
 
 
 def _limit_memory(limit_bytes: int) -> None:
-    # Threads reserve address space of their own.
-    os.environ["POLARS_MAX_THREADS"] = "1"
-    os.environ["MALLOC_ARENA_MAX"] = "1"
     try:
         import resource
     except ImportError:  # Windows has no such limit; the limits on sizes remain.

@@ -7,6 +7,8 @@ import duckdb
 
 MAX_ROWS = 50_000_000
 MAX_COLUMNS = 1_000
+NAMES_NAME = "names"
+TEXTS_NAME = "texts.parquet"
 NESTED = ("STRUCT", "MAP", "UNION", "LIST", "VARIANT")
 
 
@@ -14,7 +16,7 @@ def write_parquet_texts(path: Path, folder: Path) -> None:
     """Write the file's cells as texts; ValueError says in words what is amiss.
 
     Doubles with all their digits, times as ISO 8601 (with the offset where the column
-    has one), nested values as JSON. Writes names.txt, a column's name a line.
+    has one), nested values as JSON. Writes the columns' names apart.
     """
     con = duckdb.connect(config={"memory_limit": "300MB", "threads": 1})
     con.execute("set TimeZone = 'UTC'")
@@ -57,10 +59,10 @@ def _convert(con: duckdb.DuckDBPyConnection, source: str, folder: Path) -> None:
             from read_parquet($path, hive_partitioning = false) as file({aliases})
         ) to $target (format parquet, row_group_size 20000)
         """,
-        {"path": source, "target": str(folder / "part-00000.parquet")},
+        {"path": source, "target": str(folder / TEXTS_NAME)},
     )
     names = "\n".join(" ".join(str(column[0]).split()) for column in columns)
-    (folder / "names.txt").write_text(names, "utf-8")
+    (folder / NAMES_NAME).write_text(names, "utf-8")
 
 
 def _text_sql(value: str, kind: str) -> str:

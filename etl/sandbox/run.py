@@ -7,22 +7,30 @@ from pathlib import Path
 from etl.sandbox.main import FILE_AT_FAULT
 from queries.errors import FirmsetError
 
-# Address space, of which some 350 MB are the libraries' own. Allows a sheet with a
-# million texts that all differ; rows are written as they are read.
-MEMORY_BYTES = 768 * 1024**2
-TIMEOUT_S = 120
+# Address space. A sheet's rows are written as they are read: what it takes is its
+# shared texts, some two million short ones. DuckDB, for Parquet, reserves much more
+# than it uses.
+MEMORY_BYTES = {"xlsx": 384 * 1024**2, "parquet": 768 * 1024**2}
+# A million cells take some 8 s.
+TIMEOUT_S = 300
 
 
 def parse_apart(
     kind: str, path: Path, folder: Path, *arguments: str, instead: str
-) -> list[Path]:
-    """Parse a file ("xlsx", "parquet") to Parquet files of texts, in their order.
+) -> None:
+    """Parse a file ("xlsx", "parquet") to files of texts in `folder`.
 
-    They are written into `folder`. `instead` says what to send where the file cannot
+    `instead` says what to send where the file cannot
     be read; FirmsetError says so with the reason.
     """
     command = [sys.executable, "-P", "-m", "etl.sandbox.main"]
-    command += [kind, str(path.resolve()), str(folder), str(MEMORY_BYTES), *arguments]
+    command += [
+        kind,
+        str(path.resolve()),
+        str(folder),
+        str(MEMORY_BYTES[kind]),
+        *arguments,
+    ]
     try:
         done = subprocess.run(
             command, capture_output=True, timeout=TIMEOUT_S, check=False
@@ -36,7 +44,6 @@ def parse_apart(
         raise FirmsetError(f"{path}: {words[-1]}")
     if done.returncode != 0:
         raise FirmsetError(
-            f"{path}: cannot be read within {MEMORY_BYTES // 1024**2} MB of memory "
-            f"(exit {done.returncode}); {instead}"
+            f"{path}: cannot be read within {MEMORY_BYTES[kind] // 1024**2} MB of "
+            f"memory (exit {done.returncode}); {instead}"
         )
-    return sorted(folder.glob("part-*.parquet"))

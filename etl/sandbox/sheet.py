@@ -1,5 +1,7 @@
 """A sheet's rows out of its XML."""
 
+from functools import lru_cache
+
 from etl.sandbox.shared import Styles, unescaped
 from etl.sandbox.xml_stream import Handlers, local_name
 
@@ -7,8 +9,11 @@ MAX_COLUMNS = 1_000
 # Never blank: the value is missing, and somebody meant there to be one.
 NO_CACHED_VALUE = "=formula without value"
 
+MAX_ROW_CHARACTERS = 1 << 20
+TOO_LONG = "long"
+
 # The row's number, its cells by column number, and ",2,7," where 2 and 7 are errors.
-SheetRow = tuple[int, dict[int, str], str | None]
+SheetRow = tuple[int, dict[int, str], str]
 
 
 class SheetReader:
@@ -19,7 +24,6 @@ class SheetReader:
     """
 
     def __init__(self, texts: list[str], styles: Styles) -> None:
-        self.cell_count = 0
         self._texts = texts
         self._styles = styles
         self._rows: list[SheetRow] = []
@@ -40,11 +44,12 @@ class SheetReader:
 
     def take(self) -> list[SheetRow]:
         """Return the rows read since the last time."""
-        rows, self._rows, self.cell_count = self._rows, [], 0
+        rows, self._rows = self._rows, []
         return rows
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:
-        name = local_name(name)
+        if ":" in name:
+            name = local_name(name)
         if name == "v":
             self._within, self._value = "v", []
         elif name == "c":
@@ -61,7 +66,7 @@ class SheetReader:
             self._is_phonetic = True
 
     def _begin_cell(self, attributes: dict[str, str]) -> None:
-        self._column = column_number(attributes.get("r", "")) or self._column + 1
+        self._column = _column_of(attributes) or self._column + 1
         self._attributes = attributes
         self._value, self._inline, self._has_formula = None, [], False
 
@@ -72,7 +77,8 @@ class SheetReader:
             self._inline.append(text)
 
     def _end(self, name: str) -> None:
-        name = local_name(name)
+        if ":" in name:
+            name = local_name(name)
         if name == "c":
             self._end_cell()
         elif name in ("v", "t", "f"):
@@ -80,9 +86,15 @@ class SheetReader:
         elif name == "rPh":
             self._is_phonetic = False
         elif name == "row" and self._cells:
-            faults = ",".join(map(str, self._faults))
-            self._rows.append((self._row, self._cells, faults and f",{faults},"))
-            self.cell_count += len(self._cells)
+            self._end_row()
+
+    def _end_row(self) -> None:
+        faults = ",".join(map(str, self._faults))
+        cells = self._cells
+        if sum(map(len, cells.values())) > MAX_ROW_CHARACTERS:
+            first = min(cells)
+            cells, faults = {first: cells[first][:1000]}, TOO_LONG
+        self._rows.append((self._row, cells, faults and f",{faults},"))
 
     def _end_cell(self) -> None:
         kind = self._attributes.get("t", "n")
@@ -123,11 +135,16 @@ class SheetReader:
                 return text
 
 
-def column_number(reference: str) -> int:
-    """Return the column of a cell's reference, from 1: 2 of B7; 0 where it has none."""
+def _column_of(attributes: dict[str, str]) -> int:
+    return column_number(attributes.get("r", "").rstrip("0123456789"))
+
+
+@lru_cache(maxsize=MAX_COLUMNS)
+def column_number(letters: str) -> int:
+    """Return a column's number, from 1: 2 of B; 0 where the letters are none."""
     number = 0
-    for letter in reference[:3]:
+    for letter in letters[:3]:
         if not "A" <= letter <= "Z":
-            break
+            return 0
         number = number * 26 + ord(letter) - 64
     return number

@@ -1,30 +1,31 @@
 """One sheet of an .xlsx workbook as texts (ECMA-376 part 1, SpreadsheetML).
 
-Read as a stream: what is in memory is the shared texts and one batch of rows, and a
+Read as a stream: what is in memory is the shared texts and a few rows, and a
 lone cell at the sheet's far corner costs nothing.
 """
 
+import csv
 import posixpath
 import zipfile
 from pathlib import Path
 
-import polars as pl
-
 from etl.sandbox.shared import Styles, read_shared_texts, read_styles
-from etl.sandbox.sheet import MAX_COLUMNS, SheetReader
+from etl.sandbox.sheet import SheetReader
 from etl.sandbox.xml_stream import Element, collect, feed
 
 MAX_UNPACKED_BYTES = 512 * 1024**2
 MAX_RATIO = 200
 RATIO_FLOOR_BYTES = 64 * 1024**2
-BATCH_CELLS = 200_000
+ROWS_NAME = "rows.csv"
+WIDTH_NAME = "width"
 
 
 def write_sheet_texts(path: Path, sheet: str, folder: Path) -> None:
     """Write a sheet's rows that hold anything; ValueError says what fails.
 
-    `sheet` is its name, '' the first one. Columns of the Parquet files: file_row,
-    cell_faults (",2,7," where cells 2 and 7 are errors), c1, c2, ...
+    `sheet` is its name, '' the first one. Columns of rows.csv: the row's number;
+    ",2,7," where cells 2 and 7 are errors, "long" where the row is too long to keep;
+    the cells, in a short line the last ones left out. `width` holds their number.
     """
     try:
         with zipfile.ZipFile(path) as archive:
@@ -115,31 +116,14 @@ def _part_name(target: str) -> str:
 def _write(
     archive: zipfile.ZipFile, name: str, reader: SheetReader, folder: Path
 ) -> None:
-    part = 0
-    for _ in feed(archive, name, reader.handlers()):
-        if reader.cell_count >= BATCH_CELLS:
-            _write_part(reader, folder / f"part-{part:05}.parquet")
-            part += 1
-    _write_part(reader, folder / f"part-{part:05}.parquet")
-
-
-def _write_part(reader: SheetReader, target: Path) -> None:
-    rows = reader.take()
-    width = max((max(cells, default=0) for _, cells, _ in rows), default=0)
-    columns: dict[str, list[str | None]] = {
-        f"c{i}": [cells.get(i) for _, cells, _ in rows]
-        for i in range(1, min(width, MAX_COLUMNS) + 1)
-    }
-    frame = pl.DataFrame(
-        {
-            "file_row": [row for row, _, _ in rows],
-            "cell_faults": [faults for _, _, faults in rows],
-            **columns,
-        },
-        schema={
-            "file_row": pl.Int64,
-            "cell_faults": pl.String,
-            **dict.fromkeys(columns, pl.String),
-        },
-    )
-    frame.write_parquet(target)
+    with (folder / ROWS_NAME).open("w", encoding="utf-8", newline="") as target:
+        # Every cell in quotes: a text may hold line breaks.
+        writer = csv.writer(target, quoting=csv.QUOTE_ALL, lineterminator="\n")
+        width = 0
+        for _ in feed(archive, name, reader.handlers()):
+            for row, cells, faults in reader.take():
+                width = max(width, *cells)
+                writer.writerow(
+                    [row, faults, *[cells.get(i, "") for i in range(1, width + 1)]]
+                )
+    (folder / WIDTH_NAME).write_text(str(width), "ascii")

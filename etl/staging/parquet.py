@@ -4,6 +4,7 @@ from pathlib import Path
 
 import duckdb
 
+from etl.sandbox.parquet import NAMES_NAME, TEXTS_NAME
 from etl.sandbox.run import parse_apart
 from etl.staging.staged_file import StagedFile, unique_headers
 
@@ -12,8 +13,8 @@ def stage_parquet(
     con: duckdb.DuckDBPyConnection, path: Path, folder: Path
 ) -> StagedFile:
     """Stage all columns; row 1 is the first record, since names stand apart."""
-    [parsed] = parse_apart("parquet", path, folder, instead="send it as CSV")
-    names = (folder / "names.txt").read_text("utf-8").split("\n")
+    parse_apart("parquet", path, folder, instead="send it as CSV")
+    names = (folder / NAMES_NAME).read_text("utf-8").split("\n")
     cells = ", ".join(f"nullif(trim(c{i + 1}), '')" for i in range(len(names)))
     con.execute(
         f"""
@@ -21,6 +22,6 @@ def stage_parquet(
         select *, coalesce({cells}) is null as is_blank_row
         from read_parquet($parsed, hive_partitioning = false)
         """,
-        {"parsed": str(parsed)},
+        {"parsed": str(folder / TEXTS_NAME)},
     )
     return StagedFile(path, unique_headers(names), first_row=1)

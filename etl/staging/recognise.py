@@ -1,5 +1,6 @@
 """What a file is, by its leading bytes first and its name second."""
 
+import struct
 import zipfile
 from pathlib import Path
 
@@ -35,6 +36,15 @@ _REFUSED: tuple[tuple[bytes, str, str], ...] = (
     (b"SQLite format 3\x00", "an SQLite database", SEND_TABLE),
 )
 _PICTURE_BRANDS = (b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"avif", b"heim")
+# What the library raises on a damaged directory.
+_ZIP_ERRORS = (
+    zipfile.BadZipFile,
+    OSError,
+    ValueError,
+    OverflowError,
+    NotImplementedError,
+    struct.error,
+)
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _BYTE_ORDER_MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")
 
@@ -78,7 +88,7 @@ def _zip_kind(path: Path) -> str:
     try:
         with zipfile.ZipFile(path) as archive:
             names = {name.lower() for name in archive.namelist()}
-    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError) as error:
+    except _ZIP_ERRORS as error:
         raise FirmsetError(
             f"{path}: is a damaged ZIP archive or workbook ({error}); send it again"
         ) from error

@@ -5,6 +5,8 @@ from pathlib import Path
 import duckdb
 
 from etl.sandbox.run import parse_apart
+from etl.sandbox.sheet import MAX_ROW_CHARACTERS, TOO_LONG
+from etl.sandbox.workbook import ROWS_NAME, WIDTH_NAME
 from etl.site_map import SiteMap
 from etl.staging import limits
 from etl.staging.staged_file import StagedFile, joined_headers, trimmed
@@ -24,21 +26,28 @@ def stage_workbook(
     con: duckdb.DuckDBPyConnection, path: Path, site_map: SiteMap, folder: Path
 ) -> StagedFile:
     """Stage a sheet's rows under their own numbers, hidden ones too."""
-    parts = parse_apart(
+    parse_apart(
         "xlsx",
         path,
         folder,
         site_map.sheet or "",
         instead="send the sheet as CSV",
     )
+    width = int((folder / WIDTH_NAME).read_text("ascii"))
+    cells = dict.fromkeys((f"c{i + 1}" for i in range(width)), "varchar")
     con.execute(
         """
         create or replace temp table sheet_row as
-        select * from read_parquet(
-            $parts, union_by_name = true, hive_partitioning = false
+        select * from read_csv(
+            $rows, auto_detect = false, header = false, delim = ',', quote = '"',
+            escape = '"', new_line = '\\n', null_padding = true, parallel = false,
+            columns = $columns, hive_partitioning = false
         )
         """,
-        {"parts": [str(part) for part in parts]},
+        {
+            "rows": str(folder / ROWS_NAME),
+            "columns": {"file_row": "bigint", "cell_faults": "varchar"} | cells,
+        },
     )
     try:
         return _stage_sheet(con, path, site_map)
@@ -100,7 +109,11 @@ def _line_fault_sql(
     staged: StagedFile, site_map: SiteMap
 ) -> tuple[str, dict[str, object]]:
     """Return why a sheet's row cannot be taken: an error where its identity stands."""
-    branches: list[str] = []
+    too_long = (
+        f"'a row of more than {MAX_ROW_CHARACTERS} characters; the beginning of its "
+        "first cell is kept'"
+    )
+    branches = [f"when cell_faults = ',{TOO_LONG},' then {too_long}"]
     parameters: dict[str, object] = {}
     for found in site_map.columns:
         if found.column.name not in IDENTITY_NAMES:

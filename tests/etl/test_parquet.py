@@ -59,7 +59,15 @@ def test_values_read_back_as_they_were(ledger: Ledger, tmp_path: Path) -> None:
     staged = stage_file(ledger, path, read_site_map(tmp_path / "m.toml"))
     columns = ", ".join(
         staged.cell_sql(name)
-        for name in "double decimal local instant nested listed flag".split()
+        for name in [
+            "double",
+            "decimal",
+            "local",
+            "instant",
+            "nested",
+            "listed",
+            "flag",
+        ]
     )
     first, second = ledger.execute(f"select {columns} from staged_row").fetchall()
     assert [float(row[0]) for row in (first, second)] == doubles

@@ -14,6 +14,7 @@ import duckdb
 import pytest
 import xlsxwriter
 
+from etl.sandbox.run import MEMORY_BYTES
 from etl.sandbox.shared import date_kind, plain_number
 from tests.etl.taking import HEADER, Taken, take
 
@@ -273,10 +274,18 @@ def test_bombs_are_refused(ledger: Ledger, tmp_path: Path) -> None:
 def test_a_sheet_beyond_the_limit_of_memory_is_refused(
     ledger: Ledger, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("etl.sandbox.run.MEMORY_BYTES", 120 * 1024**2)
-    path = write_book(tmp_path / "log.xlsx", lambda book, sheet: None)
+    monkeypatch.setitem(MEMORY_BYTES, "xlsx", 64 * 1024**2)
+
+    def fill(book: Any, sheet: Any) -> None:
+        for number in range(40):
+            sheet.write(number, 7, f"{number}" + "x" * 32_000)
+
+    path = write_book(tmp_path / "log.xlsx", fill)
+    assert take_book(ledger, path).receipt
+    texts = "".join(f"<si><t>{number}</t></si>" for number in range(1_500_000))
+    changed(path, ("</sst>", f"{texts}</sst>"), part="sharedStrings.xml")
     failure = take_book(ledger, path).failure
-    assert failure.startswith(f"{path}: cannot be read")
+    assert failure.startswith(f"{path}: cannot be read within 64 MB of memory")
 
 
 @pytest.mark.parametrize(
