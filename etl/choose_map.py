@@ -18,7 +18,7 @@ from pathlib import Path
 
 from etl.draft.sample import Layout, kind_of, read_rows
 from etl.site_map import SiteMap
-from etl.staging import unique_headers
+from etl.staging import joined_headers
 from queries.errors import FirmsetError
 
 Period = tuple[date, date]
@@ -174,10 +174,10 @@ def _lacking(path: Path, site_map: SiteMap) -> str:
         rows = read_rows(path, layout, *(() if is_json else (site_map.header_row,)))
     except FirmsetError as error:
         return f"cannot read it ({str(error).removeprefix(f'{path}: ')})"
-    row = 1 if kind_of(path) in ("json", "parquet") else site_map.header_row
-    if len(rows) < row:
-        return f"expects column names in row {row}, where the file has ended"
-    headers = rows[0] if is_json else unique_headers(rows[row - 1])
+    places = (1,) if kind_of(path) in ("json", "parquet") else site_map.header_rows
+    if len(rows) < places[-1]:
+        return f"expects column names in row {places[-1]}, where the file has ended"
+    headers = rows[0] if is_json else joined_headers([rows[n - 1] for n in places])
     missing = [
         repr(found.header)
         for found in site_map.columns
@@ -188,7 +188,9 @@ def _lacking(path: Path, site_map: SiteMap) -> str:
 
 def _includes(wide: SiteMap, narrow: SiteMap) -> bool:
     """Say whether one map reads all that another does, in the same way."""
-    ways = "time_zone encoding delimiter decimal header_row sheet date_format day_first"
+    ways = (
+        "time_zone encoding delimiter decimal header_rows sheet date_format day_first"
+    )
     return (
         set(wide.columns) >= set(narrow.columns)
         and all(getattr(wide, way) == getattr(narrow, way) for way in ways.split())

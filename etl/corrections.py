@@ -108,7 +108,7 @@ def _map_for_part(
         columns=tuple(replace(found, fill_down=False) for found in columns),
         encoding="utf-8",
         delimiter=",",
-        header_row=1,
+        header_rows=(1,),
         sheet=None,
     )
 
@@ -176,7 +176,7 @@ def clear_rejected(
             = try_cast({staged.cell_sql(RECEIPT_HEADER)} as integer)
             and rejected_row.source_row
             = try_cast({staged.cell_sql(ROW_HEADER)} as bigint)
-            and staged_row.rowid + {staged.first_row}
+            and {staged.row_sql}
             not in (select source_row from rejected)
         """,
         {"source_file_id": source_file_id},

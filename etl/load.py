@@ -167,7 +167,7 @@ def _reject_conflicts(
             {staged.raw_text_sql},
             record_id
         from fate
-        inner join staged_row on source_row = staged_row.rowid + {staged.first_row}
+        inner join staged_row on source_row = {staged.row_sql}
         where fate = 'rejected' and source_file_id = $source_file_id
         """,
         staged.raw_text_parameters | {"source_file_id": source_file_id},
@@ -200,7 +200,7 @@ def _insert_field_faults(
         select held.source_row, held.field_fault_mask, staged_row.*
         from installation as held
         inner join staged_row
-            on held.source_row = staged_row.rowid + {staged.first_row}
+            on held.source_row = {staged.row_sql}
         where held.source_file_id = $source_file_id and held.field_fault_mask != 0
         """,
         {"source_file_id": source_file_id},

@@ -66,7 +66,7 @@ from (
             {_listed(first_readings)}, {_listed(raw_cells)}
         from (
             select
-                rowid + {staged.first_row} as source_row,
+                {staged.row_sql} as source_row,
                 {staged.unreadable_line_sql} as is_unreadable_line,
                 {_listed(cells)}
             from staged_row

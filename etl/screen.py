@@ -24,6 +24,10 @@ REASONS = {
     ),
 }
 
+# Rows that are no installation at all, told from those that lack a value. Looked for
+# only among the rejected, so that they cost an ordinary row nothing.
+NO_IDENTITY_CODES = ("no_record_id", "no_date", "no_crew_code", "no_setting_code")
+
 
 def screen(
     con: duckdb.DuckDBPyConnection,
@@ -37,12 +41,12 @@ def screen(
     site's own calendar, is rejected.
 
     `identity`: source_row, record_id, reason_code and reason (both NULL where the row
-    can be taken), one row per row read. `rejected`: source_row, reason_code, reason,
+    can be taken; reason also where a line is unreadable), one row per row read. `rejected`: source_row, reason_code, reason,
     raw_text, record_id.
     """
     rows = parsed_rows(staged, site_map, IDENTITY_NAMES)
     codes = " ".join(f"when {test} then '{code}'" for code, test in REASONS.items())
-    words, parameters = _reasons_in_words(staged, site_map, now)
+    words, parameters = _reasons_in_words(site_map, now)
     branches = " ".join(f"when '{code}' then {text}" for code, text in words.items())
     con.execute(
         f"""
@@ -58,18 +62,44 @@ def screen(
         f"""
         create or replace temp table rejected as
         select
-            source_row, reason_code, reason, {staged.raw_text_sql} as raw_text,
-            record_id
-        from identity
-        inner join staged_row on source_row = staged_row.rowid + {staged.first_row}
-        where reason_code is not null
+            source_row,
+            case kind when 'line' then reason_code else coalesce(kind, reason_code) end
+                as reason_code,
+            case kind
+                when 'line' then line_fault
+                when 'repeated_header' then 'the column names again'
+                when 'footer_total' then 'a total of the rows above, no installation'
+                else reason
+            end as reason,
+            raw_text, record_id
+        from (
+            select
+                source_row, reason_code, reason, record_id,
+                {staged.line_fault_sql} as line_fault,
+                {staged.raw_text_sql} as raw_text,
+                case
+                    when reason_code = 'unreadable_line' then 'line'
+                    when {staged.is_repeated_header_sql} then 'repeated_header'
+                    when
+                        list_contains($no_identity, reason_code)
+                        and {staged.is_footer_sql}
+                        then 'footer_total'
+                end as kind
+            from identity
+            inner join staged_row on source_row = {staged.row_sql}
+            where reason_code is not null
+        )
         """,
-        staged.raw_text_parameters,
+        {
+            **staged.raw_text_parameters,
+            **staged.shape_parameters,
+            "no_identity": list(NO_IDENTITY_CODES),
+        },
     )
 
 
 def _reasons_in_words(
-    staged: StagedFile, site_map: SiteMap, now: datetime
+    site_map: SiteMap, now: datetime
 ) -> tuple[dict[str, str], dict[str, object]]:
     """Return, per reason code, the SQL of its words: header, value found, expected."""
     headers = {found.column.name: found.header for found in site_map.columns}
@@ -84,7 +114,6 @@ def _reasons_in_words(
     dates = Parameters("date_p")
     no_date = reason_sql("installed_on", f"{date_name}_cell", site_map, dates)
     words = {
-        "unreadable_line": "$line_words",
         "no_record_id": f"{found('record_id')} || ', expected a record''s own number'",
         "no_date": f"{found(date_name)} || ', ' || {no_date}",
         "future_date": (
@@ -97,17 +126,11 @@ def _reasons_in_words(
             f"{found('setting_code')} || ', expected a code of the setting data'"
         ),
     }
-    shape = (
-        "not a JSON object"
-        if staged.is_json
-        else f"more cells than the {len(staged.headers)} columns of the header"
-    )
     parameters: dict[str, object] = {
         f"{name}_header": headers[name]
         for name in ("record_id", date_name, "crew_code", "setting_code")
     }
     return words, parameters | dates.values | {
-        "line_words": shape,
         "latest_on": str(today + timedelta(days=1)),
         "today": str(today),
     }

@@ -15,7 +15,6 @@ from pathlib import Path
 from typing import IO, Literal, cast
 
 import duckdb
-import polars as pl
 
 from etl.site_map import SiteMap
 from etl.staging import stage_file
@@ -80,10 +79,8 @@ def read_rows(path: Path, layout: Layout, limit: int = MAX_ROWS) -> Rows:
             rows = _text_rows(path, layout, limit)
         case "json":
             rows = _json_rows(path, layout, limit)
-        case "workbook":
-            rows = _sheet_rows(path, layout, limit)
-        case "parquet":
-            rows = _parquet_rows(path, limit)
+        case "workbook" | "parquet":
+            rows = _staged_rows(path, layout, limit)
     return [row[:MAX_COLUMNS] for row in rows]
 
 
@@ -163,8 +160,8 @@ def _json_text(value: object) -> str:
     return value.strip() if isinstance(value, str) else json.dumps(value)
 
 
-def _sheet_rows(path: Path, layout: Layout, limit: int) -> Rows:
-    """Read a sheet the way a load does: in a process of its own, with its limits."""
+def _staged_rows(path: Path, layout: Layout, limit: int) -> Rows:
+    """Read a file the way a load does: in a process of its own, with its limits."""
     any_map = SiteMap(
         path=path,
         sha256="",
@@ -178,28 +175,17 @@ def _sheet_rows(path: Path, layout: Layout, limit: int) -> Rows:
     with duckdb.connect() as con:
         staged = stage_file(con, path, any_map)
         cells = ", ".join(f"c{i + 1}" for i in range(len(staged.headers)))
-        rows = con.execute(
-            f"select {cells} from staged_row order by rowid limit ?", [limit - 1]
+        found = con.execute(
+            f"select {staged.row_sql} - {staged.first_row}, {cells} from staged_row "
+            "order by rowid limit ?",
+            [limit - 1],
         ).fetchall()
     # Staging names a blank header by its place.
     first = [
         "" if header == f"column {place}" else header
         for place, header in enumerate(staged.headers, start=1)
     ]
-    return [first, *([(cell or "").strip() for cell in row] for row in rows)]
-
-
-def _parquet_rows(path: Path, limit: int) -> Rows:
-    try:
-        frame = pl.read_parquet(path, n_rows=limit)
-    except (pl.exceptions.PolarsError, OSError) as error:
-        reason = str(error).splitlines()[0]
-        raise FirmsetError(f"{path}: cannot be read as Parquet: {reason}") from error
-    rows = [[_parquet_text(cell) for cell in row] for row in frame.iter_rows()]
-    return [list(frame.columns), *rows]
-
-
-def _parquet_text(value: object) -> str:
-    if isinstance(value, bool):
-        return str(value).lower()
-    return "" if value is None else str(value).strip()
+    blank = [""] * len(first)
+    by_place = {place: [(cell or "").strip() for cell in row] for place, *row in found}
+    last = min(max(by_place, default=-1), limit - 2)
+    return [first, *(by_place.get(place, blank) for place in range(last + 1))]

@@ -46,12 +46,17 @@ class SiteMap:
     encoding: str = "utf-8"
     delimiter: str = ","
     decimal: str = "."
-    header_row: int = 1
+    header_rows: tuple[int, ...] = (1,)
     sheet: str | None = None
     valid_from: date | None = None
     date_format: str | None = None
     day_first: bool | None = None
     chosen_because: str | None = None
+
+    @property
+    def header_row(self) -> int:
+        """The last row of the header; data begin in the next."""
+        return self.header_rows[-1]
 
     def fits(self, path: Path) -> bool:
         """Say whether this map is one for a file, by the file's name."""

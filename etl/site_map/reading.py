@@ -16,6 +16,7 @@ from etl.site_map.tables import Table, check_names
 from queries.errors import FirmsetError
 
 MAX_BYTES = 1024**2
+LAST_HEADER_ROW = 1000
 # These are in the tables of some computers, but mean another zone on each, or none.
 _NO_PLACES = ("localtime", "posix", "right/", "Factory")
 
@@ -62,7 +63,7 @@ def read_site_map(path: Path) -> SiteMap:
         encoding=files.one_of("encoding", ENCODINGS, "utf-8"),
         delimiter=_delimiter(files, decimal, faults),
         decimal=decimal,
-        header_row=_row_number(files, faults),
+        header_rows=_header_rows(files, faults),
         sheet=files.text("sheet", "a sheet's name")
         if "sheet" in files.values
         else None,
@@ -143,15 +144,19 @@ def _delimiter(files: Table, decimal: str, faults: Faults) -> str:
     return ","
 
 
-def _row_number(files: Table, faults: Faults) -> int:
+def _header_rows(files: Table, faults: Faults) -> tuple[int, ...]:
+    """Return the header's rows: one number, or a list of consecutive ones."""
     value = files.values.get("header_row", 1)
-    if isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= 1000:
-        return value
+    given = value if isinstance(value, list) else [value]
+    rows = [row for row in given if type(row) is int and 1 <= row <= LAST_HEADER_ROW]
+    if rows and given == [*range(rows[0], rows[0] + len(rows))]:
+        return tuple(rows)
     faults.add(
         ("files", "header_row"),
-        f"[files] header_row = {shown(value)}: expected a row number from 1 to 1000",
+        f"[files] header_row = {shown(value)}: expected a row number from 1 to "
+        f"{LAST_HEADER_ROW}, or consecutive ones such as [3, 4]",
     )
-    return 1
+    return (1,)
 
 
 def _sheet(files: Table) -> str | None:

@@ -205,9 +205,9 @@ def test_workbook_with_title_rows_and_merged_cells(tmp_path: Path) -> None:
     ("name", "content", "words"),
     [
         ("log.xlsx", b"PK but no workbook", "not an .xlsx workbook"),
-        ("log.pdf", b"%PDF-1.7", "cannot read files ending in .pdf"),
-        ("log.csv", b"", "the file ends before row 1"),
-        ("log.csv", "Nr;Dübel\n".encode("cp1252"), "cannot be read as utf-8"),
+        ("log.pdf", b"%PDF-1.7", "is a PDF document"),
+        ("log.csv", b"", "the file is empty"),
+        ("log.csv", "Nr;Dübel\n".encode("cp1252"), "line 1 cannot be read as utf-8"),
     ],
 )
 def test_a_file_that_cannot_be_read_is_named(

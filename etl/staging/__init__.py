@@ -1,0 +1,11 @@
+"""Stage a file's cells, as text and in file order, in the temporary table staged_row.
+
+Everything a site sent is there before anything is interpreted: a cell is cast only
+from this table, so that no reader can drop or abort on a row because of its contents.
+The table's rowid is the order in the file: rows are inserted in that order.
+"""
+
+from etl.staging.stage import stage_file
+from etl.staging.staged_file import StagedFile, joined_headers, unique_headers
+
+__all__ = ["StagedFile", "joined_headers", "stage_file", "unique_headers"]

@@ -1,0 +1,215 @@
+"""Stage separated text: fast where the file is ordinary, with care where it is not."""
+
+import re
+from contextlib import closing
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path
+
+import duckdb
+import numpy as np
+
+from etl.site_map import SiteMap
+from etl.staging import limits
+from etl.staging.batches import Row, stage_rows
+from etl.staging.records import Record, records_of
+from etl.staging.staged_file import StagedFile, joined_headers, trimmed
+from etl.staging.text import decoded_chunks, encoding_of, lines_of, write_as_utf8
+from queries.errors import FirmsetError
+
+SCAN_BYTES = 4 << 20
+TAIL_BYTES = 1 << 16
+
+
+def stage_delimited(
+    con: duckdb.DuckDBPyConnection,
+    path: Path,
+    source: Path,
+    site_map: SiteMap,
+    folder: Path,
+) -> StagedFile:
+    """Stage what `source` holds, the contents of `path`; `folder` is for copies."""
+    if site_map.delimiter in '"\r\n':
+        raise FirmsetError(
+            f"{path}: the delimiter {site_map.delimiter!r} of {site_map.path.name} "
+            "cannot separate cells"
+        )
+    encoding = encoding_of(source, site_map)
+    if encoding not in ("utf-8", "utf-8-sig"):
+        decoded = folder / "decoded.txt"
+        write_as_utf8(path, source, decoded, encoding)
+        source = decoded
+    try:
+        head = _read_head(path, source, site_map)
+        staged = _stage_fast(con, path, source, site_map, head)
+        return staged or _stage_with_care(con, path, source, site_map, head)
+    except UnicodeDecodeError:
+        for _ in decoded_chunks(path, source, "utf-8"):
+            pass
+        raise
+
+
+def plain_glob(path: Path) -> str:
+    """Return a path as DuckDB's readers take it: with no character that is a pattern.
+
+    So that `log[1].csv` is the file of that name.
+    """
+    return re.sub(r"[*?\[]", lambda found: f"[{found[0]}]", str(path))
+
+
+@dataclass(frozen=True)
+class _Head:
+    """The header's rows, and the number of rows and of lines down to their end."""
+
+    cells: list[list[str]]
+    headers: tuple[str, ...]
+    last_row: int
+    line_count: int
+
+    @property
+    def trimmed_cells(self) -> tuple[tuple[str, ...], ...]:
+        width = len(self.headers)
+        return tuple(
+            tuple(map(trimmed, [*row, *[""] * (width - len(row))]))
+            for row in self.cells
+        )
+
+
+def _read_head(path: Path, source: Path, site_map: SiteMap) -> _Head:
+    with closing(lines_of(source)) as lines:
+        above = list(islice(records_of(lines, site_map.delimiter), site_map.header_row))
+    if len(above) < site_map.header_row:
+        raise FirmsetError(
+            f"{path}: the file ends before row {site_map.header_row}, where the site "
+            f"map {site_map.path.name} expects the column names"
+        )
+    records = above[-len(site_map.header_rows) :]
+    for record in records:
+        if record.fault:
+            raise FirmsetError(
+                f"{path}: row {record.row}, the header, cannot be read: {record.fault}"
+            )
+    cells = [record.cells for record in records]
+    headers = joined_headers(cells)
+    if len(headers) > limits.MAX_COLUMNS:
+        raise FirmsetError(
+            f"{path}: row {site_map.header_row} has {len(headers)} columns, expected "
+            f"at most {limits.MAX_COLUMNS}"
+        )
+    return _Head(
+        cells, headers, site_map.header_row, sum(found.line_count for found in above)
+    )
+
+
+def _stage_fast(
+    con: duckdb.DuckDBPyConnection,
+    path: Path,
+    source: Path,
+    site_map: SiteMap,
+    head: _Head,
+) -> StagedFile | None:
+    """Stage by DuckDB's reader; None where it would not take every row as it stands.
+
+    Its strict mode refuses all that is not plain: surplus cells, stray quotes, line
+    breaks in cells. What it leaves out without a word (blank lines) shows in the count.
+    """
+    row_count = _ordinary_row_count(source)
+    if row_count is None or head.line_count != head.last_row:
+        return None
+    if row_count > limits.MAX_ROWS:
+        raise FirmsetError(f"{path}: has more than {limits.MAX_ROWS} rows")
+    cells = [f"c{i + 1}" for i in range(len(head.headers))]
+    statement = f"""
+        create or replace temp table staged_row as
+        select *, coalesce({", ".join(cells)}) is null as is_blank_row
+        from read_csv(
+            $path, auto_detect = false, header = false, null_padding = true,
+            strict_mode = true, delim = $delimiter, quote = '"', escape = '"',
+            skip = $skip, encoding = 'utf-8', columns = $columns,
+            hive_partitioning = false
+        )
+    """
+    parameters = {
+        "path": plain_glob(source),
+        "delimiter": site_map.delimiter,
+        "skip": head.line_count,
+        "columns": dict.fromkeys(cells, "varchar"),
+    }
+    try:
+        con.execute(statement, parameters)
+    except duckdb.Error:
+        return None
+    [(staged_count,)] = con.execute("select count(*) from staged_row").fetchall()
+    if staged_count != max(row_count - head.last_row, 0):
+        return None
+    return StagedFile(
+        path,
+        head.headers,
+        first_row=head.last_row + 1,
+        header_cells=head.trimmed_cells,
+    )
+
+
+def _ordinary_row_count(source: Path) -> int | None:
+    """Return how many rows a file has if a line is a row; None where that is not so.
+
+    Not so: NUL bytes, lone CRs, mixed line breaks, an odd number of quotes, a line
+    longer than a cell may be. Blank lines at the end are no rows.
+    """
+    breaks = returns = pairs = quotes = unbroken = 0
+    before = b""
+    with source.open("rb") as file:
+        while chunk := file.read(SCAN_BYTES):
+            if b"\x00" in chunk:
+                return None
+            signs = np.frombuffer(chunk, dtype=np.uint8)
+            ends = np.flatnonzero(signs == ord("\n"))
+            lengths = np.diff(ends, prepend=-1 - unbroken, append=len(signs))
+            if lengths.max() > limits.MAX_CELL_CHARACTERS:
+                return None
+            unbroken = int(lengths[-1]) - 1
+            breaks += len(ends)
+            returns += int(np.count_nonzero(signs == ord("\r")))
+            pairs += chunk.count(b"\r\n") if returns else 0
+            pairs += before + chunk[:1] == b"\r\n"
+            quotes += chunk.count(b'"')
+            before = chunk[-1:]
+        file.seek(max(file.tell() - TAIL_BYTES, 0))
+        tail = file.read()
+    if quotes % 2 or pairs != returns or returns not in (0, breaks):
+        return None
+    end = tail.rstrip(b"\r\n")
+    return breaks - tail.count(b"\n", len(end)) + 1 if end else None
+
+
+def _stage_with_care(
+    con: duckdb.DuckDBPyConnection,
+    path: Path,
+    source: Path,
+    site_map: SiteMap,
+    head: _Head,
+) -> StagedFile:
+    width = len(head.headers)
+    with closing(lines_of(source)) as lines:
+        records = records_of(lines, site_map.delimiter)
+        data = islice(records, site_map.header_row, None)
+        stage_rows(con, (_row(record, width) for record in data), width, str(path))
+    return StagedFile(
+        path,
+        head.headers,
+        first_row=head.last_row + 1,
+        has_own_rows=True,
+        header_cells=head.trimmed_cells,
+    )
+
+
+def _row(record: Record, width: int) -> Row:
+    """Pad a short row; keep the text of one that is not of the file's shape."""
+    row, cells, text, fault, _ = record
+    surplus = len(cells) - width
+    if surplus == 0:
+        return row, None, None, cells
+    if surplus > 0 and any(cells[width:]):
+        fault = f"{len(cells)} cells, more than the {width} columns of the header"
+    padded = [*cells[:width], *[""] * -surplus]
+    return row, fault, text if fault else None, padded

@@ -1,0 +1,122 @@
+"""Stage JSON Lines: an object a line, its values as the texts that stood there."""
+
+import json
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+
+import duckdb
+
+from etl.site_map import SiteMap
+from etl.staging import limits
+from etl.staging.batches import Row, stage_rows
+from etl.staging.staged_file import StagedFile
+from etl.staging.text import decoded_chunks, encoding_of, lines_of, write_as_utf8
+
+
+class RepeatedKeyError(ValueError):
+    """An object that names a key twice does not say which value it means."""
+
+
+def stage_json_lines(
+    con: duckdb.DuckDBPyConnection,
+    path: Path,
+    source: Path,
+    site_map: SiteMap,
+    folder: Path,
+) -> StagedFile:
+    """Stage the mapped keys of each line; a line that is no object keeps its text."""
+    encoding = encoding_of(source, site_map)
+    if encoding not in ("utf-8", "utf-8-sig"):
+        decoded = folder / "decoded.txt"
+        write_as_utf8(path, source, decoded, encoding)
+        source = decoded
+    headers = tuple(dict.fromkeys(found.header for found in site_map.columns))
+    try:
+        with closing(lines_of(source)) as lines:
+            stage_rows(con, _rows(lines, headers), len(headers), str(path))
+    except UnicodeDecodeError:
+        for _ in decoded_chunks(path, source, "utf-8"):
+            pass
+        raise
+    return StagedFile(path, headers, first_row=1, has_own_rows=True)
+
+
+def _rows(lines: Iterator[tuple[str, int]], headers: tuple[str, ...]) -> Iterator[Row]:
+    nothing = [None] * len(headers)
+    for number, (line, length) in enumerate(lines, start=1):
+        text = line.strip()
+        if not text:
+            yield number, None, None, nothing
+            continue
+        shown = text.replace("\x00", "\N{SYMBOL FOR NULL}")
+        if length > len(line):
+            fault = f"a line of {length} characters; its beginning is kept"
+            yield number, fault, shown, nothing
+            continue
+        try:
+            found = _object(text)
+            cells = [found.get(header) for header in headers]
+            cell_fault = _cell_fault(cells)
+            yield number, cell_fault, shown, nothing if cell_fault else cells
+        except (ValueError, RecursionError) as error:
+            words = str(error) if isinstance(error, RepeatedKeyError) else ""
+            yield number, words or "not a JSON object", shown, nothing
+
+
+def _object(text: str) -> dict[str, str | None]:
+    """Return a line's values by key, as text: numbers digit for digit, null as None.
+
+    Lists and objects are given as their JSON text. Raises ValueError where the line
+    is not one object, RepeatedKeyError where a key stands twice in it.
+    """
+    found = json.loads(
+        text,
+        parse_float=str,
+        parse_int=str,
+        parse_constant=str,  # NaN and Infinity, which Python reads as numbers
+        object_pairs_hook=_unrepeated,
+    )
+    if not isinstance(found, dict):
+        raise ValueError(text)
+    if any(isinstance(value, dict | list) for value in found.values()):
+        exact = json.loads(text)
+        nested = {
+            key: json.dumps(exact[key], ensure_ascii=False)
+            for key, value in found.items()
+            if isinstance(value, dict | list)
+        }
+        found |= nested
+    return {key: _value_text(value) for key, value in found.items()}
+
+
+def _unrepeated(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        keys = [key for key, _ in pairs]
+        repeated = next(key for key in keys if keys.count(key) > 1)
+        raise RepeatedKeyError(f"the key {repeated!r} stands twice")
+    return found
+
+
+def _value_text(value: object) -> str | None:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return None if value is None else str(value)
+
+
+def _cell_fault(cells: list[str | None]) -> str | None:
+    """Say what no cell can hold: a NUL, too many characters, half a character."""
+    for cell in cells:
+        if cell is None:
+            continue
+        if "\x00" in cell:
+            return "a NUL character in a value"
+        if len(cell) > limits.MAX_CELL_CHARACTERS:
+            return (
+                f"a value of {len(cell)} characters, expected at most "
+                f"{limits.MAX_CELL_CHARACTERS}"
+            )
+        if not cell.isascii() and any("\ud800" <= sign <= "\udfff" for sign in cell):
+            return "half a character (a lone surrogate) in a value"
+    return None

@@ -1,0 +1,75 @@
+"""Find out what a file is and stage it by the reader for its kind."""
+
+import tempfile
+from pathlib import Path
+
+import duckdb
+
+from etl.site_map import SiteMap
+from etl.staging.delimited import stage_delimited
+from etl.staging.json_lines import stage_json_lines
+from etl.staging.parquet import stage_parquet
+from etl.staging.recognise import recognise
+from etl.staging.staged_file import StagedFile
+from etl.staging.unpack import unpack_gzip
+from etl.staging.workbook import stage_workbook
+from queries.errors import FirmsetError
+
+
+def stage_file(
+    con: duckdb.DuckDBPyConnection, path: Path, site_map: SiteMap
+) -> StagedFile:
+    """Fill staged_row with a file's rows; FirmsetError where it cannot be read."""
+    with tempfile.TemporaryDirectory() as folder:
+        try:
+            staged = _stage(con, path, site_map, Path(folder))
+        except OSError as error:
+            raise FirmsetError(f"{path}: cannot be read: {error}") from error
+    missing = [
+        f"{found.column.name} from {found.header!r}"
+        for found in site_map.columns
+        if found.header not in staged.headers
+    ]
+    if missing:
+        raise FirmsetError(
+            f"{path}: row {site_map.header_row}: the site map {site_map.path.name} "
+            f"takes {'; '.join(missing)}, but the file has the columns "
+            f"{', '.join(staged.headers)}"
+        )
+    return staged
+
+
+def _stage(
+    con: duckdb.DuckDBPyConnection, path: Path, site_map: SiteMap, folder: Path
+) -> StagedFile:
+    is_utf16 = site_map.encoding == "utf-16"
+    kind = recognise(path, is_utf16=is_utf16)
+    source = path
+    if kind == "gzip":
+        # log.csv.gz holds log.csv; of log.gz or log.csv, the name itself must tell.
+        name = path.stem if path.suffix.lower() == ".gz" else path.name
+        source = folder / Path(name).name
+        unpack_gzip(path, source)
+        kind = _kind_inside(path, source, is_utf16)
+    match kind:
+        case "csv":
+            return stage_delimited(con, path, source, site_map, folder)
+        case "json lines":
+            return stage_json_lines(con, path, source, site_map, folder)
+        case "xlsx":
+            return stage_workbook(con, path, site_map, folder)
+        case _:
+            return stage_parquet(con, path, folder)
+
+
+def _kind_inside(path: Path, source: Path, is_utf16: bool) -> str:
+    try:
+        kind = recognise(source, is_utf16=is_utf16)
+    except FirmsetError as error:
+        reason = str(error).removeprefix(f"{source}: ")
+        raise FirmsetError(f"{path}: what is packed in it {reason}") from error
+    if kind not in ("csv", "json lines"):
+        raise FirmsetError(
+            f"{path}: packs another packed file ({kind}); send that one itself"
+        )
+    return kind

@@ -1,0 +1,135 @@
+"""The contract between the readers of files and everything after them."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+# What a footer's first cell begins with, in the languages our sites write. Common
+# practice, no source. A row is called a footer only where it has no usable identity.
+TOTAL_WORDS = (
+    "(grand |sub-?)?totals?|sum|total général|sous-total|somme|summe|gesamt|"
+    "gesamtsumme|zwischensumme|suma|total general|subtotal|totaal|eindtotaal|som|"
+    "totale|subtotale|somma|soma|summa|sammanlagt|i alt|yhteensä|razem|celkem|"
+    "spolu|összesen|toplam|ukupno|skupaj|итого|всего|σύνολο"
+)
+TOTAL_PATTERN = rf"^({TOTAL_WORDS})($|[^\p{{L}}])"
+
+
+@dataclass(frozen=True)
+class StagedFile:
+    """What staged_row holds: column c1 is the first header, and so on; is_blank_row.
+
+    `first_row` is the number, in the file, of the row with rowid 0, counted from 1.
+    A file whose rows are not one a line has `has_own_rows`: then staged_row also has
+    file_row (the row's number), line_fault (why the row is not of the file's shape,
+    or NULL) and line (its text; NULL where the cells say it all).
+    `header_cells` are the header's rows as they stood, the texts trimmed.
+    """
+
+    path: Path
+    headers: tuple[str, ...]
+    first_row: int
+    has_own_rows: bool = False
+    header_cells: tuple[tuple[str, ...], ...] = ()
+
+    def cell_sql(self, header: str) -> str:
+        """Return the SQL column of a header."""
+        return f"c{self.headers.index(header) + 1}"
+
+    @property
+    def row_sql(self) -> str:
+        """Return the number, in the file, of a row of staged_row."""
+        if self.has_own_rows:
+            return "staged_row.file_row"
+        return f"(staged_row.rowid + {self.first_row})"
+
+    @property
+    def unreadable_line_sql(self) -> str:
+        """Return the condition that a row is not one of the file's shape."""
+        return "line_fault is not null" if self.has_own_rows else "false"
+
+    @property
+    def line_fault_sql(self) -> str:
+        """Return, in words, why a row is not of the file's shape; NULL where it is."""
+        return "staged_row.line_fault" if self.has_own_rows else "null::varchar"
+
+    @property
+    def is_repeated_header_sql(self) -> str:
+        """Return the condition that a row repeats one of the header's rows."""
+        rows = [
+            " and ".join(
+                f"coalesce({_trimmed(f'staged_row.c{i + 1}')}, '') = $r{row}_{i}"
+                for i in range(len(self.headers))
+            )
+            for row in range(len(self.header_cells))
+        ]
+        return " or ".join(f"({row})" for row in rows) or "false"
+
+    @property
+    def is_footer_sql(self) -> str:
+        """Return the condition that a row's first cell is a word for a total."""
+        cells = [f"nullif(trim(staged_row.c{i + 1}), '')" for i in range(self.width)]
+        return f"regexp_matches(lower(coalesce({', '.join(cells)})), $total_pattern)"
+
+    @property
+    def width(self) -> int:
+        """How many columns c1, c2, ... there are."""
+        return len(self.headers)
+
+    @property
+    def shape_parameters(self) -> dict[str, object]:
+        """Return the parameters of is_repeated_header_sql and is_footer_sql."""
+        cells: dict[str, object] = {
+            f"r{row}_{i}": cell
+            for row, row_cells in enumerate(self.header_cells)
+            for i, cell in enumerate(row_cells)
+        }
+        return cells | {"total_pattern": TOTAL_PATTERN}
+
+    @property
+    def raw_text_sql(self) -> str:
+        """Return the row as it stood: its line, or a JSON object of cells by header."""
+        cells = [f"struct_pack(h := $h{i}, c := c{i + 1})" for i in range(self.width)]
+        by_header = (
+            "to_json(map_from_entries(list_filter("
+            f"[{', '.join(cells)}], lambda x: x.c is not null)))::varchar"
+        )
+        return f"coalesce(line, {by_header})" if self.has_own_rows else by_header
+
+    @property
+    def raw_text_parameters(self) -> dict[str, object]:
+        """Return the parameters of raw_text_sql."""
+        return {f"h{i}": header for i, header in enumerate(self.headers)}
+
+
+def _trimmed(cell: str) -> str:
+    return rf"regexp_replace(trim({cell}), '\s+', ' ', 'g')"
+
+
+def trimmed(cell: str | None) -> str:
+    """Return a header's cell on one line, without the spaces around it."""
+    return " ".join((cell or "").split())
+
+
+def joined_headers(rows: list[list[str]]) -> tuple[str, ...]:
+    """Return the names of the columns under one or several header rows.
+
+    Cells of a column are joined with a space. In all rows but the last a blank takes
+    the text to its left: a merged cell holds it in its first column only.
+    """
+    width = max(len(row) for row in rows)
+    padded = [[*map(trimmed, row), *[""] * (width - len(row))] for row in rows]
+    for row in padded[:-1]:
+        for i in range(1, width):
+            row[i] = row[i] or row[i - 1]
+    return unique_headers([" ".join(parts) for parts in zip(*padded, strict=True)])
+
+
+def unique_headers(cells: list[str]) -> tuple[str, ...]:
+    """Return headers as a site map names them: trimmed, a repeat as "name (2)"."""
+    seen: dict[str, int] = {}
+    headers = []
+    for position, cell in enumerate(cells, start=1):
+        name = trimmed(cell) or f"column {position}"
+        seen[name] = seen.get(name, 0) + 1
+        headers.append(name if seen[name] == 1 else f"{name} ({seen[name]})")
+    return tuple(headers)

@@ -1,0 +1,136 @@
+"""Stage a sheet of a workbook, parsed in a process of its own."""
+
+from pathlib import Path
+
+import duckdb
+
+from etl.sandbox.run import parse_apart
+from etl.sandbox.sheet import MAX_ROW_CHARACTERS, TOO_LONG
+from etl.sandbox.workbook import ROWS_NAME, WIDTH_NAME
+from etl.site_map import SiteMap
+from etl.staging import limits
+from etl.staging.staged_file import StagedFile, joined_headers, trimmed
+from queries.errors import FirmsetError
+
+# A row with an error in one of these cannot be told apart from others.
+IDENTITY_NAMES = (
+    "record_id",
+    "installed_on",
+    "installed_at",
+    "crew_code",
+    "setting_code",
+)
+
+
+def stage_workbook(
+    con: duckdb.DuckDBPyConnection, path: Path, site_map: SiteMap, folder: Path
+) -> StagedFile:
+    """Stage a sheet's rows under their own numbers, hidden ones too."""
+    parse_apart(
+        "xlsx",
+        path,
+        folder,
+        site_map.sheet or "",
+        instead="send the sheet as CSV",
+    )
+    width = int((folder / WIDTH_NAME).read_text("ascii"))
+    cells = dict.fromkeys((f"c{i + 1}" for i in range(width)), "varchar")
+    con.execute(
+        """
+        create or replace temp table sheet_row as
+        select * from read_csv(
+            $rows, auto_detect = false, header = false, delim = ',', quote = '"',
+            escape = '"', new_line = '\\n', null_padding = true, parallel = false,
+            columns = $columns, hive_partitioning = false
+        )
+        """,
+        {
+            "rows": str(folder / ROWS_NAME),
+            "columns": {"file_row": "bigint", "cell_faults": "varchar"} | cells,
+        },
+    )
+    try:
+        return _stage_sheet(con, path, site_map)
+    finally:
+        con.execute("drop table sheet_row")
+
+
+def _stage_sheet(
+    con: duckdb.DuckDBPyConnection, path: Path, site_map: SiteMap
+) -> StagedFile:
+    [(last_row,)] = con.execute("select max(file_row) from sheet_row").fetchall()
+    if (last_row or 0) < site_map.header_row:
+        raise FirmsetError(
+            f"{path}: the sheet ends before row {site_map.header_row}, where the site "
+            f"map {site_map.path.name} expects the column names"
+        )
+    above = _header_rows(con, site_map)
+    headers = joined_headers(above)
+    staged = StagedFile(
+        path,
+        headers,
+        first_row=site_map.header_row + 1,
+        has_own_rows=True,
+        header_cells=tuple(tuple(map(trimmed, row)) for row in above),
+    )
+    columns = [f"c{i + 1}" for i in range(len(headers))]
+    blank = ", ".join(f"nullif(trim({column}), '')" for column in columns)
+    fault, parameters = _line_fault_sql(staged, site_map)
+    con.execute(
+        f"""
+        create or replace temp table staged_row as
+        select
+            {", ".join(columns)}, coalesce({blank}) is null as is_blank_row,
+            file_row, {fault} as line_fault, null::varchar as line
+        from sheet_row
+        where file_row > $header_row
+        order by file_row
+        """,
+        {"header_row": site_map.header_row} | parameters,
+    )
+    return staged
+
+
+def _header_rows(con: duckdb.DuckDBPyConnection, site_map: SiteMap) -> list[list[str]]:
+    """Return the cells of the header's rows, blank ones as ''."""
+    found = con.execute(
+        """
+        select file_row, columns('c[0-9]+') from sheet_row
+        where file_row between $first and $last
+        """,
+        {"first": site_map.header_rows[0], "last": site_map.header_row},
+    )
+    width = len(found.description or ()) - 1
+    rows = {row: [cell or "" for cell in cells] for row, *cells in found.fetchall()}
+    return [rows.get(number, [""] * width) for number in site_map.header_rows]
+
+
+def _line_fault_sql(
+    staged: StagedFile, site_map: SiteMap
+) -> tuple[str, dict[str, object]]:
+    """Return why a sheet's row cannot be taken: an error where its identity stands."""
+    too_long = (
+        f"'a row of more than {MAX_ROW_CHARACTERS} characters; the beginning of its "
+        "first cell is kept'"
+    )
+    branches = [f"when cell_faults = ',{TOO_LONG},' then {too_long}"]
+    parameters: dict[str, object] = {}
+    for found in site_map.columns:
+        if found.column.name not in IDENTITY_NAMES:
+            continue
+        if found.header not in staged.headers:
+            continue
+        number = staged.headers.index(found.header) + 1
+        name = f"{found.column.name}_header"
+        parameters[name] = found.header
+        branches.append(
+            f"when contains(cell_faults, ',{number},') then ${name} || ': ''' || "
+            f"c{number} || ''', expected a value'"
+        )
+    lengths = ", ".join(f"length(c{i + 1})" for i in range(staged.width))
+    branches.append(
+        f"when greatest({lengths}) > {limits.MAX_CELL_CHARACTERS} then 'a cell of ' || "
+        f"greatest({lengths}) || ' characters, expected at most "
+        f"{limits.MAX_CELL_CHARACTERS}'"
+    )
+    return f"case {' '.join(branches)} end", parameters
