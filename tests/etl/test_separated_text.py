@@ -261,11 +261,14 @@ def test_a_header_that_comes_again_and_totals(
 
 
 def test_a_name_with_signs_that_are_patterns(ledger: Ledger, tmp_path: Path) -> None:
+    """Read by the fast reader, which takes a name for a pattern: no file_row."""
     folder = tmp_path / "area=7"
     folder.mkdir()
     for name in ("log[1].csv", "log*.csv", "log?.csv"):
         taken = take(ledger, folder / name, f"{HEADER}\n{line(1)}\n")
         assert held_rows(taken) == [(2, "1")]
+        columns = ledger.execute("describe staged_row").fetchall()
+        assert "file_row" not in [column[0] for column in columns]
 
 
 # The two readers against each other: whatever the fast one takes, the careful one
