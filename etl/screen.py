@@ -41,8 +41,8 @@ def screen(
     site's own calendar, is rejected.
 
     `identity`: source_row, record_id, reason_code and reason (both NULL where the row
-    can be taken; reason also where a line is unreadable), one row per row read. `rejected`: source_row, reason_code, reason,
-    raw_text, record_id.
+    can be taken; reason also where a line is unreadable), one row per row read.
+    `rejected`: source_row, reason_code, reason, raw_text, record_id.
     """
     rows = parsed_rows(staged, site_map, IDENTITY_NAMES)
     codes = " ".join(f"when {test} then '{code}'" for code, test in REASONS.items())
