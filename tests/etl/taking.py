@@ -8,11 +8,13 @@ from itertools import count
 from pathlib import Path
 
 import duckdb
-from etl.setting_data import load_setting_data
 
-from etl.intake import CELLS_SQL
 from etl.ledger import LEDGER_CONFIG
-from etl.load import Receipt, load_log
+from etl.load import load_log
+from etl.readings import prepare_readings
+from etl.receipt import Receipt
+from etl.sheets.load import load_sheet
+from etl.sheets.setting_data import SHEET
 from etl.site_map import read_site_map
 from queries.build import create_schema
 from queries.errors import FirmsetError
@@ -70,8 +72,8 @@ def open_memory(folder: Path) -> duckdb.DuckDBPyConnection:
     con = duckdb.connect(config=LEDGER_CONFIG)
     con.execute("set TimeZone = 'UTC'")
     create_schema(con)
-    con.execute(CELLS_SQL)
-    load_setting_data(con, write_setting_data(folder), NOW)
+    prepare_readings(con)
+    load_sheet(con, write_setting_data(folder), SHEET, NOW)
     return con
 
 
