@@ -81,8 +81,7 @@ def is_cut_short(con: duckdb.DuckDBPyConnection, path: Path) -> bool:
 
 def check_schema_version(con: duckdb.DuckDBPyConnection, path: Path) -> None:
     """Raise FirmsetError unless the database has the schema this program knows."""
-    row = con.execute("select max(version) from schema_version").fetchone()
-    version = row[0] if row else None
+    [(version,)] = con.execute("select max(version) from schema_version").fetchall()
     if version != SCHEMA_VERSION:
         raise FirmsetError(
             f"{path}: schema version {version}, this firmset reads version "
