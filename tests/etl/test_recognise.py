@@ -30,7 +30,7 @@ def zipped(*names: str) -> bytes:
 
 
 def said(value: bytes | str) -> str:
-    """Name a case by its words: packed bytes hold the time at which they were packed."""
+    """Name a case by its words: packed bytes hold the time of their packing."""
     return value if isinstance(value, str) else "bytes"
 
 
