@@ -11,7 +11,7 @@ from pathlib import Path
 
 from etl.draft.numbers import decimal_sign
 from etl.draft.said import Said
-from etl.draft.sample import Layout, Rows, chunks, first_bytes, read_rows, text_lines
+from etl.draft.sample import chunks, first_bytes, text_lines
 from queries.errors import FirmsetError
 
 DELIMITERS = (",", ";", "\t", "|")
@@ -130,8 +130,3 @@ def sheets_of(path: Path) -> list[str]:
         html.unescape(name)
         for name in re.findall(r'<(?:\w+:)?sheet\s[^>]*?\bname="([^"]*)"', text)
     ]
-
-
-def sheet_rows(path: Path, sheet: str) -> Rows:
-    """Return a sheet's first rows."""
-    return read_rows(path, Layout(sheet=sheet))

@@ -159,11 +159,6 @@ def _header_rows(files: Table, faults: Faults) -> tuple[int, ...]:
     return (1,)
 
 
-def _sheet(files: Table) -> str | None:
-    is_named = "sheet" in files.values
-    return files.text("sheet", "a sheet's name") if is_named else None
-
-
 def _valid_from(files: Table, faults: Faults) -> date | None:
     value = files.values.get("valid_from")
     if value is None:
