@@ -8,6 +8,7 @@ from pathlib import Path
 import duckdb
 
 from etl.parse import expectation, parsed_rows
+from etl.rejudge import has_calibrations, rejudge_uses
 from etl.resolve import resolve
 from etl.screen import screen
 from etl.site_map import SiteMap
@@ -83,6 +84,7 @@ def _load_staged(
             f"(from installation where source_file_id = {source_file_id})", sign=1
         )
     )
+    rejudge_uses(con, _touched_wrenches(source_file_id))
     receipt = _receipt(con, staged.path, site_map, now, source_file_id)
     earlier = receipt_of_same_file(con, receipt)
     if earlier is not None and receipt.loaded == receipt.revised == 0:
@@ -130,10 +132,14 @@ def _insert_rows(
             source_row, field_fault_mask, {names}
         from ({rows.sql})
     )"""
+    logs_wrench = any(found.column.name == "wrench_code" for found in site_map.columns)
+    judged = verdict_masks_sql(
+        parsed, with_calibrations=logs_wrench and has_calibrations(con)
+    )
     con.execute(
         f"""
         insert into installation by name
-        select * from ({verdict_masks_sql(parsed)})
+        select * from ({judged})
         where source_row not in (select source_row from rejected)
         """,
         {
@@ -142,6 +148,18 @@ def _insert_rows(
             "source_file_id": source_file_id,
         },
     )
+
+
+def _touched_wrenches(source_file_id: int) -> str:
+    """Return the wrenches of the file's rows and of those that they displaced."""
+    return f"""(
+        select wrench_code from installation where source_file_id = {source_file_id}
+        union
+        select wrench_code from superseded_installation
+        where (source_file_id, source_row) in (
+            select (source_file_id, source_row) from fate where not is_current
+        )
+    )"""
 
 
 def _insert_rejected(con: duckdb.DuckDBPyConnection, source_file_id: int) -> None:

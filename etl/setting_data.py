@@ -19,8 +19,9 @@ from etl.load import (
     receipt_of_same_file,
     sha256_of,
 )
+from etl.rejudge import rejudge_uses
 from queries.errors import FirmsetError
-from queries.judgement import MASKED_VERDICTS, verdict_masks_sql
+from queries.judgement import MASKS, verdict_masks_sql
 from queries.tally import add_to_tally_sql
 
 FILE_NAME = "setting_data.csv"
@@ -303,10 +304,12 @@ def _replace_and_judge(con: duckdb.DuckDBPyConnection, source_file_id: int) -> i
         """
     )
     _replace_rows(con, source_file_id)
-    masks = ", ".join(f"{verdict}_mask" for verdict in MASKED_VERDICTS)
+    masks = ", ".join(MASKS)
     con.execute(
         "insert into installation by name "
-        + verdict_masks_sql(f"(select * exclude ({masks}) from touched)")
+        + verdict_masks_sql(
+            f"(select * exclude ({masks}) from touched)", with_calibrations=True
+        )
     )
     con.execute(
         add_to_tally_sql(
@@ -317,6 +320,7 @@ def _replace_and_judge(con: duckdb.DuckDBPyConnection, source_file_id: int) -> i
             sign=1,
         )
     )
+    rejudge_uses(con, "touched")
     return judged_again
 
 

@@ -156,3 +156,23 @@ create table installation (
 create table superseded_installation as
 select * from installation  -- noqa: AM04
 where false;
+
+-- How this store judges where that is a choice of the project. One row.
+-- torque_guard_frac: guard band for the torque tool's error, as a fraction of the
+-- setting torque by which both ends of the torque band move inward; 0 is off.
+create table judging_option (torque_guard_frac double not null);
+
+insert into judging_option values (0);
+
+-- Calibrations of torque wrenches. valid_to_on NULL: 12 months; valid_cycles NULL:
+-- 5,000 uses. The range is that of the torques it may be set to.
+create table wrench_calibration (
+    wrench_code varchar not null,
+    calibrated_on date not null,
+    valid_to_on date,
+    valid_cycles integer,
+    range_low_nm double,
+    range_high_nm double,
+    certificate varchar,
+    source_file_id integer not null
+);

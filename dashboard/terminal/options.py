@@ -7,7 +7,7 @@ from pathlib import Path
 
 from dashboard.terminal.output import FORMATS
 from queries.errors import FirmsetError
-from queries.judgement import CHECK_NAMES
+from queries.judgement import ANY_CHECK, CHECK_NAMES
 from queries.readers.choices import Choices
 from queries.readers.rates import require_known
 from queries.selection import Selection
@@ -49,7 +49,8 @@ def add_filter_options(parser: argparse.ArgumentParser) -> None:
         type=comma_list,
         default=(),
         metavar="NAME",
-        help=f"checks, comma between them (default: all): {', '.join(CHECK_NAMES)}",
+        help=f"checks, comma between them (default: all): {', '.join(CHECK_NAMES)}; "
+        f"{ANY_CHECK} counts anchors nonconforming in one check or more, each once",
     )
     parser.add_argument(
         "--site", type=comma_list, default=(), metavar="CODE", help="site codes"

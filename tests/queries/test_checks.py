@@ -356,7 +356,7 @@ def test_the_words_name_the_packing(tmp_path: Path) -> None:
         record = read_record(con, "SITE-1", "R1")
     assert record is not None
     [words] = record.verdicts.filter(check="embedment")["words"]
-    assert words == "18 mm of packing: embedment 50 mm, 68 mm required"
+    assert words == "18 mm of packing not counted: embedment 50 mm, 68 required"
 
 
 # The same diameter and length with other published torque: judged by its own data.
