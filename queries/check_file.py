@@ -1,8 +1,8 @@
 """A check's file: its header, and the named expressions of its SELECT.
 
-Every file in `queries/checks/` has one shape: a header of `-- key: text` lines, then one
-SELECT over `logged` and `required` that names any quantities it needs, and then margin,
-verdict, direction and words. `queries/judgement.py` puts the SELECTs of all checks
+Every file in `queries/checks/` has one shape: a header of `-- key: text` lines, then
+one SELECT over `logged` and `required` that names any quantities it needs, and then
+margin, verdict, direction and words. `queries/layers.py` puts the SELECTs of all checks
 together, so that a row is judged in one pass.
 """
 

@@ -29,8 +29,8 @@ CHECK_NAMES = (
     "torque_tool",
     "tilt",
 )
-# Not a check: an anchor that is nonconforming in one check or more, counted once. A rate
-# of it is of anchors, a rate of a check of that check's verdicts.
+# Not a check: an anchor that is nonconforming in one check or more, counted once. A
+# rate of it is of anchors, a rate of a check of that check's verdicts.
 ANY_CHECK = "any_check"
 RATE_NAMES = (*CHECK_NAMES, ANY_CHECK)
 HEADLINE_NAMES = ("anchor_length", "hole_cleaning", "setting_torque", "edge_distance")
@@ -175,8 +175,8 @@ def verdict_rows_sql(
 _STORED_USE = (
     f"(logged.nonconforming_mask >> {CHECK_NAMES.index('torque_tool')}) & 1 = 1"
     " and logged.installed_on <= calibration.last_valid_on"
-    " and reaches(required.setting_torque_nm, calibration.range_low_nm)"
-    " and reaches(calibration.range_high_nm, required.setting_torque_nm)"
+    " and (reaches(required.setting_torque_nm, calibration.range_low_nm)"
+    " and reaches(calibration.range_high_nm, required.setting_torque_nm)) is not false"
 )
 
 

@@ -65,7 +65,7 @@ class Layers:
 
     def _layer_sql(self, columns: Sequence[str], source: str) -> str:
         self.added += [column.rpartition(" as ")[2] for column in columns]
-        return f"select logged.*, {', '.join(columns)} from {source}"
+        return f"select {', '.join(['logged.*', *columns])} from {source}"
 
     def expression(self, name: str, result: str) -> str:
         """Return one expression over the columns that the layers carry."""

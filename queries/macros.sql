@@ -128,10 +128,14 @@ coalesce(
 -- 17.6.2, from memory. Not in it: the cut-off area of the cone, neighbours, pull-out,
 -- splitting, steel.
 create or replace macro embedment_ratio(effective_mm, required_mm) as
-pow(greatest(effective_mm, 0.0) / required_mm, 1.5);
+if(effective_mm < 0, 0.0, pow(effective_mm / required_mm, 1.5));
 
 create or replace macro edge_ratio(nearest_edge_mm, required_mm) as
-least(1.0, 0.7 + 0.3 * nearest_edge_mm / (1.5 * required_mm));
+if(
+    nearest_edge_mm < 1.5 * required_mm,
+    0.7 + 0.3 * nearest_edge_mm / (1.5 * required_mm),
+    if(nearest_edge_mm is null, null, 1.0)
+);
 
 -- Both together; what is not known counts as whole, and nothing makes up for the other.
 create or replace macro cone_ratio(embedment_part, edge_part) as

@@ -8,11 +8,24 @@ import csv
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
+from types import MappingProxyType
 
 from etl.intake import IntakeResult, load_paths
+from etl.ledger import open_ledger
+from etl.rejudge import rejudge_wrenches
 from queries.store import Store
 
 Row = Mapping[str, object]
+
+CALIBRATION_NAMES = (
+    "wrench_code",
+    "calibrated_on",
+    "valid_to_on",
+    "valid_cycles",
+    "range_low_nm",
+    "range_high_nm",
+    "certificate",
+)
 
 NOW = datetime(2026, 7, 1, 12, tzinfo=UTC)
 
@@ -101,9 +114,17 @@ def write_setting_data(folder: Path, rows: Iterable[Row] = ({},)) -> Path:
 
 
 def write_log(
-    folder: Path, rows: Sequence[Row], *, site: str = "SITE-1", name: str = "log"
+    folder: Path,
+    rows: Sequence[Row],
+    *,
+    site: str = "SITE-1",
+    name: str = "log",
+    units: Mapping[str, str] = MappingProxyType({}),
 ) -> Path:
-    """Write a site log and its map; each row is the default with its changes."""
+    """Write a site log and its map; each row is the default with its changes.
+
+    `units`: columns that the site logs in another unit than ours.
+    """
     folder.mkdir(parents=True, exist_ok=True)
     complete = [
         INSTALLATION | {"record_id": f"R{number}"} | dict(row)
@@ -111,7 +132,12 @@ def write_log(
     ]
     path = write_csv(folder / f"{site}_{name}.csv", complete)
     names = dict.fromkeys(column for row in complete for column in row)
-    columns = "\n".join(f'{column} = "{column}"' for column in names)
+    columns = "\n".join(
+        f'{column} = {{from = "{column}", unit = "{units[column]}"}}'
+        if column in units
+        else f'{column} = "{column}"'
+        for column in names
+    )
     (folder / f"{site}_{name}.toml").write_text(
         SITE_MAP.format(site=site, match=path.name, columns=columns), "utf-8"
     )
@@ -139,6 +165,24 @@ def build_store(
     if result.failures:
         raise AssertionError(result.failures)
     return store
+
+
+def write_calibrations(store: Store, records: Iterable[Row]) -> None:
+    """Put calibrations of wrenches into the ledger, as a sheet of them would."""
+    with open_ledger(store) as con:
+        con.execute("begin")
+        con.execute("create temp table codes (wrench_code varchar)")
+        for record in records:
+            values = {name: record.get(name) or None for name in CALIBRATION_NAMES}
+            con.execute(
+                "insert into wrench_calibration by name select "
+                + ", ".join(f"${name} as {name}" for name in values)
+                + ", 0 as source_file_id",
+                values,
+            )
+            con.execute("insert into codes values (?)", [record["wrench_code"]])
+        rejudge_wrenches(con, "codes")
+        con.execute("commit")
 
 
 def load(store: Store, *paths: Path, now: datetime = NOW) -> IntakeResult:
