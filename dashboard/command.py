@@ -54,6 +54,8 @@ def _parser() -> argparse.ArgumentParser:
         _add_receipts,
         _add_rejects,
         _add_record,
+        _add_ratios,
+        _add_judge,
     ):
         add(commands)
     return parser
@@ -156,6 +158,42 @@ def _add_record(commands: _Commands) -> None:
     parser.set_defaults(command=_figure("record"))
 
 
+def _add_ratios(commands: _Commands) -> None:
+    parser = commands.add_parser(
+        "ratios",
+        help="nonconforming anchors by indicative cone ratio, to order follow-up",
+    )
+    add_filter_options(parser)
+    add_store_option(parser)
+    add_format_option(parser)
+    parser.set_defaults(command=_figure("ratios"))
+
+
+def _add_judge(commands: _Commands) -> None:
+    parser = commands.add_parser(
+        "judge", help="judge every installation again, and publish an edition"
+    )
+    parser.add_argument(
+        "--torque-guard",
+        type=_fraction,
+        metavar="FRACTION",
+        help="from now on move both ends of every torque band inward by this fraction "
+        "of the setting torque, for the tool's error (0.04 is 4 %%; 0 is off)",
+    )
+    add_store_option(parser)
+    parser.set_defaults(command=_judge)
+
+
+def _fraction(text: str) -> float:
+    try:
+        number = float(text)
+    except ValueError:
+        number = -1.0
+    if not 0 <= number < 1:
+        raise argparse.ArgumentTypeError(f"{text}: expected a fraction such as 0.04")
+    return number
+
+
 def _positive(text: str) -> int:
     number = int(text)
     if number < 1:
@@ -183,6 +221,12 @@ def _load(args: argparse.Namespace) -> int:
     from dashboard.terminal.intake import load
 
     return load(args)
+
+
+def _judge(args: argparse.Namespace) -> int:
+    from dashboard.terminal.intake import judge
+
+    return judge(args)
 
 
 def _figure(name: str) -> Command:

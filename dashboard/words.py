@@ -34,6 +34,11 @@ def percent(fraction: float | None) -> str:
     return f"{percent_number(fraction)}{SPACE}%"
 
 
+def known_percent(fraction: float | None) -> str:
+    """A fraction in whole per cent; a dash where it is not known."""
+    return DASH if fraction is None else f"{100 * fraction:.0f}{SPACE}%"
+
+
 def percent_number(fraction: float) -> str:
     """`percent` without its sign."""
     shown = f"{100 * fraction:.1f}"

@@ -1,8 +1,8 @@
 -- Usual cutting diameters of carbide hammer bits by nominal diameter, mm: from the worn
 -- bit's smallest to the new bit's largest. Only where the setting data give no limits
 -- of their own. From memory, to be confirmed against the anchor's assessment: metric
--- sizes after European test practice (ETAG 001 annex A), inch sizes after ACI 355.2 and ANSI
--- B212.15. Grain: one row per nominal diameter.
+-- sizes after European test practice (ETAG 001 annex A), inch sizes after ACI 355.2
+-- and ANSI B212.15. Grain: one row per nominal diameter.
 create table drill_bit_band (
     drill_diameter_mm double not null,
     bit_min_mm double not null,

@@ -4,10 +4,12 @@ import argparse
 import sys
 from collections.abc import Callable
 from dataclasses import asdict
+from datetime import UTC, datetime
 from pathlib import Path
 
 from dashboard.terminal.output import print_rows
 from etl.intake import IntakeResult, load_paths
+from etl.judge import judge_store
 from etl.load import Receipt
 from queries.store import Store
 
@@ -113,3 +115,12 @@ def summary(result: IntakeResult) -> str:
         f"{totals['duplicate']:,} duplicate + {totals['rejected']:,} rejected; "
         f"{edition}"
     )
+
+
+def judge(args: argparse.Namespace) -> int:
+    """Judge every installation again and say what was published."""
+    judged, edition_id = judge_store(
+        Store(args.store), datetime.now(UTC), args.torque_guard
+    )
+    print(f"{judged:,} installations judged; edition {edition_id} published")
+    return 0

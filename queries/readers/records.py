@@ -11,6 +11,12 @@ from queries.frames import read_frame
 from queries.judgement import ANY_CHECK, CHECK_NAMES, all_checks, record_verdicts_sql
 from queries.selection import Selection
 
+RATIO_CAUTION = (
+    "The ratio only orders follow-up: what a short embedment and a near edge leave of "
+    "an undisturbed concrete cone (EN 1992-4, ACI 318). It is no capacity and accepts "
+    "nothing; ask the engineer responsible."
+)
+
 
 @dataclass(frozen=True)
 class Record:
