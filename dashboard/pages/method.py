@@ -159,7 +159,7 @@ def _check(check: Check) -> html.Div:
         ("Nonconforming", check.rule),
         ("Unrecorded", check.unrecorded),
         *([("Inapplicable", check.inapplicable)] if check.inapplicable else []),
-        ("Margin in", check.unit),
+        ("Margin in", check.unit or "none: it is, or it is not"),
         ("Source", check.source),
     ]
     headline = " · headline" if check.is_headline else ""
