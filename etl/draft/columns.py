@@ -169,8 +169,8 @@ def _with_likely_unit(one: Placed, named: set[str]) -> Placed:
         return replace(one, said=Said("in", weaker, reason))
     others = [unit for unit in choices if unit != ours]
     # A site that measures in inches seldom has newton metres.
-    is_foreign = bool(named & {"in", "psi", "ft·lbf", "in·lbf"}) and bool(
-        {"in", "ft·lbf", "in·lbf", "psi"} & set(others)
+    is_foreign = bool(named & {"in", "ft", "psi", "ksi", "ft·lbf", "in·lbf"}) and bool(
+        {"in", "ft", "ft·lbf", "in·lbf", "psi", "ksi"} & set(others)
     )
     reason = f"no unit is named; values about {middle:g} suit {' or '.join(choices)}"
     if not choices:

@@ -1,5 +1,6 @@
 """Start the limited process and take over what it wrote."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -20,8 +21,8 @@ def parse_apart(
 ) -> None:
     """Parse a file ("xlsx", "parquet") to files of texts in `folder`.
 
-    `instead` says what to send where the file cannot
-    be read; FirmsetError says so with the reason.
+    `instead` says what to send where the file cannot be read; FirmsetError says so
+    with the reason.
     """
     command = [sys.executable, "-P", "-m", "etl.sandbox.main"]
     command += [
@@ -33,7 +34,12 @@ def parse_apart(
     ]
     try:
         done = subprocess.run(
-            command, capture_output=True, timeout=TIMEOUT_S, check=False
+            command,
+            capture_output=True,
+            timeout=TIMEOUT_S,
+            check=False,
+            # -P keeps the working folder out; the house is found installed or not.
+            env=os.environ | {"PYTHONPATH": str(Path(__file__).parents[2])},
         )
     except subprocess.TimeoutExpired as error:
         raise FirmsetError(

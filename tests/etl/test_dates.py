@@ -37,7 +37,6 @@ READ = [
     ("", "2026-02-01T00:45-06", date(2026, 2, 1), SEVEN),
     ('format = "%d.%m.%Y %H:%M"', "01.02.2026 07:45", date(2026, 2, 1), SEVEN),
     ('format = "%d.%m.%Y %H:%M"', "2026-02-01T07:45", date(2026, 2, 1), SEVEN),
-    ('format = "%d.%m.%Y"', "01.02.2026", date(2026, 2, 1), None),
     ('format = "%d.%m.%Y %H:%M %z"', "01.02.2026 06:45 +0000", date(2026, 2, 1), SEVEN),
     # A spreadsheet's day numbers.
     ("", "45000", date(2023, 3, 15), None),
@@ -90,8 +89,8 @@ REJECTED = [
     (DAY, "1.2.2026 CET", "expected a date"),
     (DAY, "５.2.2026", "expected a date"),
     (DAY, "#N/A", "expected a date"),
-    ('format = "%d.%m.%Y"', "5/4/2026", "expected a date as %d.%m.%Y, or a spread"),
-    ('format = "%d.%m.%Y"', "01.02.26", "expected a date as %d.%m.%Y, or a spread"),
+    ('format = "%d.%m.%Y %H:%M"', "5/4/2026", "expected a date as %d.%m.%Y %H:%M, or "),
+    ('format = "%d.%m.%Y %H:%M"', "01.02.26", "expected a date as %d.%m.%Y %H:%M, or "),
 ]
 
 

@@ -311,7 +311,7 @@ def test_blanks_in_a_text_are_asked(tmp_path: Path) -> None:
         ("a.csv", b"", "no comma, semicolon, tab, bar cuts its rows"),
         ("a.jsonl", b"[1]\nnot json\n", "holds no rows"),
         ("a.xlsx", b"PK", "not an .xlsx workbook"),
-        ("a.parquet", b"PAR1", "cannot be read as Parquet"),
+        ("a.parquet", b"PAR1", "is a damaged Parquet file"),
         ("a.csv.gz", b"a,b", "cannot be read: Not a gzipped file"),
         ("a.pdf", b"", "cannot read files ending in .pdf"),
         ("a.xlsx.gz", b"", "a packed workbook; expected it unpacked"),

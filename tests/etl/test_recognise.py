@@ -29,6 +29,11 @@ def zipped(*names: str) -> bytes:
     return packed.getvalue()
 
 
+def said(value: bytes | str) -> str:
+    """Name a case by its words: packed bytes hold the time of their packing."""
+    return value if isinstance(value, str) else "bytes"
+
+
 @pytest.mark.parametrize(
     ("content", "words"),
     [
@@ -54,6 +59,7 @@ def zipped(*names: str) -> bytes:
         (bytes(range(256)), "is a binary file of unknown kind"),
         (b"<!DOCTYPE html><html>", "is a web page or XML"),
     ],
+    ids=said,
 )
 def test_what_is_no_log_is_refused_in_one_line(
     ledger: Ledger, tmp_path: Path, content: bytes, words: str
@@ -106,6 +112,7 @@ def test_packed_json_lines(ledger: Ledger, tmp_path: Path) -> None:
         (gzip.compress(b"%PDF-1.7"), "what is packed in it is a PDF document"),
         (gzip.compress(b""), "what is packed in it the file is empty"),
     ],
+    ids=said,
 )
 def test_packed_files_that_cannot_be_read(
     ledger: Ledger, tmp_path: Path, content: bytes, words: str
