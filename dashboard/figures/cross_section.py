@@ -97,7 +97,7 @@ def cross_section(drawn: Section) -> go.Figure:
     if drawn.is_edge_near and drawn.edge_mm:
         left = drawn.edge_mm
     margin = 0.12 * drawn.depth_mm
-    right = 1.55 * drawn.depth_mm
+    right = 1.6 * drawn.depth_mm
     top = max(drawn.head_mm, drawn.clamped_mm) + 3 * margin
     hidden = {"visible": False, "fixedrange": True}
     return draw(
@@ -160,7 +160,7 @@ def _concrete(drawn: Section, left: float) -> list[dict[str, Any]]:
 
 
 def _clamped(drawn: Section) -> list[dict[str, Any]]:
-    width, packing = 0.4 * drawn.depth_mm, drawn.packing_mm or 0
+    width, packing = 0.25 * drawn.depth_mm, drawn.packing_mm or 0
     look = {"line": {"color": theme.ACCENT, "width": 1}}
     shapes = [_box(-width, width, packing, drawn.clamped_mm, fillcolor=theme.BAND)]
     shapes[0] |= look
@@ -195,8 +195,8 @@ def _marks(drawn: Section) -> list[Mark]:
     """Depths on the right, logged beside required; the edge on the left."""
     reach = drawn.depth_mm
     marks = [
-        _depth(0.5 * reach, drawn.embedment_mm, drawn.required_embedment_mm, "h_ef"),
-        _depth(1.16 * reach, drawn.hole_mm, drawn.required_hole_mm, "hole"),
+        _depth(0.56 * reach, drawn.embedment_mm, drawn.required_embedment_mm, "h_ef"),
+        _depth(1.18 * reach, drawn.hole_mm, drawn.required_hole_mm, "hole"),
     ]
     if drawn.is_edge_near and drawn.edge_mm:
         y = -drawn.depth_mm - 0.08 * reach
@@ -259,7 +259,7 @@ def _names(drawn: Section, left: float) -> list[dict[str, Any]]:
     # One text of two lines: two texts would lie on each other where both are thin.
     labels = [
         _label(
-            -0.42 * drawn.depth_mm,
+            -0.28 * drawn.depth_mm,
             drawn.clamped_mm / 2,
             "<br>".join(names),
             xanchor="right",

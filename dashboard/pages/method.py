@@ -12,7 +12,7 @@ from queries.readers.choices import Choices
 from queries.readers.edition import read_edition
 from queries.readers.settings import read_setting_data
 
-DEFINITIONS = (
+DEFINITIONS: tuple[tuple[str, str], ...] = (
     (
         "Judged",
         (
@@ -84,16 +84,16 @@ DEFINITIONS += (
     (
         "Any check",
         (
-            "anchors, not verdicts: an anchor with several faults counts once. Judged is "
-            "an anchor with one check or more judged; nonconforming in one or more. Its "
-            "range of truth takes every anchor with a missing answer as open."
+            "anchors, not verdicts: an anchor with several faults counts once. Judged "
+            "is an anchor with one check or more judged; nonconforming in one or more. "
+            "Its range of truth takes every anchor with a missing answer as open."
         ),
     ),
     (
         "At the limit",
         (
-            "is conforming. A margin is rounded to a millionth of its unit before it is "
-            "compared, so that 1.2 in and 30.48 mm fall on the same side. Edge and "
+            "is conforming. A margin is rounded to a millionth of its unit before it "
+            "is compared, so that 1.2 in and 30.48 mm fall on the same side. Edge and "
             "spacing have no minus tolerance."
         ),
     ),
@@ -108,9 +108,9 @@ DEFINITIONS += (
     (
         "Indicative cone ratio",
         (
-            "(embedment ÷ required embedment)^1.5, at most 1, times 0.7 + 0.3 × nearest "
-            "edge ÷ (1.5 × required embedment), at most 1 (EN 1992-4 7.2.1.4, ACI 318-19 "
-            "17.6.2, from memory). A part that is not known counts as whole. It orders "
+            "(embedment ÷ required embedment)^1.5, at most 1, times 0.7 + 0.3 × "
+            "nearest edge ÷ (1.5 × required embedment), at most 1 (EN 1992-4 7.2.1.4, "
+            "ACI 318-19 17.6.2, from memory). A part that is not known counts as whole. It orders "
             "follow-up; it is no capacity and accepts nothing."
         ),
     ),

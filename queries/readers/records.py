@@ -198,7 +198,7 @@ def _read_verdicts(con: duckdb.DuckDBPyConnection, key: dict[str, str]) -> pl.Da
             "unit": [check.unit for check in all_checks()],
         }
     )
-    # Executed, not made a frame of: a frame would have the long statement planned twice.
+    # Executed, not made a frame of: that would plan the long statement twice.
     verdicts = pl.DataFrame(
         con.execute(record_verdicts_sql(), key).fetchall(),
         schema={
