@@ -110,8 +110,8 @@ DEFINITIONS += (
         (
             "(embedment ÷ required embedment)^1.5, at most 1, times 0.7 + 0.3 × "
             "nearest edge ÷ (1.5 × required embedment), at most 1 (EN 1992-4 7.2.1.4, "
-            "ACI 318-19 17.6.2, from memory). A part that is not known counts as whole. It orders "
-            "follow-up; it is no capacity and accepts nothing."
+            "ACI 318-19 17.6.2, from memory). A part that is not known counts as "
+            "whole. It orders follow-up; it is no capacity and accepts nothing."
         ),
     ),
     (
