@@ -64,15 +64,14 @@ case
     else first_bit << 32
 end;
 
--- A quantity in words: at most two decimals, no trailing zeros, a clear edge as such.
+-- A quantity in words: two decimals at most, no trailing zeros; clear distances are so.
 create or replace macro in_number(value) as
-case
-    when isinf(value::double) then 'clear'
-    else regexp_replace(printf('%.2f', value::double), '\.?0+$', '')
-end;
+regexp_replace(printf('%.2f', value::double), '\.?0+$', '');
 
-create or replace macro in_words(value, unit) as
-in_number(value) || if(isinf(value::double), '', ' ' || unit);
+create or replace macro in_words(value, unit) as in_number(value) || ' ' || unit;
+
+create or replace macro in_distance(value_mm) as
+if(isinf(value_mm), 'clear', in_words(value_mm, 'mm'));
 
 -- Length marks A to Z: from, up to but not including, in mm (1 in = 25.4 mm). US
 -- practice (ICC-ES AC193, ACI 355.2), from memory: A starts at 1.5 in, half-inch

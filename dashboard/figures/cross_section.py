@@ -8,12 +8,12 @@ import plotly.graph_objects as go
 from dashboard import theme, words
 from dashboard.figures.base import draw
 
-HEIGHT = 460
+HEIGHT = 400
 CONCRETE = "rgba(122, 133, 140, 0.20)"
 PACKING = "rgba(160, 125, 28, 0.40)"
 STEEL = "rgba(122, 133, 140, 0.75)"
 # An edge farther off than this many drawn depths is only named.
-FARTHEST_EDGE = 1.3
+FARTHEST_EDGE = 1.0
 
 
 @dataclass(frozen=True)
@@ -93,9 +93,11 @@ def section_of(logged: dict[str, Any], required: dict[str, Any]) -> Section:
 
 def cross_section(drawn: Section) -> go.Figure:
     """Return the drawing; both axes in mm at one scale, the anchor's axis at 0."""
-    left = drawn.edge_mm if drawn.is_edge_near and drawn.edge_mm else drawn.depth_mm
+    left = 0.9 * drawn.depth_mm
+    if drawn.is_edge_near and drawn.edge_mm:
+        left = drawn.edge_mm
     margin = 0.12 * drawn.depth_mm
-    right = 1.5 * drawn.depth_mm
+    right = 1.6 * drawn.depth_mm
     top = max(drawn.head_mm, drawn.clamped_mm) + 3 * margin
     hidden = {"visible": False, "fixedrange": True}
     return draw(
@@ -158,7 +160,7 @@ def _concrete(drawn: Section, left: float) -> list[dict[str, Any]]:
 
 
 def _clamped(drawn: Section) -> list[dict[str, Any]]:
-    width, packing = 0.4 * drawn.depth_mm, drawn.packing_mm or 0
+    width, packing = 0.25 * drawn.depth_mm, drawn.packing_mm or 0
     look = {"line": {"color": theme.ACCENT, "width": 1}}
     shapes = [_box(-width, width, packing, drawn.clamped_mm, fillcolor=theme.BAND)]
     shapes[0] |= look
@@ -193,8 +195,8 @@ def _marks(drawn: Section) -> list[Mark]:
     """Depths on the right, logged beside required; the edge on the left."""
     reach = drawn.depth_mm
     marks = [
-        _depth(0.62 * reach, drawn.embedment_mm, drawn.required_embedment_mm, "h_ef"),
-        _depth(1.08 * reach, drawn.hole_mm, drawn.required_hole_mm, "hole"),
+        _depth(0.56 * reach, drawn.embedment_mm, drawn.required_embedment_mm, "h_ef"),
+        _depth(1.18 * reach, drawn.hole_mm, drawn.required_hole_mm, "hole"),
     ]
     if drawn.is_edge_near and drawn.edge_mm:
         y = -drawn.depth_mm - 0.08 * reach
@@ -246,16 +248,23 @@ def _depth(x: float, logged: float | None, required: float, name: str) -> Mark:
 
 def _names(drawn: Section, left: float) -> list[dict[str, Any]]:
     """Name the parts that are there, left of the anchor."""
-    x = -0.42 * drawn.depth_mm
-    names = []
-    packing = drawn.packing_mm or 0
-    if drawn.fixture_mm:
-        middle = packing + drawn.fixture_mm / 2
-        names.append((middle, f"fixture {words.quantity(drawn.fixture_mm, 'mm')}"))
-    if packing:
-        text = f"packing {words.quantity(packing, 'mm')}"
-        names.append((packing / 2, text))
-    labels = [_label(x, y, text, xanchor="right") for y, text in names]
+    names = [
+        f"{name} {words.quantity(thickness, 'mm')}"
+        for name, thickness in (
+            ("fixture", drawn.fixture_mm),
+            ("packing", drawn.packing_mm),
+        )
+        if thickness
+    ]
+    # One text of two lines: two texts would lie on each other where both are thin.
+    labels = [
+        _label(
+            -0.28 * drawn.depth_mm,
+            drawn.clamped_mm / 2,
+            "<br>".join(names),
+            xanchor="right",
+        )
+    ]
     if not drawn.is_edge_near:
         text = (
             "edge not logged"
@@ -263,7 +272,7 @@ def _names(drawn: Section, left: float) -> list[dict[str, Any]]:
             else f"edge {words.quantity(drawn.edge_mm, 'mm')}"
         )
         y = -0.9 * drawn.depth_mm
-        labels.append(_label(-0.55 * left, y, f"\N{LEFTWARDS ARROW} {text}"))
+        labels.append(_label(-0.5 * left, y, f"\N{LEFTWARDS ARROW} {text}"))
     return labels
 
 

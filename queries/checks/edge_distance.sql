@@ -45,9 +45,9 @@ select
     ) as verdict,
     if(margin < 0, 'close', null) as direction,
     concat(
-        coalesce('nearest edge ' || in_words(nearest_mm, 'mm'), 'no edge logged'),
+        coalesce('nearest edge ' || in_distance(nearest_mm), 'no edge logged'),
         coalesce(
-            ' at spacing ' || in_words(logged.spacing_mm, 'mm'), ', no spacing logged'
+            ' at spacing ' || in_distance(logged.spacing_mm), ', no spacing logged'
         ),
         '; ',
         coalesce(

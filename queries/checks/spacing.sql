@@ -53,9 +53,9 @@ select
     ) as verdict,
     if(margin < 0, 'close', null) as direction,
     concat(
-        coalesce('spacing ' || in_words(logged.spacing_mm, 'mm'), 'no spacing logged'),
+        coalesce('spacing ' || in_distance(logged.spacing_mm), 'no spacing logged'),
         coalesce(
-            ' at nearest edge ' || in_words(nearest_edge_mm, 'mm'), ', no edge logged'
+            ' at nearest edge ' || in_distance(nearest_edge_mm), ', no edge logged'
         ),
         '; ',
         coalesce(

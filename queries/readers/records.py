@@ -198,8 +198,17 @@ def _read_verdicts(con: duckdb.DuckDBPyConnection, key: dict[str, str]) -> pl.Da
             "unit": [check.unit for check in all_checks()],
         }
     )
-    verdicts = read_frame(con, record_verdicts_sql(), key).rename(
-        {"check_name": "check"}
+    # Executed, not made a frame of: that would plan the long statement twice.
+    verdicts = pl.DataFrame(
+        con.execute(record_verdicts_sql(), key).fetchall(),
+        schema={
+            "check": pl.String,
+            "verdict": pl.String,
+            "margin": pl.Float64,
+            "direction": pl.String,
+            "words": pl.String,
+        },
+        orient="row",
     )
     return units.join(verdicts, on="check", how="left", maintain_order="left").select(
         "check", "verdict", "margin", "unit", "direction", "words"

@@ -74,6 +74,7 @@ def _setting(limit: Limit, unit: str) -> dict[str, object]:
     setting: dict[str, object] = {
         "at_edge_mm": "",
         "at_spacing_mm": "",
+        "min_member_mm": "",
         limit.setting_column: f"{at:f}",
     }
     match limit.check:
@@ -84,7 +85,13 @@ def _setting(limit: Limit, unit: str) -> dict[str, object]:
         case "hole_depth":
             setting |= {"embedment_mm": "1", "nominal_embedment_mm": "2"}
             setting |= {"anchor_length_mm": "110"}
+        case "member_thickness":
+            setting |= {"embedment_mm": "1", "nominal_embedment_mm": "2"}
+            setting |= {"hole_depth_mm": "3"}
+        case "fixture_thickness":
+            setting |= {"anchor_length_mm": _length(limit, unit)}
         case "drill_bit":
+            setting |= {"drill_diameter_mm": f"{at:f}"}
             other = {"bit_min_mm": "bit_max_mm", "bit_max_mm": "bit_min_mm"}
             factor_off = Decimal("0.5") if limit.is_upper else Decimal(2)
             setting[other[limit.setting_column]] = f"{at * factor_off:f}"
@@ -94,6 +101,11 @@ def _setting(limit: Limit, unit: str) -> dict[str, object]:
             setting |= {"torque_low_nm": f"{Decimal('36.3') * factor:f}"}
             setting |= {"torque_high_nm": f"{Decimal('44.3') * factor:f}"}
     return setting
+
+
+def _length(limit: Limit, unit: str) -> str:
+    """Length in mm that reaches through the thickest fixture and 79 mm further."""
+    return f"{Decimal(limit.at) * Decimal(limit.factors[unit]) + 79:f}"
 
 
 Found = dict[str, dict[str, Any]]
@@ -146,9 +158,17 @@ def _rows(limit: Limit, unit: str) -> list[dict[str, str]]:
             "spacing_mm": "clear",
             "base_material": "C",
         }
+        | _installed_length(limit, unit)
         | {limit.column: str(value)}
         for number, value in enumerate(_steps(limit))
     ]
+
+
+def _installed_length(limit: Limit, unit: str) -> dict[str, str]:
+    """The length specified, where what it leaves for the fixture is judged."""
+    if limit.check != "fixture_thickness":
+        return {}
+    return {"anchor_length_mm": _length(limit, unit)}
 
 
 @pytest.mark.parametrize(("limit", "unit"), PARTS)
