@@ -26,7 +26,7 @@ def touched_wrenches_sql(source_file_id: int) -> str:
 
 
 def rejudge_uses(con: duckdb.DuckDBPyConnection, touched: str) -> int:
-    """Judge again where new or changed rows may have made a wrench's uses too many.
+    """Judge again where a wrench's uses may have become too many, or fewer again.
 
     `touched` names a relation with a column wrench_code: the wrenches of the rows
     that came, changed or went. Within a load's transaction, after its rows are in
@@ -37,15 +37,14 @@ def rejudge_uses(con: duckdb.DuckDBPyConnection, touched: str) -> int:
     con.execute(
         f"create or replace temp table overused as {overused_wrenches_sql(touched)}"
     )
-    return rejudge_wrenches(con, "overused")
+    return _rejudge_wrenches(con, "overused")
 
 
-def rejudge_wrenches(con: duckdb.DuckDBPyConnection, wrenches: str) -> int:
+def _rejudge_wrenches(con: duckdb.DuckDBPyConnection, wrenches: str) -> int:
     """Judge every installation of some wrenches again by the check torque_tool.
 
-    `wrenches` names a relation with a column wrench_code, such as the codes of a sheet
-    of calibrations, once its rows are in wrench_calibration. Within the load's
-    transaction; the tally follows. Returns how many verdicts changed.
+    `wrenches` names a relation with a column wrench_code. The tally follows. Returns
+    how many verdicts changed.
     """
     if con.execute(f"select 1 from {wrenches} limit 1").fetchall() == []:
         return 0
