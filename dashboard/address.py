@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from urllib.parse import quote, unquote_plus
 
-from queries.judgement import CHECK_NAMES
+from queries.judgement import RATE_NAMES
 from queries.readers.choices import Choices
 from queries.selection import Selection
 
@@ -65,7 +65,7 @@ def parse_view(search: str, choices: Choices) -> View:
         anchor_sizes=_known(
             given, "sizes", "anchor size", choices.anchor_sizes, problems
         ),
-        check_names=_known(given, "check", "check", CHECK_NAMES, problems)[:1],
+        check_names=_known(given, "check", "check", RATE_NAMES, problems)[:1],
     )
     if selection.from_on and selection.to_on and selection.from_on > selection.to_on:
         problems.append(

@@ -12,7 +12,11 @@ from dashboard.terminal.options import (
     add_format_option,
     add_server_options,
     add_store_option,
+    add_wait_option,
     comma_list,
+    fraction,
+    positive,
+    seconds,
 )
 from queries.errors import FirmsetError
 from queries.readers.rates import RATE_KEYS
@@ -57,6 +61,8 @@ def _parser() -> argparse.ArgumentParser:
         _add_rejects,
         _add_record,
         _add_verify,
+        _add_ratios,
+        _add_judge,
     ):
         add(commands)
     return parser
@@ -77,7 +83,7 @@ def _add_demo(commands: _Commands) -> None:
     )
     parser.add_argument(
         "--installations",
-        type=_positive,
+        type=positive,
         default=250_000,
         metavar="N",
         help="how many to invent (default: 250000)",
@@ -109,10 +115,10 @@ def _add_load(commands: _Commands) -> None:
         action="store_true",
         help="show the receipts and the first rejected rows, and write nothing",
     )
-    _add_wait_option(parser)
+    add_wait_option(parser)
     parser.add_argument(
         "--keep-editions",
-        type=_positive,
+        type=positive,
         default=5,
         metavar="N",
         help="how many published editions to keep (default: 5)",
@@ -123,16 +129,6 @@ def _add_load(commands: _Commands) -> None:
     parser.set_defaults(command=_load)
 
 
-def _add_wait_option(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--wait",
-        type=_seconds,
-        default=60,
-        metavar="SECONDS",
-        help="how long to wait for another load to end; 0: not at all (default: 60)",
-    )
-
-
 def _add_unload(commands: _Commands) -> None:
     parser = commands.add_parser(
         "unload", help="take back the load of one file, and publish an edition"
@@ -140,7 +136,7 @@ def _add_unload(commands: _Commands) -> None:
     parser.add_argument(
         "receipt", type=int, metavar="RECEIPT", help="its number: firmset receipts"
     )
-    _add_wait_option(parser)
+    add_wait_option(parser)
     add_store_option(parser)
     parser.set_defaults(command=_unload)
 
@@ -178,14 +174,14 @@ def _add_watch_options(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--settle",
-        type=_seconds,
+        type=seconds,
         default=5,
         metavar="SECONDS",
         help="a watched file is complete when unchanged for so long (default: 5)",
     )
     parser.add_argument(
         "--every",
-        type=_seconds,
+        type=seconds,
         default=2,
         metavar="SECONDS",
         help="how often a watched folder is looked at (default: 2)",
@@ -262,18 +258,31 @@ def _add_verify(commands: _Commands) -> None:
     parser.set_defaults(command=_figure("verify"))
 
 
-def _positive(text: str) -> int:
-    number = int(text)
-    if number < 1:
-        raise argparse.ArgumentTypeError(f"{text}: expected a number from 1 on")
-    return number
+def _add_ratios(commands: _Commands) -> None:
+    parser = commands.add_parser(
+        "ratios",
+        help="nonconforming anchors by indicative cone ratio, to order follow-up",
+    )
+    add_filter_options(parser)
+    add_store_option(parser)
+    add_format_option(parser)
+    parser.set_defaults(command=_figure("ratios"))
 
 
-def _seconds(text: str) -> float:
-    number = float(text)
-    if not 0 <= number < float("inf"):
-        raise argparse.ArgumentTypeError(f"{text}: expected seconds, 0 or more")
-    return number
+def _add_judge(commands: _Commands) -> None:
+    parser = commands.add_parser(
+        "judge", help="judge every installation again, and publish an edition"
+    )
+    parser.add_argument(
+        "--torque-guard",
+        type=fraction,
+        metavar="FRACTION",
+        help="from now on move both ends of every torque band inward by this fraction "
+        "of the setting torque, for the tool's error (0.04 is 4 %%; 0 is off)",
+    )
+    add_wait_option(parser)
+    add_store_option(parser)
+    parser.set_defaults(command=_judge)
 
 
 # A command imports what it needs when it runs: `firmset rates` should not wait for the
@@ -308,6 +317,12 @@ def _map(args: argparse.Namespace) -> int:
     from dashboard.terminal.drafting import draft
 
     return draft(args)
+
+
+def _judge(args: argparse.Namespace) -> int:
+    from dashboard.terminal.intake import judge
+
+    return judge(args)
 
 
 def _figure(name: str) -> Command:

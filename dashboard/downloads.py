@@ -14,7 +14,7 @@ from queries.readers.drilling import read_drilling_depths, read_drilling_summary
 from queries.readers.edition import read_edition
 from queries.readers.intake import read_receipts
 from queries.readers.rates import read_rates
-from queries.readers.records import read_nonconforming
+from queries.readers.records import read_nonconforming, read_nonconforming_by_ratio
 from queries.readers.settings import read_setting_data
 from queries.store import Store
 
@@ -49,6 +49,9 @@ QUESTIONS: Mapping[str, Answer] = {
     "nonconforming": lambda con, view: read_nonconforming(
         con, view.selection, LONGEST_LIST, 0
     )[0],
+    "nonconforming-by-ratio": lambda con, view: read_nonconforming_by_ratio(
+        con, view.selection
+    ),
     "receipts": lambda con, view: read_receipts(con),
     "rejects": lambda con, view: read_corrections(con),
     "setting-data": lambda con, view: read_setting_data(con),

@@ -9,6 +9,7 @@ import polars as pl
 
 from dashboard import words
 from dashboard.compared import missing_share, pooled
+from queries.judgement import ANY_CHECK
 
 # From here on the answers that are missing decide as much as those that are there.
 MUCH_MISSING = 0.10
@@ -36,6 +37,7 @@ def compare_groups(rates: pl.DataFrame, *, label: str, group: str) -> str:
         (
             f"{check}: {words.percent(total['rate'])} of the anchors judged "
             f"{'at' if group == 'site' else 'from'} {groups} are nonconforming "
+            f"{_in_what(rates['check'][0])}"
             f"({words.share(total['nonconforming'], total['judged'])})."
         ),
         _apart(rates, label, group),
@@ -44,6 +46,11 @@ def compare_groups(rates: pl.DataFrame, *, label: str, group: str) -> str:
         CAUTION.format(group=group),
     ]
     return " ".join(part for part in said if part)
+
+
+def _in_what(check_name: str) -> str:
+    """Say that a rate is of anchors, where it is not of one check's verdicts."""
+    return "in one check or more " if check_name == ANY_CHECK else ""
 
 
 def _names(rates: pl.DataFrame, label: str) -> list[str]:

@@ -9,7 +9,7 @@ from dash.development.base_component import Component
 from dashboard import theme, words
 from dashboard.address import View, format_search
 from dashboard.parts import aria, link
-from queries.judgement import all_checks
+from queries.judgement import ANY_CHECK, RATE_NAMES, all_checks
 from queries.readers.choices import Choices
 from queries.readers.edition import Edition
 
@@ -132,7 +132,8 @@ def _filter_bar(choices: Choices) -> html.Section:
                         data=[
                             {"value": check.name, "label": check.title}
                             for check in all_checks()
-                        ],
+                        ]
+                        + [{"value": ANY_CHECK, "label": words.title(ANY_CHECK)}],
                     ),
                 ],
                 id="filters",
@@ -182,5 +183,5 @@ def _known(choices: Choices) -> dict[str, list[str]]:
         "sites": [code for code, _ in choices.sites],
         "crews": list(choices.crew_codes),
         "sizes": list(choices.anchor_sizes),
-        "check": [check.name for check in all_checks()],
+        "check": list(RATE_NAMES),
     }

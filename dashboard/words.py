@@ -4,7 +4,7 @@ from datetime import date, datetime, timedelta
 
 import polars as pl
 
-from queries.judgement import check_named
+from queries.judgement import ANY_CHECK, check_named
 from queries.selection import Selection
 
 # A no-break space between number and sign, a narrow one between thousands (ISO
@@ -32,6 +32,11 @@ def percent(fraction: float | None) -> str:
     if fraction is None:
         return NOTHING
     return f"{percent_number(fraction)}{SPACE}%"
+
+
+def known_percent(fraction: float | None) -> str:
+    """A fraction in whole per cent; a dash where it is not known."""
+    return DASH if fraction is None else f"{100 * fraction:.0f}{SPACE}%"
 
 
 def percent_number(fraction: float) -> str:
@@ -87,6 +92,8 @@ def instant(value: datetime | None) -> str:
 
 def title(check_name: str) -> str:
     """The name of a check on screens."""
+    if check_name == ANY_CHECK:
+        return "Any check"
     return check_named(check_name).title
 
 

@@ -42,7 +42,8 @@ def required_edge_mm(rows: pl.DataFrame, spacing_mm: Floats) -> Floats:
 def add_edges(rows: pl.DataFrame, flaws: Flaws, streams: Streams) -> pl.DataFrame:
     """Add edge_1_mm, edge_2_mm and spacing_mm (infinite where clear), and concrete.
 
-    Spacing always reaches s_min: only the edge is judged so far. Readings are rounded
+    Spacing always reaches s_min: an edge that is too close is also a pair that is not
+    allowed, and so counts for the spacing too. Readings are rounded
     to the tape, outward where they conform and inward where they do not.
     """
     rng = streams.named("edges")

@@ -113,7 +113,7 @@ def _habits(sites: Sequence[Site]) -> pl.DataFrame:
 
 
 def _add_remarks(rows: pl.DataFrame, rng: np.random.Generator) -> pl.DataFrame:
-    """Add revision, replaced anchors, tilt and notes, which no check reads yet."""
+    """Add revision, replaced anchors, tilt and notes; nothing is planted in them."""
     count = rows.height
     is_replaced = pl.Series(rng.random(count) < REPLACED_FRAC)
     is_measured = pl.Series(rng.random(count) < TILT_MEASURED_FRAC)

@@ -19,6 +19,7 @@ from etl.receipt import (
     receipt_of_same_file,
     sha256_of,
 )
+from etl.rejudge import has_calibrations, rejudge_uses, touched_wrenches_sql
 from etl.resolve import settle_arriving
 from etl.screen import screen
 from etl.site_map import SiteMap
@@ -85,6 +86,7 @@ def _load_staged(
             f"(from installation where source_file_id = {source_file_id})", sign=1
         )
     )
+    rejudge_uses(con, touched_wrenches_sql(source_file_id))
     remarks += questions(con, site_map, source_file_id)
     receipt = _receipt(con, staged, site_map, now, source_file_id, remarks)
     earlier = receipt_of_same_file(con, receipt)
@@ -138,10 +140,14 @@ def _insert_rows(
             source_row, field_fault_mask, {names}
         from ({rows.sql})
     )"""
+    logs_wrench = any(found.column.name == "wrench_code" for found in site_map.columns)
+    judged = verdict_masks_sql(
+        parsed, with_calibrations=logs_wrench and has_calibrations(con)
+    )
     con.execute(
         f"""
         insert into installation by name
-        select * from ({verdict_masks_sql(parsed)})
+        select * from ({judged})
         where source_row not in (select source_row from rejected)
         """,
         {

@@ -16,8 +16,9 @@ from etl.claims import (
     gather_claims,
 )
 from etl.receipt import FATES
+from etl.rejudge import has_calibrations
 from queries.columns import LOGGED_NAMES
-from queries.judgement import MASKED_VERDICTS, verdict_masks_sql
+from queries.judgement import MASKS, verdict_masks_sql
 from queries.tally import add_to_tally_sql
 
 FATE_SQL = "create or replace temp macro fate_of(without_file) as table " + (
@@ -154,18 +155,19 @@ def _gather_moved_repeats(con: duckdb.DuckDBPyConnection) -> None:
 
 
 def _judge_returning(con: duckdb.DuckDBPyConnection) -> None:
-    """Judge rows that come back by the setting data of today.
+    """Judge rows that come back by the sheets of today.
 
-    Only current rows are judged again when setting data change.
+    Only current rows are judged again when sheets change. How often their wrenches
+    were used is looked at once the rows are back.
     """
     returning = "place != 'installation' and place_after = 'installation'"
     if con.execute(f"select count(*) from moved where {returning}").fetchall() == [
         (0,)
     ]:
         return
-    masks = ", ".join(f"{verdict}_mask" for verdict in MASKED_VERDICTS)
     judged = verdict_masks_sql(
-        f"(select * exclude ({masks}) from moved where {returning})"
+        f"(select * exclude ({', '.join(MASKS)}) from moved where {returning})",
+        with_calibrations=has_calibrations(con),
     )
     con.execute(f"create or replace temp table judged_anew as {judged}")
     con.execute(f"delete from moved where {returning}")

@@ -10,6 +10,7 @@ from etl.ledger import open_ledger
 from etl.lock import hold_store
 from etl.publish import publish_edition, seal_edition
 from etl.receipt import note_change
+from etl.rejudge import rejudge_uses, touched_wrenches_sql
 from etl.resolve import settle_leaving
 from etl.sheets.undo import unload_sheet
 from queries.errors import FirmsetError
@@ -102,6 +103,10 @@ def _take_rows_out(
             f"(from installation where source_file_id = {source_file_id})", sign=-1
         )
     )
+    con.execute(
+        "create or replace temp table touched_wrench as select distinct wrench_code "
+        f"from {touched_wrenches_sql(source_file_id)} where wrench_code is not null"
+    )
     taken = 0
     for table in (*WHOLE_TABLES, "repeated_row"):
         [(count,)] = con.execute(
@@ -110,6 +115,7 @@ def _take_rows_out(
         con.execute(f"delete from {table} where source_file_id = ?", [source_file_id])
         taken += count
     con.execute("delete from field_fault where source_file_id = ?", [source_file_id])
+    rejudge_uses(con, "touched_wrench")
     return taken
 
 

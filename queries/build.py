@@ -4,8 +4,7 @@ from pathlib import Path
 
 import duckdb
 
-from queries.columns import LOGGED_NAMES
-from queries.judgement import CHECK_NAMES, check_sql, installation_verdict_sql
+from queries.judgement import installation_verdict_sql
 from queries.tally import create_tally_sql, tally_check_sql
 
 # Raised whenever tables, checks or views change what a store means.
@@ -14,6 +13,10 @@ SCHEMA_VERSION = 2
 FOLDER = Path(__file__).parent
 # In order of dependency; a test compares it with the files on disk.
 VIEW_NAMES = (
+    "requirement",
+    "calibration",
+    "installation_verdict",
+    "tally_check",
     "anchor_size",
     "rate",
     "site_rate",
@@ -24,12 +27,17 @@ VIEW_NAMES = (
     "drilling_by_depth",
     "drilling_summary",
     "nonconforming_installation",
+    "nonconforming_by_ratio",
+    "indicative_ratio",
+    "data_question",
+    "recheck",
 )
 
 
 def create_schema(con: duckdb.DuckDBPyConnection) -> None:
     """Create all tables, macros and views in an empty database."""
-    con.execute((FOLDER / "tables.sql").read_text("utf-8"))
+    for name in ("tables", "drill_bit_band"):
+        con.execute((FOLDER / f"{name}.sql").read_text("utf-8"))
     con.execute(create_tally_sql())
     con.execute("insert into schema_version values (?)", [SCHEMA_VERSION])
     create_macros(con)
@@ -37,28 +45,23 @@ def create_schema(con: duckdb.DuckDBPyConnection) -> None:
 
 
 def create_macros(con: duckdb.DuckDBPyConnection) -> None:
-    """Create the shared macros and those of every check."""
+    """Create the shared macros."""
     con.execute((FOLDER / "macros.sql").read_text("utf-8"))
-    con.execute(_is_unreadable_sql())
-    for name in CHECK_NAMES:
-        con.execute(check_sql(name))
 
 
 def create_views(con: duckdb.DuckDBPyConnection) -> None:
     """Create the views over installation and tally."""
-    con.execute(tally_check_sql())
-    con.execute(installation_verdict_sql())
     for name in VIEW_NAMES:
-        con.execute((FOLDER / "views" / f"{name}.sql").read_text("utf-8"))
+        con.execute(_GENERATED[name]() if name in _GENERATED else view_sql(name))
 
 
-def _is_unreadable_sql() -> str:
-    """Return the macro that asks whether a column's value could not be read.
+def view_sql(name: str) -> str:
+    """Return the SQL text of a view's file."""
+    return (FOLDER / "views" / f"{name}.sql").read_text("utf-8")
 
-    The position of the name in the list is a constant to the planner, so a check
-    pays one shift a row.
-    """
-    names = ", ".join(f"'{name}'" for name in LOGGED_NAMES)
-    return f"""
-create or replace macro is_unreadable(logged, column_name) as
-(logged.field_fault_mask >> (list_position([{names}], column_name) - 1)) & 1 = 1"""
+
+# Views with a column or a branch a check.
+_GENERATED = {
+    "installation_verdict": installation_verdict_sql,
+    "tally_check": tally_check_sql,
+}

@@ -1,19 +1,16 @@
-"""The checks, and how their verdicts are stored.
+"""The checks, and the SQL that judges rows by all of them in one pass.
 
-One SQL file a check in `queries/checks/`. Each defines four macros of the same shape
-over a logged installation and the setting data it was specified by:
-`<check>_margin`, and from the margin `<check>_verdict`, `<check>_direction` and
-`<check>_words`. The header of the file is what Method shows. A new check is one file
-and one line here.
+One SQL file a check in `queries/checks/` (their shape: `queries/check_file.py`). The
+header of the file is what Method shows. A new check is one file and one line here.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 
-from queries.header import read_header
-
-CHECK_FOLDER = Path(__file__).parent / "checks"
+from queries.check_file import read_check_file
+from queries.columns import LOGGED_NAMES
+from queries.layers import CHECKS_A_NUMBER, Layers
 
 # The position is the check's bit in the masks of a stored installation: append only.
 CHECK_NAMES = (
@@ -23,7 +20,19 @@ CHECK_NAMES = (
     "hole_cleaning",
     "edge_distance",
     "setting_torque",
+    "anchor_type",
+    "fixture_thickness",
+    "drill_bit",
+    "spacing",
+    "member_thickness",
+    "base_material",
+    "torque_tool",
+    "tilt",
 )
+# Not a check: an anchor that is nonconforming in one check or more, counted once. A
+# rate of it is of anchors, a rate of a check of that check's verdicts.
+ANY_CHECK = "any_check"
+RATE_NAMES = (*CHECK_NAMES, ANY_CHECK)
 HEADLINE_NAMES = ("anchor_length", "hole_cleaning", "setting_torque", "edge_distance")
 
 VERDICTS = (
@@ -35,18 +44,29 @@ VERDICTS = (
 )
 # Inapplicable has no mask: it is a bit that stands in none of them.
 MASKED_VERDICTS = VERDICTS[:-1]
+MASKS = tuple(f"{verdict}_mask" for verdict in MASKED_VERDICTS)
+
+# The columns of a stored installation.
+INSTALLATION_NAMES = (
+    "site_code",
+    *LOGGED_NAMES,
+    "source_file_id",
+    "source_row",
+    "field_fault_mask",
+    *MASKS,
+)
 
 
 @dataclass(frozen=True)
 class Check:
     """What Method says of a check; the texts are the header of its SQL file.
 
-    `unit` is the unit of the margin.
+    `unit` is the unit of the margin, None where the check has none.
     """
 
     name: str
     title: str
-    unit: str
+    unit: str | None
     rule: str
     unrecorded: str
     source: str
@@ -54,17 +74,12 @@ class Check:
     is_headline: bool
 
 
-def check_sql(name: str) -> str:
-    """Return the SQL text of a check's file."""
-    return (CHECK_FOLDER / f"{name}.sql").read_text("utf-8")
-
-
 def _read_check(name: str) -> Check:
-    header = read_header(check_sql(name))
+    header = read_check_file(name).header
     return Check(
         name=name,
         title=header["title"],
-        unit=header["unit"],
+        unit=None if header["unit"] == "none" else header["unit"],
         rule=header["nonconforming"],
         unrecorded=header["unrecorded"],
         source=header["source"],
@@ -84,60 +99,85 @@ def check_named(name: str) -> Check:
     return {check.name: check for check in all_checks()}[name]
 
 
-def verdict_masks_sql(logged: str) -> str:
+def verdict_masks_sql(logged: str, *, with_calibrations: bool) -> str:
     """Return SQL that adds the four verdict masks to the columns of `logged`.
 
     `logged` names a relation of installation columns, one row an installation; its
     setting_code must exist in setting_data. An abandoned attempt is not judged: all
-    its checks are inapplicable.
+    its checks are inapplicable. Where `with_calibrations` is False, no calibration of
+    any wrench is looked up (of a log without wrenches, there are none). How often a
+    wrench was used is not known here: queries/wrench_use.py.
     """
-    margins = ",\n            ".join(
-        f"{name}_margin(logged, required) as {name}_margin" for name in CHECK_NAMES
+    layers = Layers(
+        CHECK_NAMES, logged, with_calibrations=with_calibrations, use="false"
     )
-    verdicts = ",\n        ".join(
-        f"{name}_verdict(logged, required, {name}_margin) as {name}_verdict"
-        for name in CHECK_NAMES
+    judged = layers.judged_sql("verdict_bit")
+    masks = ",\n    ".join(
+        f"({_mask_sql(position)})::uinteger as {mask}"
+        for position, mask in enumerate(MASKS)
     )
-    masks = ",\n    ".join(_mask_sql(verdict) for verdict in MASKED_VERDICTS)
-    helpers = ", ".join(
-        f"{name}_{what}" for name in CHECK_NAMES for what in ("margin", "verdict")
+    words = ",\n    ".join(
+        f"({' + '.join(f'{name}__verdict' for name in names)}) "
+        f"* (outcome is distinct from 'abandoned')::ubigint as verdicts_{number}"
+        for number, names in enumerate(_by_number())
     )
-    # Margins first, in a subquery of their own: a macro's text is put in wherever it
-    # is used, and planning it once a check instead of four times halves the cost of a
-    # small load. The second join is to a table of a few hundred rows.
+    helpers = [f"verdicts_{number}" for number in range(len(_by_number()))]
     return f"""
-select
-    * exclude ({helpers}),
+select * exclude ({", ".join(helpers)}),
     {masks}
 from (
-    select
-        logged.*,
-        {verdicts}
-    from (
-        select
-            logged.*,
-            {margins}
-        from {logged} as logged
-        inner join setting_data as required
-            on logged.setting_code = required.setting_code
-    ) as logged
-    inner join setting_data as required
-        on logged.setting_code = required.setting_code
+    select * exclude ({", ".join(layers.added)}),
+    {words}
+    from ({judged})
 )"""
 
 
-def _mask_sql(verdict: str) -> str:
-    """Return one mask; multiplied by 0 for an abandoned attempt, which is not judged.
+def _by_number() -> list[tuple[str, ...]]:
+    return [
+        CHECK_NAMES[start : start + CHECKS_A_NUMBER]
+        for start in range(0, len(CHECK_NAMES), CHECKS_A_NUMBER)
+    ]
 
-    A CASE around the sum would make DuckDB work through it by selection, at four
-    times the cost (measured at a million rows).
+
+def _mask_sql(position: int) -> str:
+    """Return one verdict's bits, gathered from the numbers that hold them."""
+    parts = []
+    for number in range(len(_by_number())):
+        part = f"((verdicts_{number} >> {16 * position}) & 65535)"
+        parts.append(f"({part} << {16 * number})" if number else part)
+    return " | ".join(parts)
+
+
+def verdict_rows_sql(
+    logged: str, check_names: Sequence[str] = CHECK_NAMES, *, use: str | None = None
+) -> str:
+    """Return SQL that adds what people read of each check to the columns of `logged`.
+
+    Adds, per check, `<check>__margin`, `__verdict`, `__direction` and `__words`. `use`
+    is the SQL of a boolean over `logged`: whether the wrench had been used too often;
+    by default it is what the stored verdict says.
     """
-    bits = " + ".join(
-        f"if({name}_verdict = '{verdict}', {1 << position}, 0)"
-        for position, name in enumerate(CHECK_NAMES)
+    layers = Layers(check_names, logged, with_calibrations=True, use=use or _STORED_USE)
+    last = ",\n        ".join(
+        f"{layers.expression(name, result)} as {name}__{result}"
+        for name in check_names
+        for result in ("direction", "words")
     )
-    is_judged = "(outcome is distinct from 'abandoned')::integer"
-    return f"(({bits}) * {is_judged})::uinteger as {verdict}_mask"
+    return f"""
+    select
+        logged.*,
+        {last}
+    from ({layers.judged_sql("verdict_of")}) as logged"""
+
+
+# The stored verdict knows the uses: where the rest of the check does not explain why it
+# is nonconforming, they do.
+_STORED_USE = (
+    f"(logged.nonconforming_mask >> {CHECK_NAMES.index('torque_tool')}) & 1 = 1"
+    " and logged.installed_on <= calibration.last_valid_on"
+    " and (reaches(required.setting_torque_nm, calibration.range_low_nm)"
+    " and reaches(calibration.range_high_nm, required.setting_torque_nm)) is not false"
+)
 
 
 def installation_verdict_sql() -> str:
@@ -147,33 +187,39 @@ def installation_verdict_sql() -> str:
     direction, words. Verdicts are computed again from the row and the setting data;
     they equal the stored masks, which are for counting.
     """
-    branches = [
-        f"""select
-    logged.site_code, logged.record_id, '{name}' as check_name,
-    if(
-        is_abandoned, 'inapplicable',
-        {name}_verdict(logged, required, logged.margin)::varchar
-    ) as verdict,
-    if(is_abandoned, null, logged.margin) as margin,
-    if(is_abandoned, null, {name}_direction(logged, required, logged.margin))
-        as direction,
-    if(
-        is_abandoned, 'abandoned attempt: not judged',
-        {name}_words(logged, required, logged.margin)
-    ) as words
-from (
-    select
-        logged.*,
-        outcome is not distinct from 'abandoned' as is_abandoned,
-        {name}_margin(logged, required) as margin
-    from installation as logged
-    inner join setting_data as required
-        on logged.setting_code = required.setting_code
-) as logged
-inner join setting_data as required
-    on logged.setting_code = required.setting_code"""
+    return f"""
+create or replace view installation_verdict as
+select site_code, record_id, unnest({_results_sql()}, recursive := true)
+from ({verdict_rows_sql("installation")})"""
+
+
+def record_verdicts_sql() -> str:
+    """Return `installation_verdict` for one record: $site_code and $record_id.
+
+    The filter stands inside, where it leaves one row to work on.
+    """
+    one = (
+        "(select * from installation "
+        "where site_code = $site_code and record_id = $record_id)"
+    )
+    return f"""
+select unnest({_results_sql()}, recursive := true)
+from ({verdict_rows_sql(one)})"""
+
+
+def _results_sql() -> str:
+    """Return a list with a struct a check."""
+    is_abandoned = "outcome is not distinct from 'abandoned'"
+    structs = [
+        f"""{{
+        'check_name': '{name}',
+        'verdict': if({is_abandoned}, 'inapplicable', {name}__verdict::varchar),
+        'margin': if(
+            {is_abandoned} or {name}__verdict = 'inapplicable', null, {name}__margin
+        ),
+        'direction': if({is_abandoned}, null, {name}__direction),
+        'words': if({is_abandoned}, 'abandoned attempt: not judged', {name}__words)
+    }}"""
         for name in CHECK_NAMES
     ]
-    return "create or replace view installation_verdict as\n" + "\nunion all\n".join(
-        branches
-    )
+    return "[" + ", ".join(structs) + "]"

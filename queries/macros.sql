@@ -50,12 +50,28 @@ case
     else 'unrecorded'::verdict
 end;
 
--- A quantity in words: at most one decimal, no trailing zero, a clear edge as such.
-create or replace macro in_words(value, unit) as
+-- The same as a bit: in the first 16 bits for conforming, the second for
+-- nonconforming, then unrecorded and unreadable; inapplicable has none. The words of
+-- all checks add up to one number (queries/judgement.py).
+create or replace macro verdict_bit(
+    first_bit, is_inapplicable, is_conforming, is_unreadable
+) as
 case
-    when isinf(value::double) then 'clear'
-    else regexp_replace(printf('%.1f', value::double), '\.0$', '') || ' ' || unit
+    when is_inapplicable then 0::ubigint
+    when is_conforming then first_bit
+    when not is_conforming then first_bit << 16
+    when is_unreadable then first_bit << 48
+    else first_bit << 32
 end;
+
+-- A quantity in words: two decimals at most, no trailing zeros; clear distances are so.
+create or replace macro in_number(value) as
+regexp_replace(printf('%.2f', value::double), '\.?0+$', '');
+
+create or replace macro in_words(value, unit) as in_number(value) || ' ' || unit;
+
+create or replace macro in_distance(value_mm) as
+if(isinf(value_mm), 'clear', in_words(value_mm, 'mm'));
 
 -- Length marks A to Z: from, up to but not including, in mm (1 in = 25.4 mm). US
 -- practice (ICC-ES AC193, ACI 355.2), from memory: A starts at 1.5 in, half-inch
@@ -71,3 +87,42 @@ end;
 create or replace macro mark_to_mm(length_mark) as
 mark_from_mm(length_mark)
 + case when length_mark between 'A' and 'Q' then 12.7 else 25.4 end;
+
+-- Between which lengths an anchor is: alike where its length was measured.
+create or replace macro length_from_mm(anchor_length_mm, length_mark) as
+coalesce(anchor_length_mm, mark_from_mm(length_mark));
+
+create or replace macro length_to_mm(anchor_length_mm, length_mark) as
+coalesce(anchor_length_mm, mark_to_mm(length_mark));
+
+-- Effective embedment, mm: measured, else what of the anchor's length is in the
+-- concrete, less the distance from the lower end of the expansion element to the tip.
+-- All packing counts as fixture. Plain geometry; h_ef: EN 1992-4 clause 3, from memory.
+create or replace macro effective_embedment_mm(
+    measured_mm, anchor_length_mm, fixture_mm, packing_mm, projection_mm, tip_mm
+) as
+coalesce(
+    measured_mm, anchor_length_mm - fixture_mm - packing_mm - projection_mm - tip_mm
+);
+
+-- Indicative only, to order follow-up: the share of an undisturbed concrete cone's
+-- capacity that a shorter embedment leaves, (h_ef,act / h_ef)^1.5, and the factor of a
+-- near edge, psi_s = 0.7 + 0.3 c / (1.5 h_ef), at most 1. EN 1992-4 7.2.1.4, ACI 318-19
+-- 17.6.2, from memory. Not in it: the cut-off area of the cone, neighbours, pull-out,
+-- splitting, steel.
+create or replace macro embedment_ratio(effective_mm, required_mm) as
+if(effective_mm < 0, 0.0, pow(effective_mm / required_mm, 1.5));
+
+create or replace macro edge_ratio(nearest_edge_mm, required_mm) as
+if(
+    nearest_edge_mm < 1.5 * required_mm,
+    0.7 + 0.3 * nearest_edge_mm / (1.5 * required_mm),
+    if(nearest_edge_mm is null, null, 1.0)
+);
+
+-- Both together; what is not known counts as whole, and nothing makes up for the other.
+create or replace macro cone_ratio(embedment_part, edge_part) as
+if(
+    embedment_part is null and edge_part is null, null,
+    least(1.0, coalesce(embedment_part, 1.0)) * coalesce(edge_part, 1.0)
+);

@@ -13,8 +13,10 @@ import polars as pl
 
 from queries.frames import read_frame
 from queries.header import read_header
-from queries.judgement import MASKED_VERDICTS, verdict_masks_sql
+from queries.judgement import MASKS, verdict_masks_sql
 from queries.tally import KEYS, count_columns, counted_sql
+from queries.wrench_use import BIT as WRENCH_BIT
+from queries.wrench_use import changed_verdicts_sql, overused_wrenches_sql
 
 FOLDER = Path(__file__).parent / "proofs"
 PROOF_NAMES = (
@@ -27,6 +29,7 @@ PROOF_NAMES = (
     "known_code",
 )
 FAULTS_SHOWN = 100
+ALL_BITS = 2**32 - 1  # of a mask
 
 
 @dataclass(frozen=True)
@@ -101,23 +104,40 @@ def _tally_proof() -> Proof:
 
 
 def _verdict_proof() -> Proof:
-    """Compare the stored verdicts with those the setting data of today give."""
-    masks = [f"{verdict}_mask" for verdict in MASKED_VERDICTS]
-    kept = ", ".join(f"{mask} as kept_{mask}" for mask in masks)
+    """Compare the stored verdicts with those the sheets and options of today give.
+
+    Where a wrench may have been used too often, its verdicts follow from all of its
+    rows together: those are compared apart from the others.
+    """
+    kept = ", ".join(f"{mask} as kept_{mask}" for mask in MASKS)
     judged = verdict_masks_sql(
-        f"(select * exclude ({', '.join(masks)}), {kept} from installation)"
+        f"(select * exclude ({', '.join(MASKS)}), {kept} from installation)",
+        with_calibrations=True,
     )
-    differ = " or ".join(f"{mask} != kept_{mask}" for mask in masks)
+    by_uses = "wrench_code is not null and wrench_code in (from overused)"
+    compared = f"if({by_uses}, {ALL_BITS & ~WRENCH_BIT}, {ALL_BITS})::uinteger"
+    differ = " or ".join(f"{mask} & bits != kept_{mask} & bits" for mask in MASKS)
+    every_wrench = "(select distinct wrench_code from installation)"
     return Proof(
         "verdicts_recomputed",
-        "Every stored verdict is the one that its row and setting data give",
+        "Every stored verdict is the one that its row, setting data and calibrations "
+        "give",
         f"""
-        select
-            site_code || ' record ' || record_id as subject,
-            row({", ".join(f"kept_{mask}" for mask in masks)})::varchar as found,
-            row({", ".join(masks)})::varchar as expected
-        from ({judged})
+        with overused as ({overused_wrenches_sql(every_wrench)})
+        select {_difference_sql("kept_", "")}
+        from (select *, {compared} as bits from ({judged}))
         where {differ}
+        union all
+        select {_difference_sql("", "right_")}
+        from ({changed_verdicts_sql("overused")})
         """,
         is_quick=False,
     )
+
+
+def _difference_sql(found: str, expected: str) -> str:
+    """Return subject, found and expected of a row with masks of two prefixes."""
+    return f"""
+        site_code || ' record ' || record_id as subject,
+        row({", ".join(found + mask for mask in MASKS)})::varchar as found,
+        row({", ".join(expected + mask for mask in MASKS)})::varchar as expected"""

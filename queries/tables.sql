@@ -283,3 +283,10 @@ create table replaced_sheet_row (
     replaced_file_id integer not null,
     row_text varchar not null
 );
+
+-- How this store judges where that is a choice of the project. One row.
+-- torque_guard_frac: guard band for the torque tool's error, as a fraction of the
+-- setting torque by which both ends of the torque band move inward; 0 is off.
+create table judging_option (torque_guard_frac double not null);
+
+insert into judging_option values (0);

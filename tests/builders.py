@@ -8,6 +8,7 @@ import csv
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
+from types import MappingProxyType
 
 from etl.intake import IntakeResult, load_paths
 from queries.store import Store
@@ -101,9 +102,17 @@ def write_setting_data(folder: Path, rows: Iterable[Row] = ({},)) -> Path:
 
 
 def write_log(
-    folder: Path, rows: Sequence[Row], *, site: str = "SITE-1", name: str = "log"
+    folder: Path,
+    rows: Sequence[Row],
+    *,
+    site: str = "SITE-1",
+    name: str = "log",
+    units: Mapping[str, str] = MappingProxyType({}),
 ) -> Path:
-    """Write a site log and its map; each row is the default with its changes."""
+    """Write a site log and its map; each row is the default with its changes.
+
+    `units`: columns that the site logs in another unit than ours.
+    """
     folder.mkdir(parents=True, exist_ok=True)
     complete = [
         INSTALLATION | {"record_id": f"R{number}"} | dict(row)
@@ -111,7 +120,12 @@ def write_log(
     ]
     path = write_csv(folder / f"{site}_{name}.csv", complete)
     names = dict.fromkeys(column for row in complete for column in row)
-    columns = "\n".join(f'{column} = "{column}"' for column in names)
+    columns = "\n".join(
+        f'{column} = {{from = "{column}", unit = "{units[column]}"}}'
+        if column in units
+        else f'{column} = "{column}"'
+        for column in names
+    )
     (folder / f"{site}_{name}.toml").write_text(
         SITE_MAP.format(site=site, match=path.name, columns=columns), "utf-8"
     )
@@ -139,6 +153,16 @@ def build_store(
     if result.failures:
         raise AssertionError(result.failures)
     return store
+
+
+def load_calibrations(store: Store, records: Iterable[Row]) -> IntakeResult:
+    """Load calibrations of wrenches; a record that is not taken is an error."""
+    folder = store.folder.parent / "calibrations"
+    folder.mkdir(exist_ok=True)
+    result = load(store, write_csv(folder / "wrench_calibrations.csv", records))
+    if result.failures or any(receipt.rejected for receipt in result.receipts):
+        raise AssertionError(result)
+    return result
 
 
 def load(store: Store, *paths: Path, now: datetime = NOW) -> IntakeResult:

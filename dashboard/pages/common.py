@@ -7,7 +7,7 @@ from dash import html
 from dashboard import words
 from dashboard.parts import Cell, Column, Row, aria, link
 from dashboard.sentences import MUCH_MISSING
-from queries.judgement import all_checks
+from queries.judgement import RATE_NAMES
 from queries.readers.choices import Choices
 
 
@@ -31,11 +31,11 @@ def check_links(chosen: str, href: Callable[[str], str]) -> html.Nav:
     return html.Nav(
         [
             link(
-                check.title,
-                href(check.name),
-                **(aria(current="true") if check.name == chosen else {}),
+                words.title(name),
+                href(name),
+                **(aria(current="true") if name == chosen else {}),
             )
-            for check in all_checks()
+            for name in RATE_NAMES
         ],
         className="checks",
         **aria(label="Check shown"),

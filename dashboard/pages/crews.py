@@ -20,7 +20,7 @@ from dashboard.parts import (
     section,
     table,
 )
-from queries.judgement import CHECK_NAMES
+from queries.judgement import RATE_NAMES
 from queries.readers.choices import Choices
 from queries.readers.rates import read_rates
 
@@ -45,7 +45,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
 
 def read_crew_rates(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
     """Return the selected crews' rates of all checks, each beside all other crews."""
-    all_crews = replace(view.selection, crew_codes=(), check_names=())
+    all_crews = replace(view.selection, crew_codes=(), check_names=RATE_NAMES)
     rates = add_others(read_rates(con, ["crew"], all_crews), "crew")
     chosen = view.selection.crew_codes
     if chosen:
@@ -83,7 +83,7 @@ def _grid(rates: pl.DataFrame, view: View) -> html.Section:
         ),
         table(
             crews[:LONGEST_GRID],
-            [Column("Crew", lambda row: row["crew"]), *map(column, CHECK_NAMES)],
+            [Column("Crew", lambda row: row["crew"]), *map(column, RATE_NAMES)],
             caption="Crews by check",
             look="tall compact",
         ),

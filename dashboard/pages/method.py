@@ -12,7 +12,7 @@ from queries.readers.choices import Choices
 from queries.readers.edition import read_edition
 from queries.readers.settings import read_setting_data
 
-DEFINITIONS = (
+DEFINITIONS: tuple[tuple[str, str], ...] = (
     (
         "Judged",
         (
@@ -76,6 +76,49 @@ DEFINITIONS = (
             "all timed seconds, abandoned attempts included, ÷ timed holes that were "
             "kept. Attempts without a time are counted as untimed. P10, P50, P80, "
             "P90: quantiles of single attempts, interpolated."
+        ),
+    ),
+)
+
+DEFINITIONS += (
+    (
+        "Any check",
+        (
+            "anchors, not verdicts: an anchor with several faults counts once. Judged "
+            "is an anchor with one check or more judged; nonconforming in one or more. "
+            "Its range of truth takes every anchor with a missing answer as open."
+        ),
+    ),
+    (
+        "At the limit",
+        (
+            "is conforming. A margin is rounded to a millionth of its unit before it "
+            "is compared, so that 1.2 in and 30.48 mm fall on the same side. Edge and "
+            "spacing have no minus tolerance."
+        ),
+    ),
+    (
+        "Guard band",
+        (
+            "off, unless switched on with firmset judge --torque-guard. It moves both "
+            "ends of every torque band inward by a fraction of the setting torque, so "
+            "that a torque conforms even if the tool errs by so much."
+        ),
+    ),
+    (
+        "Indicative cone ratio",
+        (
+            "(embedment ÷ required embedment)^1.5, at most 1, times 0.7 + 0.3 × "
+            "nearest edge ÷ (1.5 × required embedment), at most 1 (EN 1992-4 7.2.1.4, "
+            "ACI 318-19 17.6.2, from memory). A part that is not known counts as "
+            "whole. It orders follow-up; it is no capacity and accepts nothing."
+        ),
+    ),
+    (
+        "Re-check torque",
+        (
+            "a torque found later, as a share of the torque at setting, with its age. "
+            "Preload relaxes, so no band judges it."
         ),
     ),
 )
@@ -159,7 +202,7 @@ def _check(check: Check) -> html.Div:
         ("Nonconforming", check.rule),
         ("Unrecorded", check.unrecorded),
         *([("Inapplicable", check.inapplicable)] if check.inapplicable else []),
-        ("Margin in", check.unit),
+        ("Margin in", check.unit or "none: it is, or it is not"),
         ("Source", check.source),
     ]
     headline = " · headline" if check.is_headline else ""

@@ -5,6 +5,7 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View, records_href
+from dashboard.figures.cross_section import Section, cross_section, section_of
 from dashboard.pages.common import site_names
 from dashboard.pages.quantities import (
     REQUIRED_FOR,
@@ -12,11 +13,22 @@ from dashboard.pages.quantities import (
     shown_requirement,
     shown_value,
 )
-from dashboard.parts import Cell, Column, Row, facts, link, page, section, table
+from dashboard.parts import (
+    Cell,
+    Column,
+    Row,
+    facts,
+    graph,
+    key,
+    link,
+    page,
+    section,
+    table,
+)
 from queries.columns import LOGGED_COLUMNS
 from queries.columns import Column as LoggedColumn
 from queries.readers.choices import Choices
-from queries.readers.records import Record, read_record
+from queries.readers.records import RATIO_CAUTION, Record, read_record
 
 VERDICT_MARKS = {
     "conforming": "\N{CHECK MARK}",
@@ -45,7 +57,9 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         _lead(found, site),
         None,
         back,
+        _drawing(found),
         _verdicts(found),
+        _beside(found),
         _logged(found),
         _faults(found),
         _origin(found),
@@ -84,6 +98,80 @@ def _is(row: Row, verdict: str) -> bool:
     return bool(row["verdict"] == verdict)
 
 
+def _drawing(found: Record) -> html.Section:
+    drawn = section_of(found.logged, found.required)
+    says = _drawing_says(drawn)
+    return section(
+        "The anchor cut through",
+        says,
+        key(
+            ("hammer", "as logged"),
+            ("others", "as the setting data ask"),
+            ("short", "\N{BLACK UP-POINTING TRIANGLE} too little"),
+        ),
+        graph(cross_section(drawn), name="cross-section", says=says),
+    )
+
+
+def _drawing_says(drawn: Section) -> str:
+    if drawn.embedment_mm is None:
+        said = "How deep the anchor sits is not known; it is drawn dotted, as specified"
+    else:
+        said = (
+            "The expansion element ends "
+            f"{words.quantity(drawn.embedment_mm, 'mm')} below the surface, "
+            f"{words.quantity(drawn.required_embedment_mm, 'mm')} required"
+        )
+    hole = (
+        f"the hole is {words.quantity(drawn.hole_mm, 'mm')} deep"
+        if drawn.hole_mm is not None
+        else "the hole's depth was not logged"
+    )
+    packing = (
+        f" {words.quantity(drawn.packing_mm, 'mm')} of packing count as fixture."
+        if drawn.packing_mm
+        else ""
+    )
+    return f"To scale, from the log: {said[0].lower()}{said[1:]}; {hole}.{packing}"
+
+
+def _beside(found: Record) -> html.Section:
+    """What is known beside the verdicts, and judges nothing."""
+    pairs: list[tuple[str, str]] = [
+        ("Indicative cone ratio", _ratio(found)),
+        ("Re-check torque", _recheck(found)),
+    ]
+    pairs += [("Question to the site", question) for question in found.questions]
+    return section("Beside the verdicts", RATIO_CAUTION, facts(pairs))
+
+
+def _ratio(found: Record) -> str:
+    whole = found.ratio["cone_ratio"]
+    if whole is None:
+        return "not known: neither embedment nor edge was logged"
+    parts = [
+        f"{name} {words.known_percent(found.ratio[key])}"
+        for name, key in (("embedment", "embedment_ratio"), ("edge", "edge_ratio"))
+        if found.ratio[key] is not None
+    ]
+    return f"{words.known_percent(whole)} ({', '.join(parts)})"
+
+
+def _recheck(found: Record) -> str:
+    if found.recheck is None:
+        return "none logged"
+    torque, share, age = (
+        found.recheck[name]
+        for name in ("recheck_torque_nm", "recheck_share", "age_days")
+    )
+    said = words.quantity(torque, "Nm")
+    if share is not None:
+        said += f", {words.known_percent(share)} of the torque at setting"
+    if age is not None:
+        said += f", {words.quantity(age, 'days')} after it"
+    return f"{said}. Preload relaxes: not judged."
+
+
 def _verdicts(found: Record) -> html.Section:
     def verdict(row: Row) -> Cell:
         word = row["verdict"]
@@ -100,7 +188,7 @@ def _verdicts(found: Record) -> html.Section:
                 Column("In words", lambda row: row["words"] or "", is_prose=True),
                 Column(
                     "Margin",
-                    lambda row: words.signed(row["margin"], row["unit"]),
+                    lambda row: words.signed(row["margin"], row["unit"] or ""),
                     is_number=True,
                 ),
                 Column("Direction", lambda row: row["direction"] or ""),

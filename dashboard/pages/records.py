@@ -10,7 +10,11 @@ from dashboard.pages import record
 from dashboard.pages.common import site_column, site_names
 from dashboard.parts import Cell, Column, csv_link, page, pager, section, table
 from queries.readers.choices import Choices
-from queries.readers.records import read_nonconforming
+from queries.readers.records import (
+    RATIO_CAUTION,
+    read_nonconforming,
+    read_nonconforming_by_ratio,
+)
 
 PAGE_LENGTH = 50
 
@@ -36,6 +40,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         sentences.nonconforming_list(total),
         scope + (checks or " · any check"),
         _list(frame, total, number, last_page, view, names) if total else None,
+        _by_ratio(con, view, names) if total else None,
     )
 
 
@@ -79,6 +84,11 @@ def _list(
                         words.title(name) for name in row["nonconforming_checks"]
                     ),
                 ),
+                Column(
+                    "Indicative cone ratio",
+                    lambda row: words.known_percent(row["cone_ratio"]),
+                    is_number=True,
+                ),
                 Column("File", lambda row: row["file_name"]),
                 Column("Row", lambda row: str(row["source_row"]), is_number=True),
             ],
@@ -88,5 +98,41 @@ def _list(
         csv_link(
             "/csv/nonconforming" + format_search(view.selection),
             "nonconforming anchors",
+        ),
+    )
+
+
+def _by_ratio(
+    con: duckdb.DuckDBPyConnection, view: View, names: dict[str, str]
+) -> html.Section:
+    frame = read_nonconforming_by_ratio(con, view.selection)
+
+    def count(head: str, name: str) -> Column:
+        return Column(head, lambda row: words.count(row[name]), is_number=True)
+
+    return section(
+        "Nonconforming anchors by indicative ratio",
+        "Each anchor once, however many checks it fails. " + RATIO_CAUTION,
+        table(
+            frame.to_dicts(),
+            [
+                Column("Site", lambda row: str(names.get(row["site"], row["site"]))),
+                count("Nonconforming anchors", "nonconforming"),
+                count("Below 70 %", "below_070"),
+                count("70 to under 85 %", "below_085"),
+                count("85 to under 100 %", "below_1"),
+                count("Nothing lost", "nothing_lost"),
+                count("Not known", "not_known"),
+                Column(
+                    "Lowest",
+                    lambda row: words.known_percent(row["lowest"]),
+                    is_number=True,
+                ),
+            ],
+            caption="Nonconforming anchors by indicative ratio, site by site",
+        ),
+        csv_link(
+            "/csv/nonconforming-by-ratio" + format_search(view.selection),
+            "nonconforming anchors by indicative ratio",
         ),
     )

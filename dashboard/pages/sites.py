@@ -22,7 +22,7 @@ from dashboard.parts import (
     section,
     table,
 )
-from queries.judgement import HEADLINE_NAMES
+from queries.judgement import HEADLINE_NAMES, RATE_NAMES
 from queries.readers.choices import Choices
 from queries.readers.rates import read_rates
 
@@ -51,7 +51,7 @@ def read_site_rates(
     A filter on sites chooses what is shown; the others are always all others.
     Columns of read_rates, others_*, position, name and href. By site name.
     """
-    everywhere = replace(view.selection, site_codes=(), check_names=())
+    everywhere = replace(view.selection, site_codes=(), check_names=RATE_NAMES)
     rates = add_others(read_rates(con, ["site"], everywhere), "site")
     chosen = view.selection.site_codes
     if chosen:

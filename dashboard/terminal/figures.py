@@ -8,12 +8,18 @@ import polars as pl
 from dashboard.terminal.options import selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows
 from queries.errors import FirmsetError
+from queries.judgement import RATE_NAMES
 from queries.proof import all_proofs, read_faults
 from queries.readers.choices import read_choices
 from queries.readers.corrections import read_corrections
 from queries.readers.intake import read_receipts, read_rejects
-from queries.readers.rates import check_rate_keys, read_rates
-from queries.readers.records import Record, read_record
+from queries.readers.rates import check_rate_keys, read_rates, require_known
+from queries.readers.records import (
+    RATIO_CAUTION,
+    Record,
+    read_nonconforming_by_ratio,
+    read_record,
+)
 from queries.store import Store
 
 EXIT_FAULTS = 1
@@ -29,6 +35,18 @@ def rates(args: argparse.Namespace) -> int:
     with Store(args.store).reader() as con:
         frame = read_rates(con, args.by, selection_of(args, read_choices(con)))
     print_frame(frame, args.form)
+    return 0
+
+
+def ratios(args: argparse.Namespace) -> int:
+    """Print nonconforming anchors by indicative cone ratio, with its caution."""
+    with Store(args.store).reader() as con:
+        selection = selection_of(args, read_choices(con))
+        require_known("check", selection.check_names, RATE_NAMES)
+        frame = read_nonconforming_by_ratio(con, selection)
+    print_frame(frame, args.form)
+    if args.form == "table":
+        print(f"\n{RATIO_CAUTION}")
     return 0
 
 
@@ -74,7 +92,9 @@ def record(args: argparse.Namespace) -> int:
             "record number as the site logged it"
         )
     if args.form == "json":
-        print_object(_as_object(found) | {"caution": CAUTION})
+        print_object(
+            _as_object(found) | {"caution": CAUTION, "ratio_caution": RATIO_CAUTION}
+        )
     elif args.form == "csv":
         print_frame(found.verdicts, "csv")
     else:
@@ -88,6 +108,22 @@ def _as_object(found: Record) -> dict[str, object]:
         name: value.to_dicts() if isinstance(value, pl.DataFrame) else value
         for name, value in values.items()
     }
+
+
+def _print_beside(found: Record) -> None:
+    """Print what is known beside the verdicts, and judges nothing."""
+    for question in found.questions:
+        print(f"\nQuestion to the site: {question}")
+    if found.recheck is not None:
+        print("\nFound later (preload relaxes: not judged):")
+        print_rows(list(found.recheck), [found.recheck], "table")
+    if found.ratio["cone_ratio"] is not None:
+        parts = ", ".join(
+            f"{name.replace('_', ' ')} {100 * value:.0f} %"
+            for name, value in found.ratio.items()
+            if value is not None
+        )
+        print(f"\nIndicative: {parts}. {RATIO_CAUTION}")
 
 
 def _print_record(found: Record) -> None:
@@ -106,6 +142,7 @@ def _print_record(found: Record) -> None:
     if found.revisions.height > 1:
         print("\nRevisions:")
         print_frame(found.revisions, "table")
+    _print_beside(found)
     print("\nLogged:")
     hidden = ("_mask", "source_")
     print_rows(

@@ -1,13 +1,15 @@
-"""The commands that change a store: load and unload."""
+"""The commands that change a store: load, unload and judge."""
 
 import argparse
 import sys
+from datetime import UTC, datetime
 
 from dashboard.terminal.output import print_frame, print_rows
 from dashboard.terminal.progress import shown_progress
 from dashboard.terminal.receipts import RECEIPT_COLUMNS, receipt_row, summary
 from dashboard.terminal.watching import watch
 from etl.intake import IntakeResult, load_paths
+from etl.judge import judge_store
 from etl.rehearse import rehearse
 from etl.unload import unload as unload_receipt
 from queries.errors import FirmsetError
@@ -78,4 +80,13 @@ def print_result(
         return EXIT_FILE_FAILED
     if is_strict and any(receipt.rejected for receipt in result.receipts):
         return EXIT_ROWS_REJECTED
+    return 0
+
+
+def judge(args: argparse.Namespace) -> int:
+    """Judge every installation again and say what was published."""
+    judged, edition_id = judge_store(
+        Store(args.store), datetime.now(UTC), args.torque_guard, wait_s=args.wait
+    )
+    print(f"{judged:,} installations judged; edition {edition_id} published")
     return 0

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from dashboard.terminal.output import FORMATS
 from queries.errors import FirmsetError
-from queries.judgement import CHECK_NAMES
+from queries.judgement import ANY_CHECK, CHECK_NAMES
 from queries.readers.choices import Choices
 from queries.readers.rates import require_known
 from queries.selection import Selection
@@ -36,6 +36,17 @@ def add_format_option(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_wait_option(parser: argparse.ArgumentParser) -> None:
+    """Add --wait."""
+    parser.add_argument(
+        "--wait",
+        type=seconds,
+        default=60,
+        metavar="SECONDS",
+        help="how long to wait for another load to end; 0: not at all (default: 60)",
+    )
+
+
 def add_server_options(parser: argparse.ArgumentParser) -> None:
     """Add --host and --port."""
     parser.add_argument("--host", default="127.0.0.1", help="default: 127.0.0.1")
@@ -49,7 +60,8 @@ def add_filter_options(parser: argparse.ArgumentParser) -> None:
         type=comma_list,
         default=(),
         metavar="NAME",
-        help=f"checks, comma between them (default: all): {', '.join(CHECK_NAMES)}",
+        help=f"checks, comma between them (default: all): {', '.join(CHECK_NAMES)}; "
+        f"{ANY_CHECK} counts anchors nonconforming in one check or more, each once",
     )
     parser.add_argument(
         "--site", type=comma_list, default=(), metavar="CODE", help="site codes"
@@ -71,6 +83,33 @@ def add_filter_options(parser: argparse.ArgumentParser) -> None:
 def comma_list(text: str) -> tuple[str, ...]:
     """Return the items of a list with commas between them."""
     return tuple(item.strip() for item in text.split(",") if item.strip())
+
+
+def fraction(text: str) -> float:
+    """Return a number from 0 to below 1."""
+    try:
+        number = float(text)
+    except ValueError:
+        number = -1.0
+    if not 0 <= number < 1:
+        raise argparse.ArgumentTypeError(f"{text}: expected a fraction such as 0.04")
+    return number
+
+
+def positive(text: str) -> int:
+    """Return a whole number from 1 on."""
+    number = int(text)
+    if number < 1:
+        raise argparse.ArgumentTypeError(f"{text}: expected a number from 1 on")
+    return number
+
+
+def seconds(text: str) -> float:
+    """Return seconds, 0 or more and not endless."""
+    number = float(text)
+    if not 0 <= number < float("inf"):
+        raise argparse.ArgumentTypeError(f"{text}: expected seconds, 0 or more")
+    return number
 
 
 def _date(text: str) -> date:

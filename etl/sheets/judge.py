@@ -5,10 +5,9 @@ from dataclasses import dataclass
 
 import duckdb
 
-from queries.judgement import MASKED_VERDICTS, verdict_masks_sql
+from etl.rejudge import has_calibrations, rejudge_uses
+from queries.judgement import MASKS, verdict_masks_sql
 from queries.tally import add_to_tally_sql
-
-MASKS = tuple(f"{verdict}_mask" for verdict in MASKED_VERDICTS)
 
 
 @dataclass(frozen=True)
@@ -50,7 +49,7 @@ def judge_again(
     # Before the change: the tally's rows carry the size that the old rows gave.
     con.execute(add_to_tally_sql(touched, sign=-1))
     replace()
-    changed = _judge_touched(con, touched)
+    _judge_touched(con, touched)
     con.execute(
         f"delete from installation where {column} in (select code from touched_code)"
     )
@@ -59,20 +58,35 @@ def judge_again(
         f"insert into installation by name select * exclude ({held}) from judged"
     )
     con.execute(add_to_tally_sql("judged", sign=1))
+    rejudge_uses(con, "judged")
+    changed = _changed_verdicts(con)
     con.execute("drop table judged")
     return JudgedAgain(int(count), changed)
 
 
-def _judge_touched(con: duckdb.DuckDBPyConnection, touched: str) -> int:
-    """Fill the temporary table `judged` with old and new masks; count the changes."""
+def _judge_touched(con: duckdb.DuckDBPyConnection, touched: str) -> None:
+    """Fill the temporary table `judged` with old and new masks."""
     renamed = ", ".join(f"{mask} as held_{mask}" for mask in MASKS)
     con.execute(
         "create or replace temp table judged as "
-        + verdict_masks_sql(f"(select * rename ({renamed}) from {touched})")
+        + verdict_masks_sql(
+            f"(select * rename ({renamed}) from {touched})",
+            with_calibrations=has_calibrations(con),
+        )
     )
+
+
+def _changed_verdicts(con: duckdb.DuckDBPyConnection) -> int:
+    """Count the verdicts that differ from those held before, uses of wrenches too."""
     # A verdict that changes leaves one mask and enters another, or none.
-    differences = " | ".join(f"xor({mask}, held_{mask})" for mask in MASKS)
+    differences = " | ".join(
+        f"xor(installation.{mask}, judged.held_{mask})" for mask in MASKS
+    )
     [(changed,)] = con.execute(
-        f"select sum(bit_count(({differences})::bigint))::bigint from judged"
+        f"""
+        select sum(bit_count(({differences})::bigint))::bigint
+        from judged
+        inner join installation using (source_file_id, source_row)
+        """
     ).fetchall()
     return int(changed)

@@ -36,6 +36,7 @@ SHEET = Sheet(
         SheetColumn("certificate", TEXT, may_be_blank=True),
     ),
     key=("wrench_code", "calibrated_on"),
+    judging_column="wrench_code",
     rules=(
         Rule(("calibrated_on", "valid_to_on"), in_order, "calibrated_on ≤ valid_to_on"),
         Rule(("range_low_nm", "range_high_nm"), in_order, "low ≤ high"),

@@ -7,48 +7,41 @@
 -- source: Setting data (anchor length, length mark). 1 mm: common practice, no
 --     source. Letters A to Z as intervals of inches: from memory of US practice
 --     (ICC-ES AC193, ACI 355.2); metric marks have no common table.
-
--- How much of the 1 mm is left. Only for a measured length.
-create or replace macro anchor_length_margin(logged, required) as
-margin_over(1.0, abs(logged.anchor_length_mm - required.anchor_length_mm));
-
--- Where the log does not measure, the whole interval of the mark must be on one side.
-create or replace macro anchor_length_direction(logged, required, margin) as
-case
-    when logged.anchor_length_mm is not null
-        then
-            case
-                when
-                    reaches(logged.anchor_length_mm - required.anchor_length_mm, -1)
-                    is false then 'short'
-                when
-                    reaches(required.anchor_length_mm - logged.anchor_length_mm, -1)
-                    is false then 'long'
-            end
-    when logged.length_mark = required.length_mark then null
-    when reaches(required.anchor_length_mm - 1, mark_to_mm(logged.length_mark))
-        then 'short'
-    when reaches(mark_from_mm(logged.length_mark), required.anchor_length_mm + 1)
-        then 'long'
-end;
-
-create or replace macro anchor_length_verdict(logged, required, margin) as
-verdict_of(
-    false,
+select
+    -- Where only a mark was logged, from and to differ: the longest that the bolt can
+    -- be, and the shortest, against what is specified.
+    margin_over(logged.length_to_mm, required.anchor_length_mm - 1) as above_shortest,
+    margin_over(required.anchor_length_mm + 1, logged.length_from_mm) as below_longest,
+    logged.anchor_length_mm is null as is_by_mark,
+    -- How much of the 1 mm is left. Only for a measured length.
+    if(is_by_mark, null, least(above_shortest, below_longest)) as margin,
+    verdict_of(
+        false,
+        case
+            when margin is not null then margin >= 0
+            when logged.length_mark = required.length_mark then true
+            -- A mark stands for lengths up to but not including the longer one.
+            when above_shortest <= 0 or below_longest <= 0 then false
+        end,
+        unreadable.anchor_length_mm
+    ) as verdict,
     case
-        when anchor_length_direction(logged, required, margin) is not null then false
-        when logged.anchor_length_mm is not null then true
-        when logged.length_mark = required.length_mark then true
-    end,
-    is_unreadable(logged, 'anchor_length_mm') or is_unreadable(logged, 'length_mark')
-);
-
-create or replace macro anchor_length_words(logged, required, margin) as
-concat(
-    coalesce(
-        'length ' || in_words(logged.anchor_length_mm, 'mm'),
-        'length mark ' || logged.length_mark,
-        'no length logged'
-    ),
-    ', ', in_words(required.anchor_length_mm, 'mm'), ' specified'
-);
+        when verdict = 'nonconforming' and above_shortest <= 0 then 'short'
+        when verdict = 'nonconforming' then 'long'
+    end as direction,
+    concat(
+        coalesce(
+            'length ' || in_words(logged.anchor_length_mm, 'mm'),
+            'length mark ' || logged.length_mark,
+            'no length logged'
+        ),
+        if(
+            is_by_mark and logged.length_from_mm is not null,
+            ' (' || in_number(logged.length_from_mm) || ' to under '
+            || in_words(logged.length_to_mm, 'mm') || ')',
+            ''
+        ),
+        ', ', in_number(required.anchor_length_mm), ' specified',
+        if(is_by_mark, coalesce(' (mark ' || required.length_mark || ')', ''), '')
+    ) as words
+from logged inner join required on logged.setting_code = required.setting_code

@@ -7,7 +7,7 @@ import polars as pl
 
 from queries.errors import FirmsetError
 from queries.frames import read_frame
-from queries.judgement import CHECK_NAMES
+from queries.judgement import CHECK_NAMES, RATE_NAMES
 from queries.selection import Selection
 
 RATE_KEYS = (
@@ -44,12 +44,13 @@ def read_rates(
     `by` names keys of RATE_KEYS (none: one row a check); the frame has them under
     these names, then RATE_COLUMNS: counts, and rates as fractions, null where
     nothing was judged. Sorted by the keys, sizes by diameter, checks in their order.
-    No check in the selection means all. `rate.sql` defines every figure.
-    Raises FirmsetError for an unknown key or check.
+    No check in the selection means all; "any_check", which counts anchors and not the
+    verdicts of a check, is given only where it is named. `rate.sql` defines every
+    figure. Raises FirmsetError for an unknown key or check.
     """
     check_rate_keys(by)
     check_names = list(selection.check_names or CHECK_NAMES)
-    require_known("check", check_names, CHECK_NAMES)
+    require_known("check", check_names, RATE_NAMES)
     order = ["diameter_mm, anchor_size" if key == "anchor_size" else key for key in by]
     columns = ", ".join([*by, *(f'"{name}"' for name in RATE_COLUMNS)])
     return read_frame(
@@ -65,7 +66,7 @@ def read_rates(
         {
             "by": list(by),
             "check_names": check_names,
-            "all_checks": list(CHECK_NAMES),
+            "all_checks": list(RATE_NAMES),
             **selection.parameters(),
         },
     )

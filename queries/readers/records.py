@@ -1,5 +1,6 @@
 """Single installations: the nonconforming ones, and one down to its file and row."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -7,8 +8,14 @@ import duckdb
 import polars as pl
 
 from queries.frames import read_frame
-from queries.judgement import CHECK_NAMES, all_checks
+from queries.judgement import ANY_CHECK, CHECK_NAMES, all_checks, record_verdicts_sql
 from queries.selection import Selection
+
+RATIO_CAUTION = (
+    "The ratio only orders follow-up: what a short embedment and a near edge leave of "
+    "an undisturbed concrete cone (EN 1992-4, ACI 318). It is no capacity and accepts "
+    "nothing; ask the engineer responsible."
+)
 
 
 @dataclass(frozen=True)
@@ -18,7 +25,10 @@ class Record:
     `logged` holds the row as stored, `required` its setting data, both by column.
     `verdicts`: check, verdict, margin, unit, direction, words. `faults`: column_name,
     raw_value, reason. `revisions`: revision, is_current, file_name, source_row,
-    loaded_at, newest first.
+    loaded_at, newest first. `questions`: entries that contradict each other, in words.
+    `ratio`: embedment_ratio, edge_ratio, cone_ratio (fractions, indicative, None where
+    not known). `recheck`: recheck_torque_nm, recheck_share of the torque at setting,
+    age_days; None where there was none.
     """
 
     logged: dict[str, object]
@@ -26,6 +36,9 @@ class Record:
     verdicts: pl.DataFrame
     faults: pl.DataFrame
     revisions: pl.DataFrame
+    questions: list[str]
+    ratio: dict[str, float | None]
+    recheck: dict[str, float | None] | None
     file_name: str
     source_row: int
     loaded_at: datetime
@@ -37,13 +50,13 @@ def read_nonconforming(
     """Return a page of nonconforming installations, newest first, and how many match.
 
     Columns: site_code, record_id, installed_on, crew_code, anchor_size, setting_code,
-    nonconforming_checks (list of check names), file_name, source_row. With checks in
-    the selection, only installations nonconforming in one of them.
+    nonconforming_checks (list of check names), cone_ratio (indicative; null where not
+    known), file_name, source_row. With checks in the selection, only installations
+    nonconforming in one of them.
     """
-    wanted = selection.check_names or CHECK_NAMES
     parameters = {
         **selection.parameters(),
-        "wanted_mask": sum(1 << CHECK_NAMES.index(name) for name in wanted),
+        "wanted_mask": _wanted_mask(selection.check_names),
     }
     where = """
         (nonconforming_mask & $wanted_mask::uinteger) != 0
@@ -65,6 +78,7 @@ def read_nonconforming(
                 $check_names::varchar[],
                 lambda name, i: (nonconforming_mask >> (i - 1)::uinteger) & 1 = 1
             ) as nonconforming_checks,
+            cone_ratio,
             file_name, source_row
         from nonconforming_installation
         where {where}
@@ -79,6 +93,36 @@ def read_nonconforming(
         },
     )
     return frame, counted[0][0]
+
+
+def _wanted_mask(check_names: Sequence[str]) -> int:
+    """Return the bits of the checks asked for; none or any_check means all."""
+    named = () if ANY_CHECK in check_names else check_names
+    return sum(1 << CHECK_NAMES.index(name) for name in named or CHECK_NAMES)
+
+
+def read_nonconforming_by_ratio(
+    con: duckdb.DuckDBPyConnection, selection: Selection
+) -> pl.DataFrame:
+    """Return nonconforming anchors by indicative cone ratio, a row a site.
+
+    Columns: site, nonconforming, below_070, below_085, below_1, nothing_lost,
+    not_known (counts that add up to nonconforming), lowest (a fraction). Each anchor
+    counts once. `nonconforming_by_ratio.sql` defines them.
+    """
+    return read_frame(
+        con,
+        """
+        select * from nonconforming_by_ratio(
+            $wanted_mask, $from_on, $to_on, $site_codes, $crew_codes, $anchor_sizes
+        )
+        order by site
+        """,
+        {
+            **selection.parameters(),
+            "wanted_mask": _wanted_mask(selection.check_names),
+        },
+    )
 
 
 def read_record(
@@ -99,7 +143,7 @@ def read_record(
     logged = found.row(0, named=True)
     required = read_frame(
         con,
-        "select * from setting_data where setting_code = $setting_code",
+        "select * from requirement where setting_code = $setting_code",
         {"setting_code": logged["setting_code"]},
     )
     source = {name: logged[name] for name in ("source_file_id", "source_row")}
@@ -119,10 +163,32 @@ def read_record(
             source,
         ),
         revisions=revisions,
+        questions=_read_rows(con, "data_question", key)["question"].to_list(),
+        ratio=_first(_read_rows(con, "indicative_ratio", key))
+        or dict.fromkeys(("embedment_ratio", "edge_ratio", "cone_ratio")),
+        recheck=_first(_read_rows(con, "recheck", key)),
         file_name=current["file_name"],
         source_row=current["source_row"],
         loaded_at=current["loaded_at"],
     )
+
+
+def _read_rows(
+    con: duckdb.DuckDBPyConnection, view: str, key: dict[str, str]
+) -> pl.DataFrame:
+    """Return what a view with a row an installation says of one record."""
+    return read_frame(
+        con,
+        f"""
+        select * exclude (site_code, record_id) from {view}
+        where site_code = $site_code and record_id = $record_id
+        """,
+        key,
+    )
+
+
+def _first(rows: pl.DataFrame) -> dict[str, float | None] | None:
+    return None if rows.is_empty() else rows.row(0, named=True)
 
 
 def _read_verdicts(con: duckdb.DuckDBPyConnection, key: dict[str, str]) -> pl.DataFrame:
@@ -132,14 +198,17 @@ def _read_verdicts(con: duckdb.DuckDBPyConnection, key: dict[str, str]) -> pl.Da
             "unit": [check.unit for check in all_checks()],
         }
     )
-    verdicts = read_frame(
-        con,
-        """
-        select check_name as "check", verdict, margin, direction, words
-        from installation_verdict
-        where site_code = $site_code and record_id = $record_id
-        """,
-        key,
+    # Executed, not made a frame of: that would plan the long statement twice.
+    verdicts = pl.DataFrame(
+        con.execute(record_verdicts_sql(), key).fetchall(),
+        schema={
+            "check": pl.String,
+            "verdict": pl.String,
+            "margin": pl.Float64,
+            "direction": pl.String,
+            "words": pl.String,
+        },
+        orient="row",
     )
     return units.join(verdicts, on="check", how="left", maintain_order="left").select(
         "check", "verdict", "margin", "unit", "direction", "words"

@@ -1,5 +1,6 @@
 -- Installations with at least one nonconforming check. Grain: one row per installation;
 -- nonconforming_mask says which checks (bit positions: queries/judgement.py).
+-- cone_ratio is indicative and orders follow-up only (indicative_ratio.sql).
 -- Reads: installation, setting_data, source_file.
 create or replace view nonconforming_installation as
 select
@@ -11,6 +12,23 @@ select
     required.anchor_size,
     installation.setting_code,
     installation.nonconforming_mask,
+    cone_ratio(
+        embedment_ratio(
+            effective_embedment_mm(
+                installation.embedment_mm,
+                installation.anchor_length_mm,
+                installation.fixture_thickness_mm,
+                installation.packing_mm,
+                installation.projection_mm,
+                required.nominal_embedment_mm - required.embedment_mm
+            ),
+            required.embedment_mm
+        ),
+        edge_ratio(
+            least(installation.edge_1_mm, installation.edge_2_mm),
+            required.embedment_mm
+        )
+    ) as cone_ratio,
     source_file.file_name,
     installation.source_row
 from installation

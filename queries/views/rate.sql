@@ -6,6 +6,8 @@
 -- judged = conforming + nonconforming; rate = nonconforming / judged, NULL where
 -- nothing was judged (never 0). Unrecorded and unreadable checks are in no rate: the
 -- range of truth says what it could be if all of them conformed, or none did.
+-- The check 'any_check' counts anchors: nonconforming in one check or more, of those
+-- with one check or more judged. It is given only where it is asked for by name.
 -- Weeks are ISO 8601 weeks of the site's own date. Weeks and months in which a group
 -- did nothing stay, with nothing judged, between the first and last of the selection.
 -- A NULL filter means all. by_keys, check_names and filters are constants to the
@@ -35,10 +37,14 @@ create or replace macro rate(
             judged,
             nonconforming,
             unrecorded,
-            unreadable
+            unreadable,
+            undecided
         from tally_check
         where
-            (check_names is null or list_contains(check_names, check_name))
+            (
+                list_contains(check_names, check_name)
+                or (check_names is null and check_name != 'any_check')
+            )
             and (from_on is null or installed_on >= from_on::date)
             and (to_on is null or installed_on <= to_on::date)
             and (site_codes is null or list_contains(site_codes, site_code))
@@ -83,7 +89,8 @@ create or replace macro rate(
             0 as judged,
             0 as nonconforming,
             0 as unrecorded,
-            0 as unreadable
+            0 as unreadable,
+            0 as undecided
         from worked
         cross join period
     ),
@@ -102,7 +109,8 @@ create or replace macro rate(
             sum(judged)::bigint as judged,
             sum(nonconforming)::bigint as nonconforming,
             sum(unrecorded)::bigint as unrecorded,
-            sum(unreadable)::bigint as unreadable
+            sum(unreadable)::bigint as unreadable,
+            sum(undecided)::bigint as undecided
         from (
             select * from selected
             union all by name
@@ -135,7 +143,7 @@ create or replace macro rate(
         wilson_high(nonconforming, judged) as high,
         nonconforming / nullif(judged + unrecorded + unreadable, 0)
             as rate_if_unrecorded_conform,
-        (nonconforming + unrecorded + unreadable)
+        (nonconforming + undecided)
         / nullif(judged + unrecorded + unreadable, 0) as rate_if_unrecorded_not,
         size.diameter_mm
     from counted

@@ -173,3 +173,13 @@ def test_no_page_offers_to_upload_a_chart(con: Con, choices: Choices) -> None:
         assert graph.config["displayModeBar"] is False
         assert graph.config["showSendToCloud"] is False
         assert "sendChartToCloud" in graph.config["modeBarButtonsToRemove"]
+
+
+def test_record_shows_the_drawing_and_all_checks(con: Con, choices: Choices) -> None:
+    view = parse_view("?site=NORTH&record=R1", choices)
+    page = records.render(con, view, choices)
+    shown = str(page)
+    assert "The anchor cut through" in shown
+    assert "Indicative cone ratio" in shown and "It is no capacity" in shown
+    for title in ("Torque tool", "Drill bit", "Spacing", "Tilt"):
+        assert title in shown

@@ -101,7 +101,7 @@ def test_record(store: Store, capsys: pytest.CaptureFixture[str]) -> None:
     assert "does not accept, reject or certify" in found["caution"]
     run(store, "record", "SITE-1", "R2")
     text = capsys.readouterr().out
-    assert "set to 30 Nm, 49.5 Nm to 60.5 Nm required" in text
+    assert "set to 30 Nm, 49.5 to 60.5 required" in text
     assert "does not accept, reject or certify" in text
 
 

@@ -1,0 +1,75 @@
+"""Judge installations again where something else than their own row has changed."""
+
+import duckdb
+
+from queries.judgement import MASKS
+from queries.tally import add_to_tally_sql
+from queries.wrench_use import changed_verdicts_sql, overused_wrenches_sql
+
+
+def has_calibrations(con: duckdb.DuckDBPyConnection) -> bool:
+    """Say whether any wrench's calibration is known."""
+    return bool(con.execute("select 1 from wrench_calibration limit 1").fetchall())
+
+
+def touched_wrenches_sql(source_file_id: int) -> str:
+    """Return a relation of wrench_code: the wrenches whose uses a file may change.
+
+    Those of its own rows, and of other files' rows that changed places for it (the
+    table `moved` of etl/resolve.py).
+    """
+    return f"""(
+        select wrench_code from installation where source_file_id = {source_file_id}
+        union all
+        select wrench_code from moved
+    )"""
+
+
+def rejudge_uses(con: duckdb.DuckDBPyConnection, touched: str) -> int:
+    """Judge again where a wrench's uses may have become too many, or fewer again.
+
+    `touched` names a relation with a column wrench_code: the wrenches of the rows
+    that came, changed or went. Within a load's transaction, after its rows are in
+    installation and in the tally. Returns how many verdicts changed.
+    """
+    if not has_calibrations(con):
+        return 0
+    con.execute(
+        f"create or replace temp table overused as {overused_wrenches_sql(touched)}"
+    )
+    return _rejudge_wrenches(con, "overused")
+
+
+def _rejudge_wrenches(con: duckdb.DuckDBPyConnection, wrenches: str) -> int:
+    """Judge every installation of some wrenches again by the check torque_tool.
+
+    `wrenches` names a relation with a column wrench_code. The tally follows. Returns
+    how many verdicts changed.
+    """
+    if con.execute(f"select 1 from {wrenches} limit 1").fetchall() == []:
+        return 0
+    con.execute(
+        f"create or replace temp table rejudged as {changed_verdicts_sql(wrenches)}"
+    )
+    [(changed,)] = con.execute("select count(*) from rejudged").fetchall()
+    if changed:
+        con.execute(add_to_tally_sql("rejudged", sign=-1))
+        _take_over_masks(con)
+        con.execute(add_to_tally_sql(f"(select {_RIGHT} from rejudged)", sign=1))
+    return int(changed)
+
+
+_RIGHT = "* replace (" + ", ".join(f"right_{mask} as {mask}" for mask in MASKS) + ")"
+
+
+def _take_over_masks(con: duckdb.DuckDBPyConnection) -> None:
+    changes = ", ".join(f"{mask} = rejudged.right_{mask}" for mask in MASKS)
+    con.execute(
+        f"""
+        update installation set {changes}
+        from rejudged
+        where
+            installation.source_file_id = rejudged.source_file_id
+            and installation.source_row = rejudged.source_row
+        """
+    )

@@ -1,0 +1,218 @@
+"""What a foreman reads: words, re-checks, questions, indicative ratios, both rates."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from queries.judgement import CHECK_NAMES
+from queries.readers.rates import read_rates
+from queries.readers.records import (
+    Record,
+    read_nonconforming,
+    read_nonconforming_by_ratio,
+    read_record,
+)
+from queries.selection import Selection
+from queries.store import Store
+from tests.builders import Row, build_store
+from tests.queries.checks.cases_length import CONE_RATIOS, CONE_SETTING
+
+
+def record_of(tmp_path: Path, row: Row, **setting: object) -> Record:
+    store = build_store(tmp_path, [row], settings=[setting])
+    with store.reader() as con:
+        record = read_record(con, "SITE-1", "R1")
+    assert record is not None
+    return record
+
+
+def words_of(record: Record, check: str) -> str:
+    return str(record.verdicts.filter(check=check)["words"][0])
+
+
+# 110 - (20 + 18) - 11 is 61 mm in the concrete, less 11 mm to the tip 50 mm: short by
+# just the packing.
+@pytest.mark.parametrize(
+    ("row", "words"),
+    [
+        (
+            {"packing_mm": "18"},
+            "18 mm of packing not counted: embedment 50 mm, 68 required",
+        ),
+        (
+            {"packing_mm": "2", "projection_mm": "12"},
+            "2 mm of packing: embedment 65 mm, 68 required",
+        ),
+        ({"packing_mm": "0"}, "embedment 68 mm, 68 required"),
+        (
+            {"packing_mm": ""},
+            "embedment at most 68 mm (packing not logged), 68 required",
+        ),
+    ],
+)
+def test_the_words_name_the_packing(tmp_path: Path, row: Row, words: str) -> None:
+    assert words_of(record_of(tmp_path, row), "embedment") == words
+
+
+@pytest.mark.parametrize("row", [{}, dict.fromkeys(("anchor_length_mm",), "")])
+def test_every_verdict_has_words(tmp_path: Path, row: Row) -> None:
+    record = record_of(tmp_path, row)
+    assert record.verdicts["check"].to_list() == list(CHECK_NAMES)
+    assert all(record.verdicts["words"].to_list())
+
+
+def test_the_default_band_is_called_so(tmp_path: Path) -> None:
+    words = words_of(record_of(tmp_path / "default", {}), "setting_torque")
+    assert words == "set to 55 Nm, 49.5 to 60.5 required (project default band)"
+    published = record_of(
+        tmp_path / "published", {}, torque_low_nm="50", torque_high_nm="60"
+    )
+    assert "default" not in words_of(published, "setting_torque")
+
+
+# The same diameter and length with other published torque: judged by its own data.
+def test_torque_is_never_inferred_from_size(tmp_path: Path) -> None:
+    store = build_store(
+        tmp_path,
+        [{"setting_code": "M12-68"}, {"setting_code": "M12-68-S"}],
+        settings=[{}, {"setting_code": "M12-68-S", "setting_torque_nm": 70}],
+    )
+    with store.reader() as con:
+        records = [read_record(con, "SITE-1", name) for name in ("R1", "R2")]
+    verdicts = [
+        record.verdicts.filter(check="setting_torque")["verdict"][0]
+        for record in records
+        if record
+    ]
+    assert verdicts == ["conforming", "nonconforming"]
+
+
+def test_a_torque_found_later_is_a_share_with_an_age(tmp_path: Path) -> None:
+    # 33 of 55 Nm, two days and six hours later.
+    record = record_of(
+        tmp_path,
+        {
+            "installed_at": "2026-05-04T08:00",
+            "recheck_torque_nm": "33",
+            "recheck_at": "2026-05-06T14:00",
+        },
+    )
+    assert record.recheck == {
+        "recheck_torque_nm": 33,
+        "recheck_share": pytest.approx(0.6),
+        "age_days": pytest.approx(2.25),
+    }
+    [verdict] = record.verdicts.filter(check="setting_torque")["verdict"]
+    assert verdict == "conforming"
+    assert record_of(tmp_path / "none", {}).recheck is None
+
+
+# Derived 68 mm. More than 3 mm apart is a question (common practice, no source).
+@pytest.mark.parametrize(
+    ("measured", "is_question"),
+    [("71", False), ("71.1", True), ("65", False), ("64.9", True), ("", False)],
+)
+def test_entries_that_contradict_are_a_question(
+    tmp_path: Path, measured: str, is_question: bool
+) -> None:
+    record = record_of(tmp_path, {"embedment_mm": measured})
+    assert bool(record.questions) == is_question
+    if is_question:
+        assert f"measured {measured} mm" in record.questions[0]
+        assert "give 68 mm: 3.1 mm apart" in record.questions[0]
+
+
+def ratios(tmp_path: Path, row: Row, **setting: object) -> dict[str, Any]:
+    return dict(record_of(tmp_path, row, **setting).ratio)
+
+
+# EN 1992-4 7.2.1.4: N0 of 100 mm in C20/25 cracked is 34.44 kN, of 80 mm 24.64 kN (7.7
+# sqrt(20) h_ef^1.5); one edge at 75 mm of h_ef 100: psi_s 0.85. ACI 318-19 17.6.2: edge
+# 4 in. of h_ef 4 in.: 0.90. All from memory, worked through by hand.
+def test_what_a_short_embedment_leaves(tmp_path: Path) -> None:
+    for share, ratio in CONE_RATIOS.items():
+        row = {
+            "embedment_mm": f"{100 * share:.0f}",
+            "edge_1_mm": "clear",
+            "hole_depth_mm": "131",
+            "anchor_length_mm": "150",
+        }
+        found = ratios(tmp_path / str(share), row, **CONE_SETTING)
+        assert found["cone_ratio"] == pytest.approx(ratio, abs=5e-4)
+    # The last but one is 80 mm of 100 mm.
+    assert CONE_RATIOS[0.80] == pytest.approx(24.64 / 34.44, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("edge", "embedment", "psi"),
+    [("75", "100", 0.85), ("101.6", "101.6", 0.90), ("clear", "100", 1.0)],
+)
+def test_what_a_near_edge_leaves(
+    tmp_path: Path, edge: str, embedment: str, psi: float
+) -> None:
+    found = ratios(
+        tmp_path,
+        {"edge_1_mm": edge, "embedment_mm": embedment},
+        **CONE_SETTING | {"embedment_mm": embedment},
+    )
+    assert found["edge_ratio"] == pytest.approx(psi)
+    assert found["cone_ratio"] == pytest.approx(psi)
+
+
+def test_deeper_makes_up_for_no_edge(tmp_path: Path) -> None:
+    row = {"edge_1_mm": "75", "embedment_mm": "120"}
+    assert ratios(tmp_path / "a", row, **CONE_SETTING)["cone_ratio"] == pytest.approx(
+        0.85
+    )
+    nothing = {"edge_1_mm": "", "packing_mm": ""}
+    assert ratios(tmp_path / "b", nothing)["cone_ratio"] is None
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """Five anchors: two faults on one, one fault, none, nothing recorded, abandoned."""
+    nothing = dict.fromkeys(
+        (
+            *("anchor_length_mm", "hole_depth_mm", "brush_count", "blow_count"),
+            *("fixture_thickness_mm", "packing_mm", "projection_mm"),
+            *("edge_1_mm", "spacing_mm", "setting_torque_nm"),
+        ),
+        "",
+    )
+    rows: list[Row] = [
+        {"hole_depth_mm": "80", "setting_torque_nm": "20"},
+        {"hole_depth_mm": "80", "edge_1_mm": "clear", "embedment_mm": "54.4"},
+        {},
+        nothing,
+        {"outcome": "abandoned"},
+    ]
+    return build_store(tmp_path_factory.mktemp("anchors"), rows)
+
+
+def test_an_anchor_with_two_faults_counts_once(store: Store) -> None:
+    with store.reader() as con:
+        anchors = read_rates(con, [], Selection(check_names=("any_check",)))
+        checks = read_rates(con, [], Selection())
+    # Three anchors judged; the fourth has nothing to judge; the third conforms as far
+    # as it is known, but tilt and others were not recorded.
+    row = anchors.row(0, named=True)
+    assert (row["judged"], row["nonconforming"], row["unrecorded"]) == (3, 2, 1)
+    assert row["inapplicable"] == 1
+    assert row["rate"] == pytest.approx(2 / 3)
+    assert row["rate_if_unrecorded_conform"] == pytest.approx(2 / 4)
+    assert row["rate_if_unrecorded_not"] == pytest.approx(4 / 4)
+    # The sum over checks counts the first anchor twice, and the second's two faults.
+    assert "any_check" not in checks["check"].to_list()
+    assert checks["nonconforming"].sum() == 4
+
+
+def test_nonconforming_anchors_by_ratio(store: Store) -> None:
+    with store.reader() as con:
+        listed, total = read_nonconforming(con, Selection(), 10, 0)
+        [row] = read_nonconforming_by_ratio(con, Selection()).to_dicts()
+    # Edge 120 mm is beyond 1.5 h_ef = 102: nothing lost. 54.4 of 68 mm is 80 %: 0.716.
+    assert total == row["nonconforming"] == 2
+    assert sorted(listed["cone_ratio"]) == pytest.approx([0.716, 1.0], abs=5e-4)
+    assert (row["below_070"], row["below_085"], row["nothing_lost"]) == (0, 1, 1)
+    assert row["lowest"] == pytest.approx(0.716, abs=5e-4)
