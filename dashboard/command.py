@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TypeAlias
 
 from dashboard.terminal.options import (
+    a_date,
     add_filter_options,
     add_format_option,
     add_server_options,
@@ -51,6 +52,7 @@ def _parser() -> argparse.ArgumentParser:
         _add_load,
         _add_serve,
         _add_rates,
+        _add_trend,
         _add_receipts,
         _add_rejects,
         _add_record,
@@ -130,6 +132,32 @@ def _add_rates(commands: _Commands) -> None:
     parser.set_defaults(command=_figure("rates"))
 
 
+def _add_trend(commands: _Commands) -> None:
+    parser = commands.add_parser(
+        "trend", help="one check over time, with limits and what stands out"
+    )
+    parser.add_argument(
+        "--by",
+        choices=("week", "month"),
+        default="week",
+        help="ISO weeks or months (default: week)",
+    )
+    parser.add_argument(
+        "--baseline-from",
+        type=a_date,
+        metavar="DATE",
+        help="limits come from the periods with a day from here on (default: the first "
+        "12 periods with anything judged)",
+    )
+    parser.add_argument(
+        "--baseline-to", type=a_date, metavar="DATE", help="... to here"
+    )
+    add_filter_options(parser)
+    add_store_option(parser)
+    add_format_option(parser)
+    parser.set_defaults(command=_statistic("trend"))
+
+
 def _add_receipts(commands: _Commands) -> None:
     parser = commands.add_parser("receipts", help="what became of each loaded file")
     add_store_option(parser)
@@ -190,6 +218,16 @@ def _figure(name: str) -> Command:
         from dashboard.terminal import figures
 
         command: Command = getattr(figures, name)
+        return command(args)
+
+    return run
+
+
+def _statistic(name: str) -> Command:
+    def run(args: argparse.Namespace) -> int:
+        from dashboard.terminal import statistics
+
+        command: Command = getattr(statistics, name)
         return command(args)
 
     return run

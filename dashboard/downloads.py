@@ -15,6 +15,7 @@ from queries.readers.intake import read_receipts, read_rejects
 from queries.readers.rates import read_rates
 from queries.readers.records import read_nonconforming
 from queries.readers.settings import read_setting_data
+from queries.readers.trend import read_limits
 from queries.store import Store
 
 Answer = Callable[[duckdb.DuckDBPyConnection, View], pl.DataFrame]
@@ -33,7 +34,9 @@ def _rates(*by: str) -> Answer:
 # A trend is of one check, the one that the page shows.
 def _weeks(key: str) -> Answer:
     def answer(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
-        return read_rates(con, [key, "week"], view.one_check)
+        weeks = read_rates(con, [key, "week"], view.one_check)
+        limits = read_limits(con, view.one_check, key)
+        return weeks.join(limits, on=[key, "week"], how="left", maintain_order="left")
 
     return answer
 

@@ -20,6 +20,7 @@ VIEW_NAMES = (
     "crew_rate",
     "anchor_size_rate",
     "week_rate",
+    "judged_day",
     "drilled_hole",
     "drilling_by_depth",
     "drilling_summary",

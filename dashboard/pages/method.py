@@ -63,6 +63,19 @@ DEFINITIONS = (
         ),
     ),
     (
+        "Limits of a week",
+        (
+            "three sigmas about the rate of the baseline, the first 12 weeks with "
+            "anything judged, for each week's own judged (p chart, ISO 7870-2); wider "
+            "where the days within weeks vary more than binomial (p′ chart, Laney 2002)"
+            "; where fewer than one nonconforming anchor a week is expected, the exact "
+            "binomial limit, beside the gaps between nonconforming anchors (g chart, "
+            "Benneyan 2001). Eight weeks in a row on one side, and slow drift (EWMA), "
+            "stand out too. firmset trend prints the method chosen and the run length "
+            "until a false alarm. No signal is not clearance."
+        ),
+    ),
+    (
         "Holes lost",
         (
             "the share of holes abandoned on the way down to a depth, among the "

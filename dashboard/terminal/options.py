@@ -61,10 +61,10 @@ def add_filter_options(parser: argparse.ArgumentParser) -> None:
         "--size", type=comma_list, default=(), metavar="SIZE", help="anchor sizes"
     )
     parser.add_argument(
-        "--from", dest="from_on", type=_date, metavar="DATE", help="first day, ISO"
+        "--from", dest="from_on", type=a_date, metavar="DATE", help="first day, ISO"
     )
     parser.add_argument(
-        "--to", dest="to_on", type=_date, metavar="DATE", help="last day, ISO"
+        "--to", dest="to_on", type=a_date, metavar="DATE", help="last day, ISO"
     )
 
 
@@ -73,7 +73,8 @@ def comma_list(text: str) -> tuple[str, ...]:
     return tuple(item.strip() for item in text.split(",") if item.strip())
 
 
-def _date(text: str) -> date:
+def a_date(text: str) -> date:
+    """Return an ISO date."""
     try:
         return date.fromisoformat(text)
     except ValueError as error:

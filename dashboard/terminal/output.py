@@ -96,7 +96,7 @@ def _print_table(
         target.write("(nothing matches)\n")
 
 
-_RATES = ("rate", "low", "high", "abandoned_rate")
+_RATES = ("rate", "low", "high", "lower", "upper", "abandoned_rate")
 
 
 def _table_cell(name: str, value: object) -> str:

@@ -1,0 +1,90 @@
+"""Commands that weigh counts: the trend of a check, the comparison of groups."""
+
+import argparse
+from collections.abc import Sequence
+from dataclasses import asdict
+
+from dashboard.terminal.options import selection_of
+from dashboard.terminal.output import print_object, print_rows
+from queries.errors import FirmsetError
+from queries.judgement import CHECK_NAMES
+from queries.readers.choices import read_choices
+from queries.readers.rates import require_known
+from queries.readers.trend import read_trend
+from queries.statistics.trend import Trend
+from queries.store import Store
+
+POINT_COLUMNS = (
+    "period",
+    "judged",
+    "nonconforming",
+    "rate",
+    "lower",
+    "upper",
+    "signals",
+)
+
+
+def one_check(names: Sequence[str]) -> str:
+    """Return the one check asked for; raises FirmsetError for none or several."""
+    require_known("check", names, CHECK_NAMES)
+    if len(names) != 1:
+        raise FirmsetError(
+            f"--check {','.join(names)}: expected one check: {', '.join(CHECK_NAMES)}"
+        )
+    return names[0]
+
+
+def trend(args: argparse.Namespace) -> int:
+    """Print one check over time."""
+    check_name = one_check(args.check)
+    first, last = args.baseline_from, args.baseline_to
+    if first and last and first > last:
+        raise FirmsetError(f"--baseline-from {first} lies after --baseline-to {last}")
+    with Store(args.store).reader() as con:
+        selection = selection_of(args, read_choices(con))
+        found = read_trend(con, check_name, args.by, selection, first, last)
+    points = [asdict(point) for point in found.points]
+    if args.form == "json":
+        print_object(
+            {
+                "check": check_name,
+                "by": args.by,
+                **asdict(found),
+                "baseline": _baseline(found),
+            }
+        )
+        return 0
+    print_rows(POINT_COLUMNS, points, args.form)
+    if args.form == "table":
+        print("\n" + "\n".join(trend_words(found)))
+    return 0
+
+
+def _baseline(found: Trend) -> dict[str, object] | None:
+    if found.baseline is None:
+        return None
+    values = asdict(found.baseline)
+    return {"from": values.pop("first"), "to": values.pop("last"), **values}
+
+
+def trend_words(found: Trend) -> list[str]:
+    """Return what a reader must know of a trend, a line each."""
+    lines = [f"Method: {found.method}."]
+    base = found.baseline
+    if base:
+        lines.append(
+            f"Baseline: {base.first} to {base.last}, {base.periods} periods, "
+            f"{base.nonconforming}/{base.judged} nonconforming ({base.chosen})."
+        )
+    lines += [
+        f"Rule: {rule.words}. Where nothing changes, one false alarm in about "
+        f"{rule.run_length:.0f} {rule.unit}."
+        for rule in found.rules
+    ]
+    if found.run_length is not None:
+        lines.append(
+            f"All rules together: a false alarm in {found.run_length:.0f} periods or "
+            "more. No signal is not clearance."
+        )
+    return lines + [f"Note: {note}." for note in found.notes]
