@@ -53,6 +53,7 @@ def _parser() -> argparse.ArgumentParser:
         _add_serve,
         _add_rates,
         _add_trend,
+        _add_compare,
         _add_receipts,
         _add_rejects,
         _add_record,
@@ -156,6 +157,22 @@ def _add_trend(commands: _Commands) -> None:
     add_store_option(parser)
     add_format_option(parser)
     parser.set_defaults(command=_statistic("trend"))
+
+
+def _add_compare(commands: _Commands) -> None:
+    parser = commands.add_parser(
+        "compare", help="each site or crew against the others, for its own mix"
+    )
+    parser.add_argument(
+        "--by",
+        choices=("site", "crew"),
+        default="site",
+        help="what is compared (default: site)",
+    )
+    add_filter_options(parser)
+    add_store_option(parser)
+    add_format_option(parser)
+    parser.set_defaults(command=_statistic("compare"))
 
 
 def _add_receipts(commands: _Commands) -> None:

@@ -9,6 +9,7 @@ from flask import Flask, Response, request
 from dashboard.address import View, parse_view
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
+from queries.readers.comparison import read_comparison
 from queries.readers.drilling import read_drilling_depths, read_drilling_summary
 from queries.readers.edition import read_edition
 from queries.readers.intake import read_receipts, read_rejects
@@ -41,9 +42,18 @@ def _weeks(key: str) -> Answer:
     return answer
 
 
+def _comparison(by: str) -> Answer:
+    def answer(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+        return read_comparison(con, by, view.check_name, view.selection).groups
+
+    return answer
+
+
 QUESTIONS: Mapping[str, Answer] = {
     "sites": _rates("site"),
     "crews": _rates("crew"),
+    "site-comparison": _comparison("site"),
+    "crew-comparison": _comparison("crew"),
     "crew-weeks": _weeks("crew"),
     "size-weeks": _weeks("anchor_size"),
     "drilling": lambda con, view: read_drilling_summary(con, view.selection),

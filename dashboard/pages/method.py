@@ -51,8 +51,49 @@ DEFINITIONS = (
         (
             "all other sites (or crews) together under the same filters, without the "
             "one compared. A filter on sites or crews chooses which are shown, not "
-            "which are compared with. Mix of sizes, methods and inspectors is not "
-            "taken out."
+            "which are compared with."
+        ),
+    ),
+    (
+        "Expected, times expected",
+        (
+            "nonconforming if the others' rates held in each cell of size, drill "
+            "method and orientation (indirect standardisation); observed ÷ expected "
+            "with exact Poisson limits (Garwood 1936, Biometrika 28:437–442), widened "
+            "for bad days. Cells that nobody else has are left out, and counted."
+        ),
+    ),
+    (
+        "q and flag",
+        (
+            "two-sided mid-p within those cells (Mantel and Haenszel 1959), exact "
+            "where days within groups vary as chance explains, else with the variance that "
+            "the likeness of one day's anchors gives, estimated within groups; q by "
+            "Benjamini and Hochberg 1995. Flagged: worse than the others, q at most "
+            "5 %."
+        ),
+    ),
+    (
+        "Mix and doing",
+        (
+            "the difference of the plain rates, split so that both parts add up "
+            "exactly and no order matters (Kitagawa 1955, J. Am. Stat. Assoc. 50:1168–1194). "
+            "Cells that only one side has count as mix."
+        ),
+    ),
+    (
+        "Probable rate, place",
+        (
+            "expected true rate at the average mix given all groups (beta-binomial "
+            "empirical Bayes, maximum likelihood), and the 95 % interval of its place "
+            "among them, 1 the highest. Places that overlap are ties."
+        ),
+    ),
+    (
+        "Could see",
+        (
+            "the true rate that would be flagged 8 times of 10 (normal sample-size "
+            "formula for two proportions). No flag is not clearance."
         ),
     ),
     (
@@ -99,7 +140,10 @@ LIMITS = (
         "A site that records little looks neither good nor bad here; look at its "
         "range of truth."
     ),
-    "Sites with more of a difficult size have higher rates for that reason alone.",
+    (
+        "Sites with more of a difficult size have higher rates for that reason alone; "
+        "the flag allows for it, the interval does not."
+    ),
     "A strict inspector finds more. Rates by inspector are not taken out.",
     (
         "A torque checked later is never judged with the band for setting: preload "

@@ -4,11 +4,13 @@ import argparse
 from collections.abc import Sequence
 from dataclasses import asdict
 
+from dashboard.comparison_words import comparison_words
 from dashboard.terminal.options import selection_of
-from dashboard.terminal.output import print_object, print_rows
+from dashboard.terminal.output import print_frame, print_object, print_rows
 from queries.errors import FirmsetError
 from queries.judgement import CHECK_NAMES
 from queries.readers.choices import read_choices
+from queries.readers.comparison import read_comparison
 from queries.readers.rates import require_known
 from queries.readers.trend import read_trend
 from queries.statistics.trend import Trend
@@ -22,6 +24,24 @@ POINT_COLUMNS = (
     "lower",
     "upper",
     "signals",
+)
+# What a terminal's width leaves of a comparison; csv and json have all of it.
+TABLE_COLUMNS = (
+    "group",
+    "judged",
+    "nonconforming",
+    "rate",
+    "others_rate",
+    "expected",
+    "ratio",
+    "q_value",
+    "flagged",
+    "eb_rate",
+    "rank_low",
+    "rank_high",
+    "mix_part",
+    "performance_part",
+    "detectable_rate",
 )
 
 
@@ -58,6 +78,20 @@ def trend(args: argparse.Namespace) -> int:
     print_rows(POINT_COLUMNS, points, args.form)
     if args.form == "table":
         print("\n" + "\n".join(trend_words(found)))
+    return 0
+
+
+def compare(args: argparse.Namespace) -> int:
+    """Print each site or crew against the others."""
+    check_name = one_check(args.check)
+    with Store(args.store).reader() as con:
+        selection = selection_of(args, read_choices(con))
+        weighed = read_comparison(con, args.by, check_name, selection)
+    if args.form != "table":
+        print_frame(weighed.groups, args.form)
+        return 0
+    print_frame(weighed.groups.select(TABLE_COLUMNS), "table")
+    print("\n" + comparison_words(weighed, args.by).replace(". ", ".\n"))
     return 0
 
 

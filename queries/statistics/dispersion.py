@@ -39,56 +39,60 @@ def day_dispersion(
     are exact, however few anchors a day has (factorial moments of the multivariate
     hypergeometric distribution). p from the gamma distribution of these two.
     """
-    chi_square = mean = variance = 0.0
-    days = 0
-    for number in np.unique(stratum):
-        here = (stratum == number) & (judged > 0)
-        moments = _moments(nonconforming[here], judged[here])
-        if moments is None:
-            continue
-        chi_square += moments[0]
-        mean += moments[1]
-        variance += moments[2]
-        days += int(here.sum())
-    if mean == 0 or variance <= 0:
+    known = judged > 0
+    x, n = nonconforming[known].astype(np.float64), judged[known].astype(np.float64)
+    _, number = np.unique(stratum[known], return_inverse=True)
+    chi_square, mean, variance, days = table_moments(x, n, number)
+    if mean.sum() == 0 or variance.sum() <= 0:
         return Dispersion(1.0, 1.0, 0)
-    shape, scale = mean**2 / variance, variance / mean
-    p_value = float(special.gammaincc(shape, chi_square / scale))
-    return Dispersion(chi_square / mean, p_value, days)
+    shape = mean.sum() ** 2 / variance.sum()
+    scale = variance.sum() / mean.sum()
+    p_value = float(special.gammaincc(shape, chi_square.sum() / scale))
+    return Dispersion(
+        float(chi_square.sum() / mean.sum()), p_value, int(days[mean > 0].sum())
+    )
 
 
-def _moments(x: Counts, n: Counts) -> tuple[float, float, float] | None:
-    """Return chi-square, its mean and its variance; None where nothing can vary."""
-    total, found, days = int(n.sum()), int(x.sum()), len(n)
-    if days < 2 or total < 4 or found in (0, total):
-        return None
-    rate = found / total
-    chi_square = float(np.sum((x - n * rate) ** 2 / (n * rate * (1 - rate))))
-    variance = _variance(n, total, found) * (total / (found * (1 - rate))) ** 2
-    return chi_square, total * (days - 1) / (total - 1), variance
+def table_moments(
+    x: Floats, n: Floats, number: Counts
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Return chi-square, its mean and variance, and the days, of each stratum.
 
+    0 for a stratum in which nothing can vary: one day, fewer than four anchors, or
+    none or all nonconforming. All n are above 0; `number` counts strata from 0.
 
-def _variance(n: Counts, total: int, found: int) -> float:
-    """Return the variance of sum(x^2 / n) over the days, given the margins.
-
-    p_k = found (found - 1) ... / total (total - 1) ..., k factors each: the chance
-    that k given anchors are all nonconforming.
+    With p_k = found (found - 1) ... / total (total - 1) ..., k factors each (the
+    chance that k given anchors are all nonconforming), E x^(k) = n^(k) p_k for falling
+    factorials, within and across days; so the variance of sum x^2 / n follows.
     """
-    days = len(n)
-    chances = np.cumprod([(found - k) / (total - k) for k in range(4)])
-    p_1, p_2, p_3, p_4 = map(float, chances)
-    m = n.astype(np.float64)
-    apart = m - 1
+
+    def over_days(values: Floats) -> Floats:
+        return np.bincount(number, values).astype(np.float64)
+
+    days, total, found = over_days(np.ones(len(n))), over_days(n), over_days(x)
+    varies = (days > 1) & (total > 3) & (found > 0) & (found < total)
+    safe = np.where(varies, total, 5.0)
+    held = np.where(varies, found, 1.0)
+    p_1, p_2, p_3, p_4 = np.cumprod([(held - k) / (safe - k) for k in range(4)], axis=0)
+    apart, apart_2 = over_days(n - 1), over_days((n - 1) ** 2)
     same_day = (
-        apart * (m - 2) * (m - 3) * p_4
-        + 6 * apart * (m - 2) * p_3
-        + 7 * apart * p_2
-        + p_1
-    ) / m
+        over_days((n - 1) * (n - 2) * (n - 3) / n) * p_4
+        + 6 * over_days((n - 1) * (n - 2) / n) * p_3
+        + 7 * over_days((n - 1) / n) * p_2
+        + over_days(1 / n) * p_1
+    )
     two_days = (
-        (apart.sum() ** 2 - (apart**2).sum()) * p_4
-        + 2 * (days - 1) * apart.sum() * p_3
+        (apart**2 - apart_2) * p_4
+        + 2 * (days - 1) * apart * p_3
         + days * (days - 1) * p_2
     )
-    mean = apart.sum() * p_2 + days * p_1
-    return float(same_day.sum() + two_days - mean**2)
+    mean_sum = apart * p_2 + days * p_1
+    variance = same_day + two_days - mean_sum**2
+    to_chi_square = safe**2 / (held * (safe - held))
+    chi_square = (over_days(x**2 / n) - held**2 / safe) * to_chi_square
+    return (
+        np.where(varies, chi_square, 0.0),
+        np.where(varies, safe * (days - 1) / (safe - 1), 0.0),
+        np.where(varies, variance * to_chi_square**2, 0.0),
+        days,
+    )
