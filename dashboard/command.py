@@ -8,12 +8,17 @@ from pathlib import Path
 from typing import TypeAlias
 
 from dashboard.terminal.options import (
-    a_date,
     add_filter_options,
     add_format_option,
     add_server_options,
     add_store_option,
     comma_list,
+)
+from dashboard.terminal.weighing_options import (
+    a_count,
+    add_compare,
+    add_retrain,
+    add_trend,
 )
 from queries.errors import FirmsetError
 from queries.readers.rates import RATE_KEYS
@@ -52,8 +57,9 @@ def _parser() -> argparse.ArgumentParser:
         _add_load,
         _add_serve,
         _add_rates,
-        _add_trend,
-        _add_compare,
+        add_trend,
+        add_compare,
+        add_retrain,
         _add_receipts,
         _add_rejects,
         _add_record,
@@ -77,7 +83,7 @@ def _add_demo(commands: _Commands) -> None:
     )
     parser.add_argument(
         "--installations",
-        type=_positive,
+        type=a_count,
         default=250_000,
         metavar="N",
         help="how many to invent (default: 250000)",
@@ -133,48 +139,6 @@ def _add_rates(commands: _Commands) -> None:
     parser.set_defaults(command=_figure("rates"))
 
 
-def _add_trend(commands: _Commands) -> None:
-    parser = commands.add_parser(
-        "trend", help="one check over time, with limits and what stands out"
-    )
-    parser.add_argument(
-        "--by",
-        choices=("week", "month"),
-        default="week",
-        help="ISO weeks or months (default: week)",
-    )
-    parser.add_argument(
-        "--baseline-from",
-        type=a_date,
-        metavar="DATE",
-        help="limits come from the periods with a day from here on (default: the first "
-        "12 periods with anything judged)",
-    )
-    parser.add_argument(
-        "--baseline-to", type=a_date, metavar="DATE", help="... to here"
-    )
-    add_filter_options(parser)
-    add_store_option(parser)
-    add_format_option(parser)
-    parser.set_defaults(command=_statistic("trend"))
-
-
-def _add_compare(commands: _Commands) -> None:
-    parser = commands.add_parser(
-        "compare", help="each site or crew against the others, for its own mix"
-    )
-    parser.add_argument(
-        "--by",
-        choices=("site", "crew"),
-        default="site",
-        help="what is compared (default: site)",
-    )
-    add_filter_options(parser)
-    add_store_option(parser)
-    add_format_option(parser)
-    parser.set_defaults(command=_statistic("compare"))
-
-
 def _add_receipts(commands: _Commands) -> None:
     parser = commands.add_parser("receipts", help="what became of each loaded file")
     add_store_option(parser)
@@ -199,13 +163,6 @@ def _add_record(commands: _Commands) -> None:
     add_store_option(parser)
     add_format_option(parser)
     parser.set_defaults(command=_figure("record"))
-
-
-def _positive(text: str) -> int:
-    number = int(text)
-    if number < 1:
-        raise argparse.ArgumentTypeError(f"{text}: expected a number from 1 on")
-    return number
 
 
 # A command imports what it needs when it runs: `firmset rates` should not wait for the
@@ -235,16 +192,6 @@ def _figure(name: str) -> Command:
         from dashboard.terminal import figures
 
         command: Command = getattr(figures, name)
-        return command(args)
-
-    return run
-
-
-def _statistic(name: str) -> Command:
-    def run(args: argparse.Namespace) -> int:
-        from dashboard.terminal import statistics
-
-        command: Command = getattr(statistics, name)
         return command(args)
 
     return run

@@ -67,9 +67,9 @@ DEFINITIONS = (
         "q and flag",
         (
             "two-sided mid-p within those cells (Mantel and Haenszel 1959), exact "
-            "where days within groups vary as chance explains, else with the variance that "
-            "the likeness of one day's anchors gives, estimated within groups; q by "
-            "Benjamini and Hochberg 1995. Flagged: worse than the others, q at most "
+            "where days within groups vary as chance explains, else with the variance "
+            "that the likeness of one day's anchors gives, estimated within groups; q "
+            "by Benjamini and Hochberg 1995. Flagged: worse than the others, q at most "
             "5 %."
         ),
     ),
@@ -77,8 +77,8 @@ DEFINITIONS = (
         "Mix and doing",
         (
             "the difference of the plain rates, split so that both parts add up "
-            "exactly and no order matters (Kitagawa 1955, J. Am. Stat. Assoc. 50:1168–1194). "
-            "Cells that only one side has count as mix."
+            "exactly and no order matters (Kitagawa 1955, J. Am. Stat. Assoc. "
+            "50:1168–1194). Cells that only one side has count as mix."
         ),
     ),
     (
@@ -94,6 +94,14 @@ DEFINITIONS = (
         (
             "the true rate that would be flagged 8 times of 10 (normal sample-size "
             "formula for two proportions). No flag is not clearance."
+        ),
+    ),
+    (
+        "Retraining list",
+        (
+            "firmset retrain: (probable rate of the last 26 weeks − the rate that the "
+            "better quarter of crews is below) × the checks due in the last 8 weeks. "
+            "26 and 8 weeks are project defaults."
         ),
     ),
     (

@@ -11,6 +11,7 @@ from queries.readers.days import read_judged_days
 from queries.readers.rates import read_rates
 from queries.selection import Selection
 from queries.statistics.comparison import Cells, Comparison, GroupDays, compare
+from queries.statistics.shrinkage import BetaBinomial
 
 COMPARED_BY = ("site", "crew")
 CELL_KEYS = ("anchor_size", "drill_method", "orientation")
@@ -27,6 +28,8 @@ FIGURES = (
     "mix_part",
     "performance_part",
     "detectable_rate",
+    "eb_low",
+    "eb_high",
     "ratio_low",
     "ratio_high",
     "silent_judged",
@@ -42,16 +45,14 @@ class Compared:
     """`groups`: one row a group, columns group, COUNTED and FIGURES, by group.
 
     `correlation` of two anchors of one day, seen in so many `days`; `is_exact` where
-    p-values are exact;
-    `strength`: pseudo-anchors that hold an EB rate to the mean (None: no group differs
-    from another, or there is nothing to fit).
+    p-values are exact; `spread` of the true rates (None: nothing to fit).
     """
 
     groups: pl.DataFrame
     correlation: float
     days: int
     is_exact: bool
-    strength: float | None
+    spread: BetaBinomial | None
 
 
 def read_comparison(
@@ -81,9 +82,9 @@ def read_comparison(
     groups = _frame(rates, by, answer)
     if chosen:
         groups = groups.filter(pl.col("group").is_in(list(chosen)))
-    spread = answer.spread
-    strength = spread.strength if spread and np.isfinite(spread.strength) else None
-    return Compared(groups, answer.correlation, answer.days, answer.is_exact, strength)
+    return Compared(
+        groups, answer.correlation, answer.days, answer.is_exact, answer.spread
+    )
 
 
 def _counts(

@@ -24,6 +24,7 @@ from queries.statistics.shrinkage import (
     BetaBinomial,
     fit_beta_binomial,
     rank_intervals,
+    rate_intervals,
     shrunk_rates,
 )
 
@@ -64,7 +65,8 @@ class Comparison:
     and `q_value` ask whether the group does its own mix as the others do it; `flagged`
     where it does worse, q at most 5 %. `variation`: the variance of the comparison
     over that of independent anchors. `eb_rate`: expected true rate at the average
-    mix. `detectable_rate`: the true rate that would be flagged 8 times of 10.
+    mix, with its 95 % interval. `detectable_rate`: the true rate that would be flagged
+    8 times of 10.
     `correlation` of two anchors of one day, seen in so many `days`.
     `more_clean_checks`: how many more, all conforming, would rule out 5 %, where less
     was found.
@@ -79,6 +81,8 @@ class Comparison:
     q_value: Floats
     flagged: NDArray[np.bool_]
     eb_rate: Floats
+    eb_low: Floats
+    eb_high: Floats
     rank_low: Floats
     rank_high: Floats
     mix_part: Floats
@@ -105,7 +109,7 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
     is_worse = expected.observed > expected.count
     low, high = garwood_limits(expected.observed / inflation)
     split = split_difference(cells.judged, cells.nonconforming)
-    spread, rates, ranks = _shrunk(cells, inflation)
+    shrunk = _shrunk(cells, inflation)
     others = _ratio(found.sum() - found, judged.sum() - judged)
     return Comparison(
         expected=np.where(judged > expected.silent_judged, expected.count, np.nan),
@@ -116,9 +120,11 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
         p_value=p_value,
         q_value=q_value,
         flagged=(q_value <= FLAGGED_AT) & is_worse,
-        eb_rate=rates,
-        rank_low=ranks[0],
-        rank_high=ranks[1],
+        eb_rate=shrunk.rate,
+        eb_low=shrunk.low,
+        eb_high=shrunk.high,
+        rank_low=shrunk.rank_low,
+        rank_high=shrunk.rank_high,
         mix_part=split.mix,
         performance_part=split.performance,
         detectable_rate=np.where(
@@ -130,7 +136,7 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
         correlation=correlation,
         days=day_dispersion(days.nonconforming, days.judged, days.group).days,
         is_exact=correlation == 0 and found.sum() <= EXACT_UP_TO,
-        spread=spread,
+        spread=shrunk.spread,
     )
 
 
@@ -220,23 +226,48 @@ def _p_values(cells: Cells, variation: Floats) -> Floats:
     return np.where(comparable, p_value, np.nan)
 
 
-def _shrunk(
-    cells: Cells, inflation: Floats
-) -> tuple[BetaBinomial | None, Floats, tuple[Floats, Floats]]:
-    """Return the spread of true rates, each group's, and its rank interval."""
+@dataclass(frozen=True)
+class Shrunk:
+    """Probable true rates with their 95 % intervals and places; NaN where unjudged."""
+
+    spread: BetaBinomial | None
+    rate: Floats
+    low: Floats
+    high: Floats
+    rank_low: Floats
+    rank_high: Floats
+
+
+def _shrunk(cells: Cells, inflation: Floats) -> Shrunk:
+    """Return each group's probable rate at the average mix.
+
+    Counts are divided by their inflation first: anchors of a bad day count for less.
+    """
     x = cells.nonconforming.sum(axis=1) / inflation
     n = comparable_judged(cells.judged, cells.nonconforming) / inflation
     here = n > 0
-    nothing = np.full(len(n), np.nan)
+
+    def spread_out(values: NDArray[np.generic] | float) -> Floats:
+        filled = np.full(len(n), np.nan)
+        filled[here] = values
+        return filled
+
     if not 0 < x.sum() < n.sum():
-        plain = np.where(here, _ratio(x, n), np.nan)
-        ends = np.where(here, 1.0, np.nan), np.where(here, float(here.sum()), np.nan)
-        return None, plain, ends
-    spread = fit_beta_binomial(x[here], n[here])
-    rates, low, high = nothing.copy(), nothing.copy(), nothing.copy()
-    rates[here] = shrunk_rates(x[here], n[here], spread)
-    low[here], high[here] = rank_intervals(x[here], n[here], spread)
-    return spread, rates, (low, high)
+        plain = spread_out(x[here] / n[here])
+        last = float(here.sum())
+        return Shrunk(None, plain, plain, plain, spread_out(1.0), spread_out(last))
+    x, n_here = x[here], n[here]
+    spread = fit_beta_binomial(x, n_here)
+    low, high = rate_intervals(x, n_here, spread)
+    first, last_place = rank_intervals(x, n_here, spread)
+    return Shrunk(
+        spread=spread,
+        rate=spread_out(shrunk_rates(x, n_here, spread)),
+        low=spread_out(low),
+        high=spread_out(high),
+        rank_low=spread_out(first),
+        rank_high=spread_out(last_place),
+    )
 
 
 def _detectable(judged: Counts, others_rate: Floats, inflation: Floats) -> Floats:

@@ -101,6 +101,26 @@ def shrunk_rates(x: Floats, n: Floats, spread: BetaBinomial) -> Floats:
     return np.asarray((spread.alpha + x) / (spread.strength + n))
 
 
+def rate_intervals(x: Floats, n: Floats, spread: BetaBinomial) -> tuple[Floats, Floats]:
+    """Return the 95 % interval of each group's true rate given its counts.
+
+    Quantiles of the beta distribution with alpha + x and beta + n - x. The spread
+    counts as known, so with a handful of groups intervals are a little narrow.
+    """
+    if np.isinf(spread.strength):
+        return np.full(len(x), spread.mean), np.full(len(x), spread.mean)
+    a, b = spread.alpha + x, spread.beta + n - x
+    low, high = special.betaincinv(a, b, 0.025), special.betaincinv(a, b, 0.975)
+    return np.asarray(low), np.asarray(high)
+
+
+def better_quarter(spread: BetaBinomial) -> float:
+    """Return the true rate that the better quarter of groups is below."""
+    if np.isinf(spread.strength):
+        return spread.mean
+    return float(special.betaincinv(spread.alpha, spread.beta, 0.25))
+
+
 def rank_intervals(
     x: Floats, n: Floats, spread: BetaBinomial, seed: int = 1
 ) -> tuple[Counts, Counts]:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 
 from dashboard.comparison_words import comparison_words
+from dashboard.retraining_words import entry_words, list_words
 from dashboard.terminal.options import selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows
 from queries.errors import FirmsetError
@@ -12,6 +13,7 @@ from queries.judgement import CHECK_NAMES
 from queries.readers.choices import read_choices
 from queries.readers.comparison import read_comparison
 from queries.readers.rates import require_known
+from queries.readers.retraining import read_retraining
 from queries.readers.trend import read_trend
 from queries.statistics.trend import Trend
 from queries.store import Store
@@ -92,6 +94,23 @@ def compare(args: argparse.Namespace) -> int:
         return 0
     print_frame(weighed.groups.select(TABLE_COLUMNS), "table")
     print("\n" + comparison_words(weighed, args.by).replace(". ", ".\n"))
+    return 0
+
+
+def retrain(args: argparse.Namespace) -> int:
+    """Print which crew to retrain on which check, first."""
+    with Store(args.store).reader() as con:
+        selection = selection_of(args, read_choices(con))
+        found = read_retraining(con, selection, args.budget)
+    entries = [
+        entry | {"sentence": entry_words(entry)} for entry in found.entries.to_dicts()
+    ]
+    if args.form != "table":
+        print_rows((*found.entries.columns, "sentence"), entries, args.form)
+        return 0
+    for number, entry in enumerate(entries, start=1):
+        print(f"{number}. {entry['sentence']}")
+    print("\n" + "\n".join(list_words(found, args.budget)))
     return 0
 
 

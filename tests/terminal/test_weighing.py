@@ -176,3 +176,30 @@ def test_compare_filters_what_is_shown_not_what_is_compared(
     assert head.split(",")[:6] == COMPARE_NAMES[:6]
     assert line.startswith("SOUTH,200,31,")
     assert run(simpson, "compare", "--check", "setting_torque,tilt") == 2
+
+
+def test_retrain_json_and_words(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows: list[Row] = [
+        {
+            "crew_code": crew,
+            "installed_on": (date(2026, 5, 4) + timedelta(days=number % 20)),
+            "setting_torque_nm": "30" if number < bad else "55",
+        }
+        for crew, bad in (("A", 30), ("B", 2), ("C", 1), ("D", 3))
+        for number in range(100)
+    ]
+    store = build_store(tmp_path, rows)
+    assert run(store, "retrain", "--budget", "1", "--format", "json") == 0
+    [entry] = json.loads(capsys.readouterr().out)
+    assert (entry["crew"], entry["check"]) == ("A", "setting_torque")
+    assert (entry["planned"], entry["direction"]) == (100, "under")
+    assert entry["sentence"].startswith("Crew A, setting torque: 30/100")
+    assert run(store, "retrain", "--check", "setting_torque") == 0
+    said = capsys.readouterr().out
+    assert said.startswith("1. Crew A, setting torque: 30/100 nonconforming, all under")
+    assert "budget of 5" in said
+    with pytest.raises(SystemExit) as refused:
+        run(store, "retrain", "--budget", "0")
+    assert refused.value.code == 2
