@@ -16,6 +16,7 @@ from dashboard.terminal.options import (
 )
 from dashboard.terminal.weighing_options import (
     a_count,
+    add_baseline,
     add_compare,
     add_retrain,
     add_trend,
@@ -60,6 +61,7 @@ def _parser() -> argparse.ArgumentParser:
         add_trend,
         add_compare,
         add_retrain,
+        add_baseline,
         _add_receipts,
         _add_rejects,
         _add_record,

@@ -2,6 +2,7 @@
 
 import argparse
 import os
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -81,6 +82,16 @@ def a_date(text: str) -> date:
         raise argparse.ArgumentTypeError(
             f"{text!r}: expected a date as 2026-01-31"
         ) from error
+
+
+def one_check(names: Sequence[str]) -> str:
+    """Return the one check asked for; raises FirmsetError for none or several."""
+    require_known("check", names, CHECK_NAMES)
+    if len(names) != 1:
+        raise FirmsetError(
+            f"--check {','.join(names)}: expected one check: {', '.join(CHECK_NAMES)}"
+        )
+    return names[0]
 
 
 def selection_of(args: argparse.Namespace, choices: Choices) -> Selection:

@@ -1,18 +1,15 @@
 """Commands that weigh counts: the trend of a check, the comparison of groups."""
 
 import argparse
-from collections.abc import Sequence
 from dataclasses import asdict
 
 from dashboard.comparison_words import comparison_words
 from dashboard.retraining_words import entry_words, list_words
-from dashboard.terminal.options import selection_of
+from dashboard.terminal.options import one_check, selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows
 from queries.errors import FirmsetError
-from queries.judgement import CHECK_NAMES
 from queries.readers.choices import read_choices
 from queries.readers.comparison import read_comparison
-from queries.readers.rates import require_known
 from queries.readers.retraining import read_retraining
 from queries.readers.trend import read_trend
 from queries.statistics.trend import Trend
@@ -45,16 +42,6 @@ TABLE_COLUMNS = (
     "performance_part",
     "detectable_rate",
 )
-
-
-def one_check(names: Sequence[str]) -> str:
-    """Return the one check asked for; raises FirmsetError for none or several."""
-    require_known("check", names, CHECK_NAMES)
-    if len(names) != 1:
-        raise FirmsetError(
-            f"--check {','.join(names)}: expected one check: {', '.join(CHECK_NAMES)}"
-        )
-    return names[0]
 
 
 def trend(args: argparse.Namespace) -> int:

@@ -2,6 +2,7 @@
 
 import argparse
 from collections.abc import Callable
+from importlib import import_module
 from typing import TypeAlias
 
 from dashboard.terminal.options import (
@@ -68,6 +69,27 @@ def add_retrain(commands: Commands) -> None:
     _finish(parser, "retrain")
 
 
+def add_baseline(commands: Commands) -> None:
+    """Add `firmset baseline set` and `firmset baseline list`."""
+    parser = commands.add_parser(
+        "baseline", help="decide from which dates a trend's limits come, or list it"
+    )
+    actions = parser.add_subparsers(required=True, metavar="ACTION")
+    given = actions.add_parser(
+        "set", help="record a baseline (--from, --to) of a check and selection"
+    )
+    given.add_argument("--by", choices=("week", "month"), default="week")
+    given.add_argument("--author", required=True, metavar="NAME", help="who decides")
+    given.add_argument("--reason", required=True, metavar="TEXT", help="and why")
+    add_filter_options(given)
+    add_store_option(given)
+    given.set_defaults(command=_command("baseline", "set_baseline"))
+    listed = actions.add_parser("list", help="every baseline ever set, newest first")
+    add_store_option(listed)
+    add_format_option(listed)
+    listed.set_defaults(command=_command("baseline", "list_baselines"))
+
+
 def a_count(text: str) -> int:
     """Return a whole number from 1 on."""
     number = int(text)
@@ -77,15 +99,17 @@ def a_count(text: str) -> int:
 
 
 def _finish(parser: argparse.ArgumentParser, name: str) -> None:
-    """Add what all of them share, and run the command only when it is asked for."""
-
-    def run(args: argparse.Namespace) -> int:
-        from dashboard.terminal import weighing
-
-        command: Command = getattr(weighing, name)
-        return command(args)
-
     add_filter_options(parser)
     add_store_option(parser)
     add_format_option(parser)
-    parser.set_defaults(command=run)
+    parser.set_defaults(command=_command("weighing", name))
+
+
+def _command(module: str, name: str) -> Command:
+    """Return a command that imports what it needs only when it runs."""
+
+    def run(args: argparse.Namespace) -> int:
+        command: Command = getattr(import_module(f"dashboard.terminal.{module}"), name)
+        return command(args)
+
+    return run

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
+from typing import TypeAlias
 
 import duckdb
 import numpy as np
@@ -10,6 +11,11 @@ import polars as pl
 from numpy.typing import NDArray
 
 from queries.errors import FirmsetError
+from queries.readers.baselines import (
+    RecordedBaseline,
+    read_current_baselines,
+    stream_of,
+)
 from queries.readers.days import read_judged_days
 from queries.readers.rates import read_rates
 from queries.selection import Selection
@@ -30,10 +36,11 @@ def read_trend(
 
     Every period from the first to the last with work is a point, idle ones without a
     rate. The baseline is every period that has a day from `baseline_from` to
-    `baseline_to` (None: open), or by default the first 12 in which anything was
-    judged. The selection's dates choose which periods are shown, each whole: they move
-    neither the baseline nor the runs that began before them. Raises FirmsetError where
-    a given baseline holds no judged period.
+    `baseline_to` (None: open), else that of the newest recorded baseline of this check
+    and selection, else the first 12 in which anything was judged. The selection's dates
+    choose which periods are shown, each whole: they move neither the baseline nor the
+    runs that began before them. Raises FirmsetError where a given baseline holds no
+    judged period.
     """
     found = read_trends(
         con, check_name, period, selection, "", baseline_from, baseline_to
@@ -54,22 +61,29 @@ def read_trends(
     always = replace(selection, from_on=None, to_on=None, check_names=(check_name,))
     rates = read_rates(con, [by, period] if by else [period], always)
     days = read_judged_days(con, check_name, always, by)
-    is_given = baseline_from is not None or baseline_to is not None
+    recorded = read_current_baselines(con, check_name, period)
     answers = {}
     groups = rates.partition_by(by, as_dict=True) if by else {("",): rates}
     for (name,), frame in groups.items():
         periods, in_group = _counts(frame, days, period, str(name))
-        chosen = (
-            _chosen(periods, period, baseline_from, baseline_to) if is_given else None
-        )
-        words = (
-            f"given: {baseline_from or 'the first'} to {baseline_to or 'the last'}"
-            if is_given
-            else f"default: the first {BASELINE_PERIODS} periods with anything judged"
-        )
+        if baseline_from is not None or baseline_to is not None:
+            chosen, words = _given(periods, period, baseline_from, baseline_to)
+        else:
+            stream = stream_of(check_name, period, _only(selection, by, str(name)))
+            chosen, words = _default(periods, recorded.get(stream))
         whole = trend(periods, in_group, chosen, words)
         answers[str(name)] = _within(whole, selection.from_on, selection.to_on)
     return answers
+
+
+def _only(selection: Selection, by: str, name: str) -> Selection:
+    """Return the selection of one group, as the terminal's filters would say it."""
+    return {
+        "": selection,
+        "site": replace(selection, site_codes=(name,)),
+        "crew": replace(selection, crew_codes=(name,)),
+        "anchor_size": replace(selection, anchor_sizes=(name,)),
+    }[by]
 
 
 def _within(whole: Trend, from_on: date | None, to_on: date | None) -> Trend:
@@ -117,22 +131,48 @@ def period_days(label: str) -> tuple[date, date]:
     return first, after - timedelta(days=1)
 
 
-def _chosen(
+Chosen: TypeAlias = tuple[NDArray[np.int64] | None, str]
+
+
+def _given(
     periods: Periods, period: str, first_on: date | None, last_on: date | None
-) -> NDArray[np.int64]:
-    """Return the indices of the periods that have a day in the range."""
-    inside = [
-        index
-        for index, label in enumerate(periods.labels)
-        if _has_day(label, first_on, last_on)
-    ]
-    chosen = np.array(inside, dtype=np.int64)
-    if not periods.judged[chosen].sum():
+) -> Chosen:
+    """Return the periods that have a day in the range, and the words for it."""
+    inside = _inside(periods, first_on, last_on)
+    if not periods.judged[inside].sum():
         raise FirmsetError(
             f"baseline {first_on or ''} to {last_on or ''}: no {period} in it has "
             "anything judged; expected dates within the selection"
         )
-    return chosen
+    return inside, f"given: {first_on or 'the first'} to {last_on or 'the last'}"
+
+
+def _default(periods: Periods, recorded: RecordedBaseline | None) -> Chosen:
+    """Return the recorded baseline's periods, or none: the first ones then count."""
+    first = f"default: the first {BASELINE_PERIODS} periods with anything judged"
+    if recorded is None:
+        return None, first
+    said = (
+        f"set by {recorded.author} on {recorded.set_at:%Y-%m-%d}, {recorded.from_on} "
+        f"to {recorded.to_on}: {recorded.reason}"
+    )
+    inside = _inside(periods, recorded.from_on, recorded.to_on)
+    if not periods.judged[inside].sum():
+        return None, f"{first}; nothing is judged any more in the one {said}"
+    return inside, said
+
+
+def _inside(
+    periods: Periods, first_on: date | None, last_on: date | None
+) -> NDArray[np.int64]:
+    return np.array(
+        [
+            index
+            for index, label in enumerate(periods.labels)
+            if _has_day(label, first_on, last_on)
+        ],
+        dtype=np.int64,
+    )
 
 
 def read_limits(

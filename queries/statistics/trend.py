@@ -246,7 +246,7 @@ def _rebase_note(
     note = (
         f"the newest {abs(runs[-1])} periods all lie {side} the centre: if the cause "
         f"is known and lasts, a new baseline from {first} on would fit; the baseline "
-        "stays until someone sets it"
+        "stays until someone sets another (firmset baseline set)"
     )
     return (note,)
 
