@@ -17,6 +17,7 @@ from dashboard.terminal.options import (
 from dashboard.terminal.weighing_options import (
     a_count,
     add_baseline,
+    add_calibrate,
     add_compare,
     add_retrain,
     add_trend,
@@ -60,6 +61,7 @@ def _parser() -> argparse.ArgumentParser:
         _add_rates,
         add_trend,
         add_compare,
+        add_calibrate,
         add_retrain,
         add_baseline,
         _add_receipts,

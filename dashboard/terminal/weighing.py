@@ -9,7 +9,7 @@ from dashboard.terminal.options import one_check, selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
-from queries.readers.comparison import read_comparison
+from queries.readers.comparison import read_calibration, read_comparison
 from queries.readers.retraining import read_retraining
 from queries.readers.trend import read_trend
 from queries.statistics.trend import Trend
@@ -81,6 +81,30 @@ def compare(args: argparse.Namespace) -> int:
         return 0
     print_frame(weighed.groups.select(TABLE_COLUMNS), "table")
     print("\n" + comparison_words(weighed, args.by).replace(". ", ".\n"))
+    return 0
+
+
+def calibrate(args: argparse.Namespace) -> int:
+    """Print how often the flags of a comparison are false on these very days."""
+    check_name = one_check(args.check)
+    with Store(args.store).reader() as con:
+        selection = selection_of(args, read_choices(con))
+        found = read_calibration(
+            con, args.by, check_name, selection, args.shuffles, args.seed
+        )
+    row = {"check": check_name, "by": args.by, **asdict(found), "seed": args.seed}
+    if args.form == "json":
+        print_object(row)
+    elif args.form == "csv":
+        print_rows(tuple(row), [row], "csv")
+    else:
+        print(
+            f"{check_name} by {args.by}: the labels of whole days were dealt out again "
+            f"{found.shuffles} times (seed {args.seed}). At least one {args.by} was "
+            f"flagged, falsely, in {100 * found.any_share:.1f} % of them, "
+            f"{found.flags:.2f} a time on average; taking the anchors of a day as "
+            f"independent it would have been in {100 * found.any_naive:.1f} %."
+        )
     return 0
 
 

@@ -54,6 +54,19 @@ def add_compare(commands: Commands) -> None:
     _finish(parser, "compare")
 
 
+def add_calibrate(commands: Commands) -> None:
+    """Add `firmset calibrate`."""
+    parser = commands.add_parser(
+        "calibrate", help="how often the flags of compare are false on these days"
+    )
+    parser.add_argument("--by", choices=("site", "crew"), default="crew")
+    parser.add_argument(
+        "--shuffles", type=a_count, default=1000, metavar="N", help="default: 1000"
+    )
+    parser.add_argument("--seed", type=int, default=1, metavar="N")
+    _finish(parser, "calibrate")
+
+
 def add_retrain(commands: Commands) -> None:
     """Add `firmset retrain`."""
     parser = commands.add_parser(

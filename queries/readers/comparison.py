@@ -10,8 +10,10 @@ from queries.errors import FirmsetError
 from queries.readers.days import read_judged_days
 from queries.readers.rates import read_rates
 from queries.selection import Selection
-from queries.statistics.comparison import Cells, Comparison, GroupDays, compare
+from queries.statistics.comparison import Comparison, compare
+from queries.statistics.flagging import Cells, GroupDays
 from queries.statistics.shrinkage import BetaBinomial
+from queries.statistics.shuffling import Shuffled, shuffle_labels
 
 COMPARED_BY = ("site", "crew")
 CELL_KEYS = ("anchor_size", "drill_method", "orientation")
@@ -121,3 +123,26 @@ def _frame(rates: pl.DataFrame, by: str, answer: Comparison | None) -> pl.DataFr
         .with_columns(pl.col(pl.Float64).fill_nan(None))
         .with_columns(pl.col(WHOLE).cast(pl.Int64))
     )
+
+
+def read_calibration(
+    con: duckdb.DuckDBPyConnection,
+    by: str,
+    check_name: str,
+    selection: Selection,
+    shuffles: int = 1000,
+    seed: int = 1,
+) -> Shuffled:
+    """Return what the flags of read_comparison promise, held to these very days."""
+    if by not in COMPARED_BY:
+        raise FirmsetError(f"--by {by}: expected {' or '.join(COMPARED_BY)}")
+    days = read_judged_days(con, check_name, selection, by)
+    if days.is_empty():
+        raise FirmsetError(
+            f"{check_name}: nothing is judged in this selection, so nothing to shuffle"
+        )
+    names, label = np.unique(days["group_name"].to_numpy(), return_inverse=True)
+    counted = GroupDays(
+        label, days["judged"].to_numpy(), days["nonconforming"].to_numpy()
+    )
+    return shuffle_labels(counted, len(names), shuffles, seed)

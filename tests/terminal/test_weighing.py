@@ -203,3 +203,19 @@ def test_retrain_json_and_words(
     with pytest.raises(SystemExit) as refused:
         run(store, "retrain", "--budget", "0")
     assert refused.value.code == 2
+
+
+def test_calibrate_says_how_often_a_flag_is_false(
+    store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    options = ["--by", "crew", "--check", "setting_torque", "--shuffles", "5"]
+    assert run(store, "calibrate", *options, "--format", "json") == 0
+    found = json.loads(capsys.readouterr().out)
+    assert (found["shuffles"], found["seed"]) == (5, 1)
+    # One crew has nobody to be compared with.
+    assert (found["any_share"], found["flags"], found["any_naive"]) == (0, 0, 0)
+    run(store, "calibrate", *options)
+    assert "dealt out again 5 times (seed 1)" in capsys.readouterr().out
+    nothing = ["--check", "setting_torque", "--from", "2030-01-01"]
+    assert run(store, "calibrate", *nothing) == 2
+    assert "nothing to shuffle" in capsys.readouterr().err

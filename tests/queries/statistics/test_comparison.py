@@ -7,8 +7,9 @@ from statsmodels.stats.power import NormalIndPower
 from statsmodels.stats.proportion import proportion_effectsize
 
 from queries.statistics.clustering import day_correlation, design_effects
-from queries.statistics.comparison import Cells, Comparison, GroupDays, compare
+from queries.statistics.comparison import Comparison, compare
 from queries.statistics.exact import mid_p_strata
+from queries.statistics.flagging import Cells, GroupDays
 
 
 def world(
@@ -130,6 +131,10 @@ def test_correlation_and_its_price() -> None:
     _, days = world(rng, [0.1] * 20, days=200, correlation=0.12)
     found = day_correlation(days.nonconforming, days.judged, days.group)
     assert found == pytest.approx(0.12, abs=0.03)
+    # With four days a group the group's own estimated rate would hide a part of it.
+    _, few = world(rng, [0.1] * 400, days=4, correlation=0.12)
+    found = day_correlation(few.nonconforming, few.judged, few.group)
+    assert found == pytest.approx(0.12, abs=0.025)
     # Two days of 10 and 30: 1 + 0.1 x (1000 / 40 - 1) = 3.4; one anchor a day: 1.
     effects = design_effects(np.array([10, 30, 1, 1]), np.array([0, 0, 1, 1]), 2, 0.1)
     assert effects == pytest.approx([3.4, 1.0])

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from queries.statistics.comparison import Cells, strata_moments
+from queries.statistics.flagging import Cells, strata_moments
 from queries.statistics.mix import (
     comparable_judged,
     expected_from_others,
