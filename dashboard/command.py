@@ -20,6 +20,7 @@ from dashboard.terminal.weighing_options import (
     add_calibrate,
     add_compare,
     add_retrain,
+    add_training,
     add_trend,
 )
 from queries.errors import FirmsetError
@@ -63,6 +64,7 @@ def _parser() -> argparse.ArgumentParser:
         add_compare,
         add_calibrate,
         add_retrain,
+        add_training,
         add_baseline,
         _add_receipts,
         _add_rejects,

@@ -82,6 +82,24 @@ def add_retrain(commands: Commands) -> None:
     _finish(parser, "retrain")
 
 
+def add_training(commands: Commands) -> None:
+    """Add `firmset training`."""
+    parser = commands.add_parser(
+        "training", help="whether training one crew (--crew) changed one check"
+    )
+    parser.add_argument(
+        "--on", type=a_date, required=True, metavar="DATE", help="day of the training"
+    )
+    parser.add_argument(
+        "--weeks",
+        type=a_count,
+        default=12,
+        metavar="N",
+        help="weeks compared before and after (default: 12)",
+    )
+    _finish(parser, "training")
+
+
 def add_baseline(commands: Commands) -> None:
     """Add `firmset baseline set` and `firmset baseline list`."""
     parser = commands.add_parser(

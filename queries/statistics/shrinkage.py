@@ -37,54 +37,59 @@ class BetaBinomial:
         return (1 - self.mean) * self.strength
 
 
-def fit_beta_binomial(x: Floats, n: Floats) -> BetaBinomial:
+def fit_beta_binomial(
+    x: Floats, n: Floats, weight: Floats | None = None
+) -> BetaBinomial:
     """Return the maximum-likelihood beta-binomial of x of n in each group.
 
-    Counts need not be whole. Golden-section search over the logarithm of the strength,
-    the best mean for each by Newton's method. Needs 0 < sum x < sum n.
+    Counts need not be whole; `weight` is how much each group counts (None: all 1).
+    Golden-section search over the logarithm of the strength, the best mean for each by
+    Newton's method. Needs 0 < sum x < sum n.
     """
+    w = np.ones(len(x)) if weight is None else weight
     low, high = 0.0, float(np.log(LARGEST_STRENGTH))
     golden = (np.sqrt(5) - 1) / 2
     left, right = high - golden * (high - low), low + golden * (high - low)
-    at_left, at_right = _profile(left, x, n), _profile(right, x, n)
+    at_left, at_right = _profile(left, x, n, w), _profile(right, x, n, w)
     while high - low > 1e-5:
         if at_left >= at_right:
             high, right, at_right = right, left, at_left
             left = high - golden * (high - low)
-            at_left = _profile(left, x, n)
+            at_left = _profile(left, x, n, w)
         else:
             low, left, at_left = left, right, at_right
             right = low + golden * (high - low)
-            at_right = _profile(right, x, n)
+            at_right = _profile(right, x, n, w)
     strength = float(np.exp((low + high) / 2))
     if strength > LARGEST_STRENGTH / 10:
-        return BetaBinomial(float(x.sum() / n.sum()), float("inf"))
-    return BetaBinomial(_best_mean(strength, x, n), strength)
+        return BetaBinomial(float((w * x).sum() / (w * n).sum()), float("inf"))
+    return BetaBinomial(_best_mean(strength, x, n, w), strength)
 
 
-def _profile(log_strength: float, x: Floats, n: Floats) -> float:
+def _profile(log_strength: float, x: Floats, n: Floats, w: Floats) -> float:
     """Return the log-likelihood of a strength, up to a constant of x and n."""
     strength = float(np.exp(log_strength))
-    a = _best_mean(strength, x, n) * strength
+    a = _best_mean(strength, x, n, w) * strength
     b = strength - a
-    return float(np.sum(special.betaln(x + a, n - x + b) - special.betaln(a, b)))
+    logs = special.betaln(x + a, n - x + b) - special.betaln(a, b)
+    return float(np.sum(w * logs))
 
 
-def _best_mean(strength: float, x: Floats, n: Floats) -> float:
+def _best_mean(strength: float, x: Floats, n: Floats, w: Floats) -> float:
     """Return the mean at which the slope, which falls all the way, crosses 0."""
     low, high = 0.0, 1.0
-    mean = float(x.sum() / n.sum())
+    mean = float((w * x).sum() / (w * n).sum())
     for _ in range(60):
         a, b = mean * strength, (1 - mean) * strength
         slope = float(
-            np.sum(special.psi(x + a) - special.psi(a))
-            - np.sum(special.psi(n - x + b) - special.psi(b))
+            np.sum(w * (special.psi(x + a) - special.psi(a)))
+            - np.sum(w * (special.psi(n - x + b) - special.psi(b)))
         )
         low, high = (mean, high) if slope > 0 else (low, mean)
         # zeta(2, .) is the trigamma function, without polygamma's checks.
         bend = strength * float(
-            np.sum(special.zeta(2, x + a) + special.zeta(2, n - x + b))
-            - len(x) * (special.zeta(2, a) + special.zeta(2, b))
+            np.sum(w * (special.zeta(2, x + a) + special.zeta(2, n - x + b)))
+            - w.sum() * (special.zeta(2, a) + special.zeta(2, b))
         )
         step = mean - slope / bend if bend else (low + high) / 2
         new = step if low < step < high else (low + high) / 2
