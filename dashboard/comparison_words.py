@@ -6,19 +6,22 @@ from typing import Any
 from dashboard import words
 from queries.readers.comparison import Compared
 
-CAUTION = (
-    "A flag is a question to ask on site, not a finding; a strict inspector is not "
-    "taken out."
-)
+CAUTION = "A flag is a question to ask on site, not a finding."
+STRICT = "A strict inspector is not taken out: firmset compare --same-inspector does."
 NAMED = 3
 
 
 def comparison_words(
-    weighed: Compared, group: str, names: Mapping[str, str] | None = None
+    weighed: Compared,
+    group: str,
+    names: Mapping[str, str] | None = None,
+    *,
+    same_inspector: bool = False,
 ) -> str:
     """Return the sentences of a comparison; empty where nothing compares.
 
-    `group` is the noun ("site", "crew"), `names` the names of groups by code.
+    `group` is the noun ("site", "crew"), `names` the names of groups by code;
+    `same_inspector` as it was read.
     """
     named = names or {}
     rows = [
@@ -26,14 +29,15 @@ def comparison_words(
         for row in weighed.groups.to_dicts()
     ]
     if not any(row["p_value"] is not None for row in rows):
-        return _silent(rows, group)
+        return _silent(rows, group, same_inspector)
     said = [
         _flagged(rows, group),
         _mix(rows),
-        _silent(rows, group),
+        _silent(rows, group, same_inspector),
         _clean(rows, group),
         _days(weighed),
         CAUTION,
+        "" if same_inspector else STRICT,
     ]
     return " ".join(part for part in said if part)
 
@@ -110,7 +114,7 @@ def points(fraction: float | None) -> str:
     return sign + text
 
 
-def _silent(rows: list[dict[str, Any]], group: str) -> str:
+def _silent(rows: list[dict[str, Any]], group: str, same_inspector: bool) -> str:
     silent = [
         row["name"]
         for row in rows
@@ -118,9 +122,14 @@ def _silent(rows: list[dict[str, Any]], group: str) -> str:
     ]
     if not silent or len(rows) < 2:
         return ""
+    under = (
+        " under the same inspector, so that it cannot be told apart from its inspectors"
+        if same_inspector
+        else ""
+    )
     return (
         f"Nothing compares with {words.and_list(silent)}: no other {group} set the "
-        "same sizes by the same method and orientation."
+        f"same sizes by the same method and orientation{under}."
     )
 
 

@@ -77,12 +77,19 @@ def compare(args: argparse.Namespace) -> int:
     check_name = one_check(args.check)
     with Store(args.store).reader() as con:
         selection = selection_of(args, read_choices(con))
-        weighed = read_comparison(con, args.by, check_name, selection)
+        weighed = read_comparison(
+            con,
+            args.by,
+            check_name,
+            selection,
+            same_inspector=args.same_inspector,
+        )
     if args.form != "table":
         print_frame(weighed.groups, args.form)
         return 0
     print_frame(weighed.groups.select(TABLE_COLUMNS), "table")
-    print("\n" + comparison_words(weighed, args.by).replace(". ", ".\n"))
+    said = comparison_words(weighed, args.by, same_inspector=args.same_inspector)
+    print("\n" + said.replace(". ", ".\n"))
     return 0
 
 

@@ -51,6 +51,11 @@ def add_compare(commands: Commands) -> None:
         default="site",
         help="what is compared (default: site)",
     )
+    parser.add_argument(
+        "--same-inspector",
+        action="store_true",
+        help="compare only anchors that the same inspector judged",
+    )
     _finish(parser, "compare")
 
 

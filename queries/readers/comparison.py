@@ -58,13 +58,21 @@ class Compared:
 
 
 def read_comparison(
-    con: duckdb.DuckDBPyConnection, by: str, check_name: str, selection: Selection
+    con: duckdb.DuckDBPyConnection,
+    by: str,
+    check_name: str,
+    selection: Selection,
+    *,
+    same_inspector: bool = False,
 ) -> Compared:
     """Compare every "site" or "crew" (`by`) with all the others on one check.
 
     A filter on sites (crews) chooses which sites (crews) are shown; the others are
     always all others. A group without judged checks stays, with nulls. Figures are
-    defined in queries/statistics/comparison.py. Raises FirmsetError for another `by`.
+    defined in queries/statistics/comparison.py. With `same_inspector` anchors are
+    compared only with others' that the same inspector judged, so that a strict one is
+    no crew's fault; a group whose inspectors judged nobody else cannot be told apart
+    from them, and compares with nothing. Raises FirmsetError for another `by`.
     """
     if by not in COMPARED_BY:
         raise FirmsetError(f"--by {by}: expected {' or '.join(COMPARED_BY)}")
@@ -76,11 +84,12 @@ def read_comparison(
         else replace(one_check, crew_codes=())
     )
     rates = read_rates(con, [by], whole)
-    cells = read_rates(con, [by, *CELL_KEYS], whole)
+    cell_keys = (*CELL_KEYS, "inspector") if same_inspector else CELL_KEYS
+    cells = read_rates(con, [by, *cell_keys], whole)
     days = read_judged_days(con, check_name, whole, by)
     if rates.is_empty():
         return Compared(_frame(rates, by, None), 0.0, 0, True, None)
-    answer = compare(*_counts(rates, cells, days, by))
+    answer = compare(*_counts(rates, cells, cell_keys, days, by))
     groups = _frame(rates, by, answer)
     if chosen:
         groups = groups.filter(pl.col("group").is_in(list(chosen)))
@@ -90,10 +99,14 @@ def read_comparison(
 
 
 def _counts(
-    rates: pl.DataFrame, cells: pl.DataFrame, days: pl.DataFrame, by: str
+    rates: pl.DataFrame,
+    cells: pl.DataFrame,
+    cell_keys: tuple[str, ...],
+    days: pl.DataFrame,
+    by: str,
 ) -> tuple[Cells, GroupDays]:
     place = {name: row for row, name in enumerate(rates[by])}
-    keys = cells.select(CELL_KEYS).rows()
+    keys = cells.select(cell_keys).rows()
     columns = {key: column for column, key in enumerate(dict.fromkeys(keys))}
     judged = np.zeros((len(place), len(columns)), dtype=np.int64)
     nonconforming = np.zeros_like(judged)

@@ -288,3 +288,40 @@ def test_training_refuses_in_one_line(
     error = capsys.readouterr().err
     assert words in error
     assert error.count("\n") == 1
+
+
+def test_compare_under_the_same_inspector(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # S finds 12 of 60, L 3 of 60, whoever the crew; crew D has an inspector of its own.
+    seen = [
+        ("A", "S", 12),
+        ("A", "L", 3),
+        ("B", "S", 12),
+        ("B", "L", 3),
+        ("D", "X", 12),
+    ]
+    rows: list[Row] = [
+        {
+            "crew_code": crew,
+            "inspector_code": inspector,
+            "installed_on": (date(2026, 5, 4) + timedelta(days=number % 10)),
+            "setting_torque_nm": "75" if number < bad else "55",
+        }
+        for crew, inspector, bad in seen
+        for number in range(60)
+    ]
+    store = build_store(tmp_path, rows)
+    options = ["--by", "crew", "--check", "setting_torque", "--same-inspector"]
+    run(store, "compare", *options, "--format", "json")
+    a, b, d = json.loads(capsys.readouterr().out)
+    # 60 x 12/60 + 60 x 3/60.
+    assert (a["expected"], b["expected"]) == (pytest.approx(15), pytest.approx(15))
+    assert (d["expected"], d["p_value"], d["silent_judged"]) == (None, None, 60)
+    run(store, "compare", *options)
+    said = capsys.readouterr().out
+    assert "Nothing compares with D" in said
+    assert "cannot be told apart from its inspectors" in said
+    assert "--same-inspector does" not in said
+    run(store, "compare", *options[:-1])
+    assert "--same-inspector does" in capsys.readouterr().out

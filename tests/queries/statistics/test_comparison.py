@@ -209,3 +209,30 @@ def test_one_group_has_nobody_to_compare_with() -> None:
     assert np.isnan(answer.p_value[0])
     assert np.isnan(answer.others_rate[0])
     assert np.isnan(answer.detectable_rate[0])
+
+
+# The list of traps: 20 identical crews, a strict inspector (writes down 95 % of what is
+# nonconforming) for most anchors of half of them and a lax one (50 %) for the rest.
+# Compared plainly, the strict one's crews are flagged; within inspectors, nobody.
+def test_a_strict_inspector_is_no_bad_crew() -> None:
+    rng = np.random.default_rng(95)
+    plain = within = strict_share = 0
+    runs = 15
+    for _ in range(runs):
+        judged = np.array([[500, 100]] * 10 + [[100, 500]] * 10)
+        found = rng.binomial(judged, [[0.10 * 0.95, 0.10 * 0.50]])
+        x, n = found.sum(axis=1), judged.sum(axis=1)
+        # Ten days a crew, its nonconforming anchors dealt out evenly.
+        group = np.repeat(np.arange(20), 10)
+        per_day = np.concatenate(
+            [np.bincount(np.arange(k) % 10, minlength=10) for k in x]
+        )
+        days = GroupDays(group, np.full(200, 60), per_day)
+        first = compare(Cells(n[:, None], x[:, None]), days)
+        second = compare(Cells(judged, found), days)
+        plain += int(first.flagged.sum())
+        within += int(second.flagged.sum())
+        strict_share += int((np.argsort(-x / n)[:5] < 10).sum())
+    assert strict_share / (5 * runs) > 0.85
+    assert plain / runs > 1
+    assert within / runs < 0.05 + 4 * np.sqrt(0.05 / runs)
