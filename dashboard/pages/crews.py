@@ -10,6 +10,7 @@ from dashboard import sentences, words
 from dashboard.address import View, format_search, records_href
 from dashboard.compared import add_others
 from dashboard.comparison_words import comparison_words
+from dashboard.kept import kept
 from dashboard.pages.common import rate_cell, site_names
 from dashboard.pages.compared_groups import compared_section
 from dashboard.pages.trends import crew_trends, size_trends
@@ -34,7 +35,11 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     """Return the page of one selection."""
     rates = read_crew_rates(con, view)
     shown = rates.filter(pl.col("check") == view.check_name)
-    weighed = read_comparison(con, "crew", view.check_name, view.selection)
+    weighed = kept(
+        con,
+        ("crew comparison", view.one_check),
+        lambda: read_comparison(con, "crew", view.check_name, view.selection),
+    )
     return page(
         "Crews",
         sentences.compare_groups(

@@ -105,6 +105,15 @@ DEFINITIONS = (
         ),
     ),
     (
+        "Whether training helped",
+        (
+            "firmset training: found after, beside the probable rate before (empirical "
+            "Bayes) times the trend of all other crews; 95 % interval by simulation, "
+            "the smallest fall that could have been seen, and every other crew as a "
+            "placebo."
+        ),
+    ),
+    (
         "ISO week",
         (
             "Monday to Sunday of the site's own calendar (ISO 8601). Weeks without "

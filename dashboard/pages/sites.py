@@ -11,6 +11,7 @@ from dashboard.address import View, format_search, records_href
 from dashboard.compared import add_others
 from dashboard.comparison_words import comparison_words
 from dashboard.figures.forest import forest
+from dashboard.kept import kept
 from dashboard.pages.common import check_links, rate_cell, rate_columns, site_names
 from dashboard.pages.compared_groups import compared_section
 from dashboard.parts import (
@@ -34,7 +35,11 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     """Return the page of one selection."""
     rates = read_site_rates(con, view, choices)
     shown = rates.filter(pl.col("check") == view.check_name)
-    weighed = read_comparison(con, "site", view.check_name, view.selection)
+    weighed = kept(
+        con,
+        ("site comparison", view.one_check),
+        lambda: read_comparison(con, "site", view.check_name, view.selection),
+    )
     lead = sentences.compare_groups(
         shown,
         label="name",

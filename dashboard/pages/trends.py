@@ -10,6 +10,7 @@ from dashboard import words
 from dashboard.address import View, format_search, records_href
 from dashboard.compared import pooled
 from dashboard.figures.trend import shared_top, week_panel
+from dashboard.kept import kept
 from dashboard.pages.common import check_links, rate_columns
 from dashboard.parts import (
     Column,
@@ -82,7 +83,11 @@ def _weeks(
         for name, week in weeks.select(group, "week").iter_rows()
     ]
     return weeks.with_columns(pl.Series("href", hrefs, dtype=pl.String)).join(
-        read_limits(con, selection, group),
+        kept(
+            con,
+            ("limits", group, selection),
+            lambda: read_limits(con, selection, group),
+        ),
         on=[group, "week"],
         how="left",
         maintain_order="left",
