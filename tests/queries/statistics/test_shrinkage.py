@@ -7,6 +7,7 @@ from scipy.stats import betabinom
 
 from queries.statistics.shrinkage import (
     BetaBinomial,
+    _tied,
     fit_beta_binomial,
     rank_intervals,
     shrunk_rates,
@@ -91,6 +92,13 @@ def test_equal_counts_share_a_place() -> None:
     assert len(set(zip(low[1:15], high[1:15], strict=True))) == 1
     assert low[1] == 2
     assert high[15] == 16
+
+
+def test_a_tie_takes_the_widest_ends() -> None:
+    x, n = np.array([5.0, 5.0, 9.0, 5.0]), np.array([50.0, 50.0, 50.0, 60.0])
+    low, high = np.array([3.0, 2.0, 1.0, 4.0]), np.array([3.0, 4.0, 1.0, 4.0])
+    assert list(_tied(x, n, low, np.minimum)) == [2, 2, 1, 4]
+    assert list(_tied(x, n, high, np.maximum)) == [4, 4, 1, 4]
 
 
 # 40 crews that are all alike: the worst raw rate is mostly one of the ten smallest

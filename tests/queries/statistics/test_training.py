@@ -5,7 +5,12 @@ import pytest
 from scipy.stats import betabinom
 
 from queries.statistics.outliers import fit_many_and_few
-from queries.statistics.training import BeforeAfter, TrainingEffect, training_effect
+from queries.statistics.training import (
+    BeforeAfter,
+    TrainingEffect,
+    _differences,
+    training_effect,
+)
 
 
 def season(
@@ -140,3 +145,13 @@ def test_with_few_checks_no_fall_could_be_seen() -> None:
 def test_too_little_to_say_anything(counts: tuple[list[int], ...], words: str) -> None:
     with pytest.raises(ValueError, match=words):
         training_effect(BeforeAfter(*(np.array(part, float) for part in counts)), 0)
+
+
+def test_a_placebo_is_left_out_of_its_own_trend() -> None:
+    n = np.full(3, 100.0)
+    counts = BeforeAfter(np.full(3, 10.0), n, np.array([10.0, 4.0, 10.0]), n)
+    untreated = np.array([False, True, True])
+    found = _differences(counts, np.full(3, 0.1), untreated)
+    # By the trend of the other untreated one: 10.5 / 10.5, and 4.5 / 10.5.
+    assert np.isnan(found[0])
+    assert found[1:] == pytest.approx([0.04 - 0.1, 0.10 - 0.1 * 4.5 / 10.5])
