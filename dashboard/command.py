@@ -18,6 +18,14 @@ from dashboard.terminal.options import (
     positive,
     seconds,
 )
+from dashboard.terminal.weighing_options import (
+    add_baseline,
+    add_calibrate,
+    add_compare,
+    add_retrain,
+    add_training,
+    add_trend,
+)
 from queries.errors import FirmsetError
 from queries.readers.rates import RATE_KEYS
 
@@ -57,6 +65,12 @@ def _parser() -> argparse.ArgumentParser:
         _add_map,
         _add_serve,
         _add_rates,
+        add_trend,
+        add_compare,
+        add_calibrate,
+        add_retrain,
+        add_training,
+        add_baseline,
         _add_receipts,
         _add_rejects,
         _add_record,

@@ -9,6 +9,7 @@ from flask import Flask, Response, request
 from dashboard.address import View, parse_view
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
+from queries.readers.comparison import read_comparison
 from queries.readers.corrections import read_corrections
 from queries.readers.drilling import read_drilling_depths, read_drilling_summary
 from queries.readers.edition import read_edition
@@ -16,6 +17,7 @@ from queries.readers.intake import read_receipts
 from queries.readers.rates import read_rates
 from queries.readers.records import read_nonconforming, read_nonconforming_by_ratio
 from queries.readers.settings import read_setting_data
+from queries.readers.trend import read_limits
 from queries.store import Store
 
 Answer = Callable[[duckdb.DuckDBPyConnection, View], pl.DataFrame]
@@ -34,7 +36,16 @@ def _rates(*by: str) -> Answer:
 # A trend is of one check, the one that the page shows.
 def _weeks(key: str) -> Answer:
     def answer(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
-        return read_rates(con, [key, "week"], view.one_check)
+        weeks = read_rates(con, [key, "week"], view.one_check)
+        limits = read_limits(con, view.one_check, key)
+        return weeks.join(limits, on=[key, "week"], how="left", maintain_order="left")
+
+    return answer
+
+
+def _comparison(by: str) -> Answer:
+    def answer(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+        return read_comparison(con, by, view.check_name, view.selection).groups
 
     return answer
 
@@ -42,6 +53,8 @@ def _weeks(key: str) -> Answer:
 QUESTIONS: Mapping[str, Answer] = {
     "sites": _rates("site"),
     "crews": _rates("crew"),
+    "site-comparison": _comparison("site"),
+    "crew-comparison": _comparison("crew"),
     "crew-weeks": _weeks("crew"),
     "size-weeks": _weeks("anchor_size"),
     "drilling": lambda con, view: read_drilling_summary(con, view.selection),

@@ -1,8 +1,6 @@
 """The sentence on top of a page: what its figures say, and what they do not.
 
-Pure: frames in, words out. An interval that lies apart from the others' rate is worth
-a question, and no more: nonconforming anchors come in bad days, so that plain
-intervals are too narrow, and a group's mix of sizes is not taken out here.
+Pure: frames in, words out. What a comparison weighs is said in comparison_words.py.
 """
 
 import polars as pl
@@ -13,17 +11,14 @@ from queries.judgement import ANY_CHECK
 
 # From here on the answers that are missing decide as much as those that are there.
 MUCH_MISSING = 0.10
-CAUTION = (
-    "An interval is not a verdict: nonconforming anchors come in bad days, and a "
-    "{group}'s mix of sizes is not yet taken out."
-)
 
 
-def compare_groups(rates: pl.DataFrame, *, label: str, group: str) -> str:
+def compare_groups(rates: pl.DataFrame, *, label: str, group: str, weighed: str) -> str:
     """Say what a comparison of one check shows.
 
     `rates`: one row a group with `compared.add_others`; `label` the column with the
-    names, `group` the noun ("site", "crew").
+    names, `group` the noun ("site", "crew"); `weighed` what the comparison says
+    (comparison_words).
     """
     if rates.is_empty() or not rates["judged"].sum():
         return (
@@ -40,10 +35,9 @@ def compare_groups(rates: pl.DataFrame, *, label: str, group: str) -> str:
             f"{_in_what(rates['check'][0])}"
             f"({words.share(total['nonconforming'], total['judged'])})."
         ),
-        _apart(rates, label, group),
+        weighed,
         _missing(rates, label),
         _nothing(rates, label),
-        CAUTION.format(group=group),
     ]
     return " ".join(part for part in said if part)
 
@@ -55,25 +49,6 @@ def _in_what(check_name: str) -> str:
 
 def _names(rates: pl.DataFrame, label: str) -> list[str]:
     return [str(name) for name in rates[label].to_list()]
-
-
-def _apart(rates: pl.DataFrame, label: str, group: str) -> str:
-    if rates.filter(pl.col("judged") > 0).height < 2:
-        return ""
-    above = _names(rates.filter(pl.col("position") == "above"), label)
-    below = _names(rates.filter(pl.col("position") == "below"), label)
-    if not above and not below:
-        return (
-            f"No {group}'s interval lies apart from the rate of the others; "
-            "that is no clearance."
-        )
-    place = "at" if group == "site" else "for crew" if len(above) == 1 else "for crews"
-    said = [f"above the others' rate {place} {words.and_list(above)}"] if above else []
-    if below:
-        it = "it" if above else "the others' rate"
-        where = "at" if group == "site" else "for"
-        said.append(f"below {it} {where} {words.plural(len(below), group)}")
-    return f"The whole interval lies {', '.join(said)}."
 
 
 def _missing(rates: pl.DataFrame, label: str) -> str:

@@ -113,6 +113,23 @@ def plural(number: int, one: str, many: str | None = None) -> str:
     return f"{count(number)} {one if number == 1 else many or one + 's'}"
 
 
+SIGNALS = {
+    "beyond_upper": "above its upper limit",
+    "beyond_lower": "below its lower limit",
+    "run_above": "eight or more in a row above the centre",
+    "run_below": "eight or more in a row below the centre",
+    "drift_above": "slow drift upwards",
+    "drift_below": "slow drift downwards",
+    "gap_long": "longer without a nonconforming anchor than chance explains",
+    "gaps_short": "nonconforming anchors closer together than chance explains",
+}
+
+
+def signals(names: list[str]) -> str:
+    """What stands out in a period, in words; empty where nothing does."""
+    return "; ".join(SIGNALS[name] for name in names)
+
+
 def method(drill_method: str) -> str:
     """A drilling method on screens."""
     return drill_method.replace("_", " ")

@@ -290,3 +290,20 @@ create table replaced_sheet_row (
 create table judging_option (torque_guard_frac double not null);
 
 insert into judging_option values (0);
+-- From which dates a trend's limits come, once somebody has decided it. Append only:
+-- the newest of a stream (check, period and filters) counts, the others stay readable.
+-- Codes and sizes are sorted, with commas between them; '' is all.
+create table baseline (
+    baseline_id integer not null,
+    check_name varchar not null,
+    period varchar not null,
+    site_codes varchar not null,
+    crew_codes varchar not null,
+    anchor_sizes varchar not null,
+    from_on date not null,
+    to_on date not null,
+    author varchar not null,
+    reason varchar not null,
+    set_at timestamptz not null,
+    check (from_on <= to_on)
+);

@@ -9,7 +9,7 @@ ROOT = Path(__file__).parent.parent
 ROOMS = ("queries", "etl", "dashboard", "demo_data")
 
 # A room, and the rooms it may import besides itself. The dashboard may import etl only
-# where a command or an upload starts a load or drafts a site map.
+# where a command or an upload starts a load, drafts a site map or records a decision.
 ALLOWED = {
     "queries": set(),
     "etl": {"queries"},
@@ -21,6 +21,7 @@ STARTS_A_LOAD = {
     "dashboard/terminal/drafting.py": {"queries", "etl"},
     "dashboard/terminal/progress.py": {"queries", "etl"},
     "dashboard/terminal/receipts.py": {"queries", "etl"},
+    "dashboard/terminal/baseline.py": {"queries", "etl"},
     "dashboard/terminal/serving.py": {"queries", "etl", "demo_data"},
     "dashboard/terminal/watching.py": {"queries", "etl"},
 }

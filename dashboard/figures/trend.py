@@ -38,9 +38,10 @@ def week_panel(
     """Return one group's weekly non-conformance rate, in %, with its intervals.
 
     `rates`: week (2025-W07), judged, nonconforming, unrecorded, unreadable, rate,
-    low, high; idle weeks have no rate and stay as gaps. `top`: end of the shared
-    axis (fraction). `overall`: the rate of all groups, a thin line. `link`: the
-    column with the address behind a point.
+    low, high, and of the chart lower, upper (null: no limits) and signals (list);
+    idle weeks have no rate and stay as gaps. `top`: end of the shared axis (fraction).
+    `overall`: the rate of all groups, a thin line. `link`: the column with the address
+    behind a point.
     """
     if rates.is_empty():
         return say_instead("No installation matches these filters.")
@@ -49,7 +50,7 @@ def week_panel(
         for row in rates.to_dicts()
     ]
     judged = [row for row in rows if row["rate"] is not None]
-    traces = [_needles(judged)]
+    traces = [_limits(rows, top), _needles(judged)]
     if overall is not None:
         traces.insert(0, _line(rows, overall))
     traces += [
@@ -86,6 +87,31 @@ def _line(rows: list[dict[str, Any]], rate: float) -> dict[str, Any]:
     }
 
 
+def _limits(rows: list[dict[str, Any]], top: float) -> dict[str, Any]:
+    """The chart's upper and lower limit as steps, a gap where there are none."""
+    x: list[str | None] = []
+    y: list[float | None] = []
+    for name in ("upper", "lower"):
+        for row in rows:
+            # A lower limit of 0 cannot be undercut: it is no line. An upper one beyond
+            # the shared axis is out of sight.
+            limit = row[name] if row[name] and row[name] <= top else None
+            x.append(row["day"])
+            y.append(None if limit is None else 100 * limit)
+        x.append(None)
+        y.append(None)
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "name": "limits",
+        "x": x,
+        "y": y,
+        "connectgaps": False,
+        "line": {"color": theme.ABOVE, "width": 1, "shape": "hvh"},
+        "hoverinfo": "skip",
+    }
+
+
 def _needles(rows: list[dict[str, Any]]) -> dict[str, Any]:
     """One vertical line a week, from the lower to the upper limit."""
     x: list[str | None] = []
@@ -117,10 +143,23 @@ def _marks(
         "y": [100 * min(row["rate"], top) for row in rows],
         "marker": {
             "symbol": [
-                "triangle-up" if is_beyond else "circle-open" if few else "circle"
-                for is_beyond in beyond
+                "triangle-up"
+                if is_beyond
+                else "diamond"
+                if row["signals"]
+                else "circle-open"
+                if few
+                else "circle"
+                for row, is_beyond in zip(rows, beyond, strict=True)
             ],
-            "color": theme.REFERENCE if few else theme.ACCENT,
+            "color": [
+                theme.ABOVE
+                if row["signals"]
+                else theme.REFERENCE
+                if few
+                else theme.ACCENT
+                for row in rows
+            ],
             "size": 5 if few else 5.5,
         },
         "cliponaxis": False,
@@ -136,5 +175,7 @@ def _tooltip(row: dict[str, Any]) -> str:
         f"{words.share(row['nonconforming'], row['judged'])} judged = "
         f"{words.percent(row['rate'])} ({words.interval(row['low'], row['high'])})"
     )
+    if row["signals"]:
+        text += f"<br>{words.signals(row['signals'])}"
     missing = row["unrecorded"] + row["unreadable"]
     return text + (f"<br>{words.count(missing)} without an answer" if missing else "")

@@ -9,7 +9,10 @@ from dash import html
 from dashboard import sentences, words
 from dashboard.address import View, format_search, records_href
 from dashboard.compared import add_others
+from dashboard.comparison_words import comparison_words
+from dashboard.kept import kept
 from dashboard.pages.common import rate_cell, site_names
+from dashboard.pages.compared_groups import compared_section
 from dashboard.pages.trends import crew_trends, size_trends
 from dashboard.parts import (
     Cell,
@@ -22,6 +25,7 @@ from dashboard.parts import (
 )
 from queries.judgement import RATE_NAMES
 from queries.readers.choices import Choices
+from queries.readers.comparison import read_comparison
 from queries.readers.rates import read_rates
 
 LONGEST_GRID = 100
@@ -31,13 +35,24 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     """Return the page of one selection."""
     rates = read_crew_rates(con, view)
     shown = rates.filter(pl.col("check") == view.check_name)
+    weighed = kept(
+        con,
+        ("crew comparison", view.one_check),
+        lambda: read_comparison(con, "crew", view.check_name, view.selection),
+    )
     return page(
         "Crews",
-        sentences.compare_groups(shown, label="crew", group="crew"),
+        sentences.compare_groups(
+            shown,
+            label="crew",
+            group="crew",
+            weighed=comparison_words(weighed, "crew"),
+        ),
         words.scope(
             view.selection, choices.first_on, choices.last_on, site_names(choices)
         ),
         _grid(rates, view),
+        compared_section(weighed, view, "crew"),
         crew_trends(con, view, shown),
         size_trends(con, view),
     )

@@ -51,8 +51,66 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
         (
             "all other sites (or crews) together under the same filters, without the "
             "one compared. A filter on sites or crews chooses which are shown, not "
-            "which are compared with. Mix of sizes, methods and inspectors is not "
-            "taken out."
+            "which are compared with."
+        ),
+    ),
+    (
+        "Expected, times expected",
+        (
+            "nonconforming if the others' rates held in each cell of size, drill "
+            "method and orientation (indirect standardisation); observed ÷ expected "
+            "with exact Poisson limits (Garwood 1936, Biometrika 28:437–442), widened "
+            "for bad days. Cells that nobody else has are left out, and counted."
+        ),
+    ),
+    (
+        "q and flag",
+        (
+            "two-sided mid-p within those cells (Mantel and Haenszel 1959), exact "
+            "where days within groups vary as chance explains, else with the variance "
+            "that the likeness of one day's anchors gives, estimated within groups; q "
+            "by Benjamini and Hochberg 1995. Flagged: worse than the others, q at most "
+            "5 %."
+        ),
+    ),
+    (
+        "Mix and doing",
+        (
+            "the difference of the plain rates, split so that both parts add up "
+            "exactly and no order matters (Kitagawa 1955, J. Am. Stat. Assoc. "
+            "50:1168–1194). Cells that only one side has count as mix."
+        ),
+    ),
+    (
+        "Probable rate, place",
+        (
+            "expected true rate at the average mix given all groups (beta-binomial "
+            "empirical Bayes, maximum likelihood), and the 95 % interval of its place "
+            "among them, 1 the highest. Places that overlap are ties."
+        ),
+    ),
+    (
+        "Could see",
+        (
+            "the true rate that would be flagged 8 times of 10 (normal sample-size "
+            "formula for two proportions). No flag is not clearance."
+        ),
+    ),
+    (
+        "Retraining list",
+        (
+            "firmset retrain: (probable rate of the last 26 weeks − the rate that the "
+            "better quarter of crews is below) × the checks due in the last 8 weeks. "
+            "26 and 8 weeks are project defaults."
+        ),
+    ),
+    (
+        "Whether training helped",
+        (
+            "firmset training: found after, beside the probable rate before (empirical "
+            "Bayes) times the trend of all other crews; 95 % interval by simulation, "
+            "the smallest fall that could have been seen, and every other crew as a "
+            "placebo."
         ),
     ),
     (
@@ -60,6 +118,19 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
         (
             "Monday to Sunday of the site's own calendar (ISO 8601). Weeks without "
             "work stay on the axis, without a mark."
+        ),
+    ),
+    (
+        "Limits of a week",
+        (
+            "three sigmas about the rate of the baseline, the first 12 weeks with "
+            "anything judged, for each week's own judged (p chart, ISO 7870-2); wider "
+            "where the days within weeks vary more than binomial (p′ chart, Laney 2002)"
+            "; where fewer than one nonconforming anchor a week is expected, the exact "
+            "binomial limit, beside the gaps between nonconforming anchors (g chart, "
+            "Benneyan 2001). Eight weeks in a row on one side, and slow drift (EWMA), "
+            "stand out too. firmset trend prints the method chosen and the run length "
+            "until a false alarm. No signal is not clearance."
         ),
     ),
     (
@@ -129,7 +200,10 @@ LIMITS = (
         "A site that records little looks neither good nor bad here; look at its "
         "range of truth."
     ),
-    "Sites with more of a difficult size have higher rates for that reason alone.",
+    (
+        "Sites with more of a difficult size have higher rates for that reason alone; "
+        "the flag allows for it, the interval does not."
+    ),
     "A strict inspector finds more. Rates by inspector are not taken out.",
     (
         "A torque checked later is never judged with the band for setting: preload "

@@ -9,8 +9,11 @@ from dash import html
 from dashboard import sentences, words
 from dashboard.address import View, format_search, records_href
 from dashboard.compared import add_others
+from dashboard.comparison_words import comparison_words
 from dashboard.figures.forest import forest
+from dashboard.kept import kept
 from dashboard.pages.common import check_links, rate_cell, rate_columns, site_names
+from dashboard.pages.compared_groups import compared_section
 from dashboard.parts import (
     Column,
     Row,
@@ -24,6 +27,7 @@ from dashboard.parts import (
 )
 from queries.judgement import HEADLINE_NAMES, RATE_NAMES
 from queries.readers.choices import Choices
+from queries.readers.comparison import read_comparison
 from queries.readers.rates import read_rates
 
 
@@ -31,7 +35,17 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     """Return the page of one selection."""
     rates = read_site_rates(con, view, choices)
     shown = rates.filter(pl.col("check") == view.check_name)
-    lead = sentences.compare_groups(shown, label="name", group="site")
+    weighed = kept(
+        con,
+        ("site comparison", view.one_check),
+        lambda: read_comparison(con, "site", view.check_name, view.selection),
+    )
+    lead = sentences.compare_groups(
+        shown,
+        label="name",
+        group="site",
+        weighed=comparison_words(weighed, "site", site_names(choices)),
+    )
     return page(
         "Sites",
         lead,
@@ -39,6 +53,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
             view.selection, choices.first_on, choices.last_on, site_names(choices)
         ),
         _comparison(shown, view),
+        compared_section(weighed, view, "site", site_names(choices)),
         _headline(rates, view),
     )
 

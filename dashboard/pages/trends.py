@@ -10,6 +10,7 @@ from dashboard import words
 from dashboard.address import View, format_search, records_href
 from dashboard.compared import pooled
 from dashboard.figures.trend import shared_top, week_panel
+from dashboard.kept import kept
 from dashboard.pages.common import check_links, rate_columns
 from dashboard.parts import (
     Column,
@@ -21,6 +22,7 @@ from dashboard.parts import (
     table,
 )
 from queries.readers.rates import read_rates
+from queries.readers.trend import read_limits
 from queries.selection import Selection
 
 PANELS = 12
@@ -74,13 +76,22 @@ def _self(view: View, check: str | None, page_number: int = 1) -> str:
 def _weeks(
     con: duckdb.DuckDBPyConnection, group: str, selection: Selection
 ) -> pl.DataFrame:
-    """Return weekly rates of a group, with the address of each week's anchors."""
+    """Return weekly rates and limits, with the address of each week's anchors."""
     weeks = read_rates(con, [group, "week"], selection)
     hrefs = [
         records_href(_only(selection, group, name, week))
         for name, week in weeks.select(group, "week").iter_rows()
     ]
-    return weeks.with_columns(pl.Series("href", hrefs, dtype=pl.String))
+    return weeks.with_columns(pl.Series("href", hrefs, dtype=pl.String)).join(
+        kept(
+            con,
+            ("limits", group, selection),
+            lambda: read_limits(con, selection, group),
+        ),
+        on=[group, "week"],
+        how="left",
+        maintain_order="left",
+    )
 
 
 def _only(selection: Selection, group: str, name: str, week: str) -> Selection:
@@ -97,6 +108,8 @@ def _week_key() -> html.Ul:
         ("dot", "a week's rate"),
         ("needle", "its 95 % interval"),
         ("few", "fewer than 10 judged"),
+        ("above", "stands out: its words are in the table and under the pointer"),
+        ("limit", "limits, from the first 12 weeks with anything judged"),
         ("beyond", "beyond the scale"),
         ("others", "all together"),
     )
@@ -156,6 +169,16 @@ def _week_table(weeks: pl.DataFrame, group: str, view: View) -> html.Div:
                 Column(noun.capitalize(), lambda row: row[group]),
                 Column("Week", lambda row: row["week"]),
                 *rate_columns(),
+                Column(
+                    "Limits",
+                    lambda row: words.interval(row["lower"], row["upper"]),
+                    is_number=True,
+                ),
+                Column(
+                    "Stands out",
+                    lambda row: words.signals(row["signals"] or []),
+                    is_prose=True,
+                ),
             ],
             caption=f"{what.capitalize()}, the newest {len(rows)} rows",
         ),

@@ -2,6 +2,7 @@
 
 import argparse
 import os
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -73,10 +74,10 @@ def add_filter_options(parser: argparse.ArgumentParser) -> None:
         "--size", type=comma_list, default=(), metavar="SIZE", help="anchor sizes"
     )
     parser.add_argument(
-        "--from", dest="from_on", type=_date, metavar="DATE", help="first day, ISO"
+        "--from", dest="from_on", type=a_date, metavar="DATE", help="first day, ISO"
     )
     parser.add_argument(
-        "--to", dest="to_on", type=_date, metavar="DATE", help="last day, ISO"
+        "--to", dest="to_on", type=a_date, metavar="DATE", help="last day, ISO"
     )
 
 
@@ -112,13 +113,24 @@ def seconds(text: str) -> float:
     return number
 
 
-def _date(text: str) -> date:
+def a_date(text: str) -> date:
+    """Return an ISO date."""
     try:
         return date.fromisoformat(text)
     except ValueError as error:
         raise argparse.ArgumentTypeError(
             f"{text!r}: expected a date as 2026-01-31"
         ) from error
+
+
+def one_check(names: Sequence[str]) -> str:
+    """Return the one check asked for; raises FirmsetError for none or several."""
+    require_known("check", names, CHECK_NAMES)
+    if len(names) != 1:
+        raise FirmsetError(
+            f"--check {','.join(names)}: expected one check: {', '.join(CHECK_NAMES)}"
+        )
+    return names[0]
 
 
 def selection_of(args: argparse.Namespace, choices: Choices) -> Selection:

@@ -101,7 +101,9 @@ def _print_table(
         target.write("(nothing matches)\n")
 
 
-_RATES = ("rate", "low", "high", "abandoned_rate")
+_RATES = ("rate", "low", "high", "lower", "upper", "mix_part", "performance_part")
+# Chances and ratios, whose first decimal says nothing.
+_FINE = ("p_value", "q_value", "ratio")
 
 
 def _table_cell(name: str, value: object) -> str:
@@ -109,8 +111,10 @@ def _table_cell(name: str, value: object) -> str:
     if plain is None:
         return "-"
     if isinstance(plain, float):
-        if name in _RATES or name.startswith("rate_"):
+        if name in _RATES or name.startswith("rate_") or name.endswith("_rate"):
             return f"{100 * plain:.2f} %"
+        if name in _FINE:
+            return f"{plain:.3f}"
         return f"{plain:.1f}"
     if isinstance(plain, bool):
         return "yes" if plain else "no"

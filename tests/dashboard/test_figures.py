@@ -44,6 +44,9 @@ WEEKS = pl.DataFrame(
         "low": [0.04, None, 0.04, 0.35],
         "high": [0.21, None, 0.62, 0.65],
         "href": ["/1", "/2", "/3", "/4"],
+        "lower": [0.02, None, 0.0, 0.02],
+        "upper": [0.24, None, 0.9, 0.26],
+        "signals": [[], None, [], ["beyond_upper"]],
     }
 )
 DEPTHS = pl.DataFrame(
@@ -137,13 +140,27 @@ def test_week_panel_titles_have_units() -> None:
 def test_week_panel_few_is_grey_not_hidden() -> None:
     few = _trace(week_panel(WEEKS, top=1.0), "weeks with fewer than 10 judged")
     assert list(few.x) == ["2026-01-12"]
-    assert few.marker.color == theme.REFERENCE
+    assert list(few.marker.color) == [theme.REFERENCE]
 
 
 def test_week_panel_beyond_the_shared_axis_is_a_triangle() -> None:
     weeks = _trace(week_panel(WEEKS, top=0.3), "weeks")
     assert list(weeks.y) == pytest.approx([10.0, 30.0])
     assert list(weeks.marker.symbol) == ["circle", "triangle-up"]
+
+
+def test_week_panel_limits_are_steps_with_gaps() -> None:
+    figure = week_panel(WEEKS, top=0.5)
+    limits = _trace(figure, "limits")
+    # Upper, then lower: none in the idle week, none beyond the axis, none at 0.
+    assert list(limits.y) == [24.0, None, None, 26.0, None, 2.0, None, None, 2.0, None]
+
+
+def test_week_panel_says_what_stands_out() -> None:
+    weeks = _trace(week_panel(WEEKS, top=1.0), "weeks")
+    assert list(weeks.marker.symbol) == ["circle", "diamond"]
+    assert "above its upper limit" in weeks.hovertext[1]
+    assert "limit" not in weeks.hovertext[0]
 
 
 def test_shared_top_ignores_weeks_of_a_few_anchors() -> None:

@@ -20,7 +20,14 @@ def test_sites_says_what_was_counted(con: Con, choices: Choices) -> None:
     said = _plain(lead(page))
     # 4 of 50 judged at two sites; 3 of 13 due answers missing at NORTH.
     assert "8.0 % of the anchors judged at 2 sites are nonconforming (4/50)" in said
-    assert "above the others' rate at Invented site NORTH" in said
+    # M12 on floors by hammer: 4 of 10 at NORTH, 0 of 30 at SOUTH, so none expected.
+    assert (
+        "Out of line for its mix of sizes, methods and orientations: Invented site "
+        "NORTH, 4 nonconforming where 0.0 would be expected at the others' rates."
+        in said
+    )
+    # All on one day a site.
+    assert "Too few days to see whether nonconforming anchors come in bad days." in said
     assert "Nothing to judge at Invented site EAST." in said
     assert "At Invented site NORTH 23.1 % of the answers are missing" in said
 
@@ -38,6 +45,27 @@ def test_sites_orders_by_name_and_never_says_zero_for_nothing(
     assert cells[1][1:5] == ["10", "4", "40.0 %", "16.8–68.7 %"]
     assert cells[1][5:7] == ["2", "1"]
     assert cells[2][1:4] == ["40", "0", "0.0 %"]
+
+
+def test_sites_are_compared_for_their_own_mix(con: Con, choices: Choices) -> None:
+    page = sites.render(con, parse_view("", choices), choices)
+    caption = "Setting torque, each site for its own mix"
+    by_site = {
+        row[0][-5:]: list(map(_plain, row)) for row in rows(table(page, caption))
+    }
+    # SOUTH: 30 of its 40 in the one cell that NORTH has, at its 4 of 10: 12 expected.
+    assert by_site["SOUTH"][1:3] == ["0", "12.0 10 without a like"]
+    assert by_site["NORTH"][5] == "▲ out of line"
+    assert by_site["SOUTH"][5] == ""
+    assert by_site[" EAST"][5] == "nothing to compare"
+
+
+def test_crews_are_compared_too(con: Con, choices: Choices) -> None:
+    page = crews.render(con, parse_view("", choices), choices)
+    caption = "Setting torque, each crew for its own mix"
+    by_crew = {row[0]: list(map(_plain, row)) for row in rows(table(page, caption))}
+    assert by_crew["C1"][5] == "▲ out of line"
+    assert by_crew["C4"][5] == "nothing to compare"
 
 
 def test_sites_filter_shows_one_but_compares_with_all(

@@ -48,3 +48,19 @@ def test_the_handbook_s_p_chart(
     main(["rates", *options, "--store", str(store.folder)])
     [whole] = json.loads(capsys.readouterr().out)
     assert whole["rate"] == pytest.approx(CENTRE, abs=5e-5)
+    # The handbook takes all 30 as its baseline: limits 0.0524 and 0.4102 (memory),
+    # and the wafers 15 and 23 lie beyond.
+    baseline = ["--baseline-from", monday.isoformat()]
+    main(["trend", "--by", "week", *baseline, *options, "--store", str(store.folder)])
+    trend = json.loads(capsys.readouterr().out)
+    assert trend["centre"] == pytest.approx(CENTRE, abs=5e-5)
+    assert (trend["baseline"]["periods"], trend["sigma_z"]) == (30, 1.0)
+    for point in trend["points"]:
+        assert point["lower"] == pytest.approx(0.0524, abs=5e-5)
+        assert point["upper"] == pytest.approx(0.4102, abs=5e-5)
+    beyond = [
+        number
+        for number, point in enumerate(trend["points"], start=1)
+        if "beyond_upper" in point["signals"]
+    ]
+    assert beyond == [15, 23]

@@ -1,0 +1,162 @@
+"""What a comparison of sites or crews says, and what it could have said: pure."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from dashboard import words
+from queries.readers.comparison import Compared
+
+CAUTION = "A flag is a question to ask on site, not a finding."
+STRICT = "A strict inspector is not taken out: firmset compare --same-inspector does."
+NAMED = 3
+
+
+def comparison_words(
+    weighed: Compared,
+    group: str,
+    names: Mapping[str, str] | None = None,
+    *,
+    same_inspector: bool = False,
+) -> str:
+    """Return the sentences of a comparison; empty where nothing compares.
+
+    `group` is the noun ("site", "crew"), `names` the names of groups by code;
+    `same_inspector` as it was read.
+    """
+    named = names or {}
+    rows = [
+        row | {"name": named.get(row["group"], row["group"])}
+        for row in weighed.groups.to_dicts()
+    ]
+    if not any(row["p_value"] is not None for row in rows):
+        return _silent(rows, group, same_inspector)
+    said = [
+        _flagged(rows, group),
+        _mix(rows),
+        _silent(rows, group, same_inspector),
+        _clean(rows, group),
+        _days(weighed),
+        CAUTION,
+        "" if same_inspector else STRICT,
+    ]
+    return " ".join(part for part in said if part)
+
+
+def _flagged(rows: list[dict[str, Any]], group: str) -> str:
+    flagged = sorted(
+        (row for row in rows if row["flagged"]),
+        key=lambda row: row["ratio"] or 0,
+        reverse=True,
+    )
+    if not flagged:
+        seen = sorted(row["detectable_rate"] for row in rows if row["detectable_rate"])
+        could = (
+            f": half of the {group}s would be flagged only at a true rate of "
+            f"{words.percent(seen[len(seen) // 2])} or more (8 times of 10)"
+            if seen
+            else ""
+        )
+        return (
+            f"No {group} is out of line for its mix of sizes, methods and "
+            f"orientations. That is no clearance{could}."
+        )
+    told = [_against(row) for row in flagged[:NAMED]]
+    more = len(flagged) - NAMED
+    return (
+        "Out of line for its mix of sizes, methods and orientations: "
+        + "; ".join(told)
+        + (f"; and {more} more" if more > 0 else "")
+        + "."
+    )
+
+
+def _against(row: dict[str, Any]) -> str:
+    ratio = (
+        f", {row['ratio']:.1f} times ({row['ratio_low']:.1f}{words.DASH}"
+        f"{row['ratio_high']:.1f})"
+        if row["ratio"]
+        else ""
+    )
+    return (
+        f"{row['name']}, {words.count(row['nonconforming'])} nonconforming where "
+        f"{row['expected']:.1f} would be expected at the others' rates{ratio}"
+    )
+
+
+def _mix(rows: list[dict[str, Any]]) -> str:
+    """Name the group whose higher rate is owed to its mix more than to its doing."""
+    owed = [
+        row
+        for row in rows
+        if row["mix_part"] is not None
+        and row["low"] is not None
+        and not row["flagged"]
+        and row["rate"] - row["others_rate"] >= 0.005
+        and row["mix_part"] > row["performance_part"]
+    ]
+    if not owed:
+        return ""
+    row = max(owed, key=lambda item: float(item["mix_part"]))
+    return (
+        f"{row['name']}'s rate differs from the others' by "
+        f"{points(row['rate'] - row['others_rate'])} points, of which its mix of work "
+        f"makes {points(row['mix_part'])} and its doing "
+        f"{points(row['performance_part'])}."
+    )
+
+
+def points(fraction: float | None) -> str:
+    """A difference of rates in percentage points, its sign always written."""
+    if fraction is None:
+        return words.DASH
+    text = f"{100 * abs(fraction):.1f}"
+    sign = "" if text == "0.0" else "+" if fraction > 0 else "\N{MINUS SIGN}"
+    return sign + text
+
+
+def _silent(rows: list[dict[str, Any]], group: str, same_inspector: bool) -> str:
+    silent = [
+        row["name"]
+        for row in rows
+        if row["judged"] and row["silent_judged"] == row["judged"]
+    ]
+    if not silent or len(rows) < 2:
+        return ""
+    under = (
+        " under the same inspector, so that it cannot be told apart from its inspectors"
+        if same_inspector
+        else ""
+    )
+    return (
+        f"Nothing compares with {words.and_list(silent)}: no other {group} set the "
+        f"same sizes by the same method and orientation{under}."
+    )
+
+
+def _clean(rows: list[dict[str, Any]], group: str) -> str:
+    """Say what a spotless group has not yet shown."""
+    spotless = [
+        row
+        for row in rows
+        if row["judged"] and not row["nonconforming"] and row["more_clean_checks"]
+    ]
+    if not spotless:
+        return ""
+    row = max(spotless, key=lambda item: int(item["judged"]))
+    return (
+        f"{row['name']} has 0 of {words.count(row['judged'])}: "
+        f"{words.plural(row['more_clean_checks'], 'more clean check')} would rule out "
+        f"5{words.SPACE}%."
+    )
+
+
+def _days(weighed: Compared) -> str:
+    if weighed.days < 2:
+        return "Too few days to see whether nonconforming anchors come in bad days."
+    if weighed.correlation == 0:
+        return ""
+    widest = max(weighed.groups["variation"].to_list())
+    return (
+        "Nonconforming anchors come in bad days, which makes these comparisons up to "
+        f"{widest:.2f} times as uncertain (in variance); that is allowed for."
+    )

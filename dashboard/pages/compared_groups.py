@@ -1,0 +1,96 @@
+"""The table of a comparison, shared by Sites and Crews."""
+
+from collections.abc import Callable, Mapping
+
+from dash import html
+
+from dashboard import words
+from dashboard.address import View, format_search
+from dashboard.comparison_words import points
+from dashboard.parts import Cell, Column, Row, csv_link, section, table
+from queries.readers.comparison import Compared
+
+
+def compared_section(
+    weighed: Compared, view: View, group: str, names: Mapping[str, str] | None = None
+) -> html.Section:
+    """Return each site or crew beside what the others would have made of its mix."""
+    check = words.title(view.check_name)
+    named = names or {}
+    rows = [
+        row | {"name": named.get(row["group"], row["group"])}
+        for row in weighed.groups.to_dicts()
+    ]
+    return section(
+        f"{check}: each {group} for its own mix",
+        f"Expected: nonconforming if the other {group}s' rates held for this "
+        f"{group}'s own sizes, methods and orientations. q: chance of a false flag "
+        f"among all {group}s flagged at least as clearly. Probable rate and place: "
+        "once luck is taken into account, at the average mix; places that overlap are "
+        "ties. Could see: the true rate that would be flagged 8 times of 10.",
+        table(
+            rows,
+            [
+                Column(group.capitalize(), lambda row: row["name"]),
+                _number("Nonconforming", lambda row: words.count(row["nonconforming"])),
+                _number("Expected", _expected),
+                _number("Times expected", _times),
+                _number("q", _q),
+                Column("Flag", _flag),
+                _number("From mix", lambda row: points(row["mix_part"])),
+                _number("From doing", lambda row: points(row["performance_part"])),
+                _number("Probable rate", lambda row: _rate(row["eb_rate"])),
+                _number("Place", _place),
+                _number("Could see", lambda row: _rate(row["detectable_rate"])),
+            ],
+            caption=f"{check}, each {group} for its own mix",
+            look="tall",
+        ),
+        csv_link(
+            f"/csv/{group}-comparison" + format_search(view.one_check),
+            f"{check.lower()} compared by {group}",
+        ),
+    )
+
+
+def _number(head: str, cell: Callable[[Row], Cell | str]) -> Column:
+    return Column(head, cell, is_number=True)
+
+
+def _rate(fraction: float | None) -> str:
+    return words.DASH if fraction is None else words.percent(fraction)
+
+
+def _expected(row: Row) -> Cell | str:
+    if row["expected"] is None:
+        return words.DASH
+    silent = row["silent_judged"]
+    small = f"{words.count(silent)} without a like" if silent else ""
+    return Cell(words.number(row["expected"]), small=small)
+
+
+def _times(row: Row) -> str:
+    if row["ratio"] is None:
+        return words.DASH
+    low, high = row["ratio_low"], row["ratio_high"]
+    return f"{row['ratio']:.2f} ({low:.2f}{words.DASH}{high:.2f})"
+
+
+def _q(row: Row) -> str:
+    if row["q_value"] is None:
+        return words.DASH
+    return "< 0.001" if row["q_value"] < 0.001 else f"{row['q_value']:.3f}"
+
+
+def _flag(row: Row) -> str:
+    if row["p_value"] is None:
+        return "nothing to compare"
+    return "\N{BLACK UP-POINTING TRIANGLE} out of line" if row["flagged"] else ""
+
+
+def _place(row: Row) -> str:
+    if row["rank_low"] is None:
+        return words.DASH
+    if row["rank_low"] == row["rank_high"]:
+        return str(row["rank_low"])
+    return f"{row['rank_low']}{words.DASH}{row['rank_high']}"

@@ -1,0 +1,63 @@
+"""What the retraining list says, in sentences: pure."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from dashboard import words
+from queries.readers.retraining import RetrainingList
+from queries.statistics.retraining import chance_alarms
+
+# How a direction is said of anchors.
+SIDES = {
+    "under": "under the band",
+    "over": "over the band",
+    "short": "too short",
+    "long": "too long",
+    "close": "too close",
+    "shallow": "too shallow",
+}
+
+
+def entry_words(entry: Mapping[str, Any]) -> str:
+    """Return the sentence of one crew and check."""
+    side = entry["direction"]
+    share = entry["direction_share"]
+    how_many = "all" if share == 1 else f"{words.percent(share)} of them"
+    sided = f", {how_many} {SIDES.get(side, side)}" if side else ""
+    doubt = (
+        ""
+        if entry["is_clear"]
+        else " It is not clear of chance: look before you teach."
+    )
+    return (
+        f"Crew {entry['crew']}, {words.title(entry['check']).lower()}: "
+        f"{words.share(entry['nonconforming'], entry['judged'])} nonconforming{sided}; "
+        f"probably {words.percent(entry['eb_rate'])}, where the better quarter of "
+        f"crews is below {words.percent(entry['reachable_rate'])}. Reaching that would "
+        f"spare about {entry['avoidable']:.1f} ({entry['avoidable_low']:.1f}"
+        f"{words.DASH}{entry['avoidable_high']:.1f}) of the next "
+        f"{words.count(entry['planned'])}.{doubt}"
+    )
+
+
+def list_words(found: RetrainingList, budget: int) -> list[str]:
+    """Return what a reader must know of the list, a line each."""
+    if found.to_on is None:
+        return ["No installation matches these filters."]
+    two, three = (chance_alarms(found.pairs, sigmas) for sigmas in (2, 3))
+    evidence = (
+        f"Evidence: {found.from_on} to {found.to_on}. Plan: the checks due from "
+        f"{found.pace_from_on} to {found.to_on}, as if the next weeks were like them."
+    )
+    alarms = (
+        f"{words.plural(found.pairs, 'pair')} of crew and check are weighed: were all "
+        f"crews alike, about {two:.1f} would lie beyond two sigmas and {three:.1f} "
+        f"beyond three by chance. The list keeps to a budget of {budget}."
+    )
+    lines = [evidence, alarms]
+    if found.entries.is_empty():
+        lines.append(
+            "No pair has anything to gain: the crews do not differ more than chance "
+            "explains, or none has work ahead. That is no clearance."
+        )
+    return lines

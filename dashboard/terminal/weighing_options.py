@@ -1,0 +1,146 @@
+"""The options of the commands that weigh counts."""
+
+import argparse
+from collections.abc import Callable
+from importlib import import_module
+from typing import TypeAlias
+
+from dashboard.terminal.options import (
+    a_date,
+    add_filter_options,
+    add_format_option,
+    add_store_option,
+    add_wait_option,
+    positive,
+)
+
+Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
+Command = Callable[[argparse.Namespace], int]
+
+
+def add_trend(commands: Commands) -> None:
+    """Add `firmset trend`."""
+    parser = commands.add_parser(
+        "trend", help="one check over time, with limits and what stands out"
+    )
+    parser.add_argument(
+        "--by",
+        choices=("week", "month"),
+        default="week",
+        help="ISO weeks or months (default: week)",
+    )
+    parser.add_argument(
+        "--baseline-from",
+        type=a_date,
+        metavar="DATE",
+        help="limits come from the periods with a day from here on (default: the first "
+        "12 periods with anything judged)",
+    )
+    parser.add_argument(
+        "--baseline-to", type=a_date, metavar="DATE", help="... to here"
+    )
+    _finish(parser, "trend")
+
+
+def add_compare(commands: Commands) -> None:
+    """Add `firmset compare`."""
+    parser = commands.add_parser(
+        "compare", help="each site or crew against the others, for its own mix"
+    )
+    parser.add_argument(
+        "--by",
+        choices=("site", "crew"),
+        default="site",
+        help="what is compared (default: site)",
+    )
+    parser.add_argument(
+        "--same-inspector",
+        action="store_true",
+        help="compare only anchors that the same inspector judged",
+    )
+    _finish(parser, "compare")
+
+
+def add_calibrate(commands: Commands) -> None:
+    """Add `firmset calibrate`."""
+    parser = commands.add_parser(
+        "calibrate", help="how often the flags of compare are false on these days"
+    )
+    parser.add_argument("--by", choices=("site", "crew"), default="crew")
+    parser.add_argument(
+        "--shuffles", type=positive, default=1000, metavar="N", help="default: 1000"
+    )
+    parser.add_argument("--seed", type=int, default=1, metavar="N")
+    _finish(parser, "calibrate")
+
+
+def add_retrain(commands: Commands) -> None:
+    """Add `firmset retrain`."""
+    parser = commands.add_parser(
+        "retrain", help="which crew to retrain on which check, first"
+    )
+    parser.add_argument(
+        "--budget",
+        type=positive,
+        default=5,
+        metavar="N",
+        help="how many you can act on (default: 5)",
+    )
+    _finish(parser, "retrain")
+
+
+def add_training(commands: Commands) -> None:
+    """Add `firmset training`."""
+    parser = commands.add_parser(
+        "training", help="whether training one crew (--crew) changed one check"
+    )
+    parser.add_argument(
+        "--on", type=a_date, required=True, metavar="DATE", help="day of the training"
+    )
+    parser.add_argument(
+        "--weeks",
+        type=positive,
+        default=12,
+        metavar="N",
+        help="weeks compared before and after (default: 12)",
+    )
+    _finish(parser, "training")
+
+
+def add_baseline(commands: Commands) -> None:
+    """Add `firmset baseline set` and `firmset baseline list`."""
+    parser = commands.add_parser(
+        "baseline", help="decide from which dates a trend's limits come, or list it"
+    )
+    actions = parser.add_subparsers(required=True, metavar="ACTION")
+    given = actions.add_parser(
+        "set", help="record a baseline (--from, --to) of a check and selection"
+    )
+    given.add_argument("--by", choices=("week", "month"), default="week")
+    given.add_argument("--author", required=True, metavar="NAME", help="who decides")
+    given.add_argument("--reason", required=True, metavar="TEXT", help="and why")
+    add_filter_options(given)
+    add_wait_option(given)
+    add_store_option(given)
+    given.set_defaults(command=_command("baseline", "set_baseline"))
+    listed = actions.add_parser("list", help="every baseline ever set, newest first")
+    add_store_option(listed)
+    add_format_option(listed)
+    listed.set_defaults(command=_command("baseline", "list_baselines"))
+
+
+def _finish(parser: argparse.ArgumentParser, name: str) -> None:
+    add_filter_options(parser)
+    add_store_option(parser)
+    add_format_option(parser)
+    parser.set_defaults(command=_command("weighing", name))
+
+
+def _command(module: str, name: str) -> Command:
+    """Return a command that imports what it needs only when it runs."""
+
+    def run(args: argparse.Namespace) -> int:
+        command: Command = getattr(import_module(f"dashboard.terminal.{module}"), name)
+        return command(args)
+
+    return run

@@ -1,0 +1,161 @@
+"""Sites or crews side by side on one check."""
+
+from dataclasses import dataclass, replace
+
+import duckdb
+import numpy as np
+import polars as pl
+
+from queries.errors import FirmsetError
+from queries.readers.days import read_judged_days
+from queries.readers.rates import read_rates
+from queries.selection import Selection
+from queries.statistics.comparison import Comparison, compare
+from queries.statistics.flagging import Cells, GroupDays
+from queries.statistics.shrinkage import BetaBinomial
+from queries.statistics.shuffling import Shuffled, shuffle_labels
+
+COMPARED_BY = ("site", "crew")
+CELL_KEYS = ("anchor_size", "drill_method", "orientation")
+FIGURES = (
+    "expected",
+    "ratio",
+    "others_rate",
+    "p_value",
+    "q_value",
+    "flagged",
+    "eb_rate",
+    "rank_low",
+    "rank_high",
+    "mix_part",
+    "performance_part",
+    "detectable_rate",
+    "eb_low",
+    "eb_high",
+    "ratio_low",
+    "ratio_high",
+    "silent_judged",
+    "variation",
+    "more_clean_checks",
+)
+WHOLE = ("rank_low", "rank_high", "silent_judged", "more_clean_checks")
+COUNTED = ("judged", "nonconforming", "rate", "low", "high")
+
+
+@dataclass(frozen=True)
+class Compared:
+    """`groups`: one row a group, columns group, COUNTED and FIGURES, by group.
+
+    `correlation` of two anchors of one day, seen in so many `days`; `is_exact` where
+    p-values are exact; `spread` of the true rates (None: nothing to fit).
+    """
+
+    groups: pl.DataFrame
+    correlation: float
+    days: int
+    is_exact: bool
+    spread: BetaBinomial | None
+
+
+def read_comparison(
+    con: duckdb.DuckDBPyConnection,
+    by: str,
+    check_name: str,
+    selection: Selection,
+    *,
+    same_inspector: bool = False,
+) -> Compared:
+    """Compare every "site" or "crew" (`by`) with all the others on one check.
+
+    A filter on sites (crews) chooses which sites (crews) are shown; the others are
+    always all others. A group without judged checks stays, with nulls. Figures are
+    defined in queries/statistics/comparison.py. With `same_inspector` anchors are
+    compared only with others' that the same inspector judged, so that a strict one is
+    no crew's fault; a group whose inspectors judged nobody else cannot be told apart
+    from them, and compares with nothing. Raises FirmsetError for another `by`.
+    """
+    if by not in COMPARED_BY:
+        raise FirmsetError(f"--by {by}: expected {' or '.join(COMPARED_BY)}")
+    chosen = selection.site_codes if by == "site" else selection.crew_codes
+    one_check = replace(selection, check_names=(check_name,))
+    whole = (
+        replace(one_check, site_codes=())
+        if by == "site"
+        else replace(one_check, crew_codes=())
+    )
+    rates = read_rates(con, [by], whole)
+    cell_keys = (*CELL_KEYS, "inspector") if same_inspector else CELL_KEYS
+    cells = read_rates(con, [by, *cell_keys], whole)
+    days = read_judged_days(con, check_name, whole, by)
+    if rates.is_empty():
+        return Compared(_frame(rates, by, None), 0.0, 0, True, None)
+    answer = compare(*_counts(rates, cells, cell_keys, days, by))
+    groups = _frame(rates, by, answer)
+    if chosen:
+        groups = groups.filter(pl.col("group").is_in(list(chosen)))
+    return Compared(
+        groups, answer.correlation, answer.days, answer.is_exact, answer.spread
+    )
+
+
+def _counts(
+    rates: pl.DataFrame,
+    cells: pl.DataFrame,
+    cell_keys: tuple[str, ...],
+    days: pl.DataFrame,
+    by: str,
+) -> tuple[Cells, GroupDays]:
+    place = {name: row for row, name in enumerate(rates[by])}
+    keys = cells.select(cell_keys).rows()
+    columns = {key: column for column, key in enumerate(dict.fromkeys(keys))}
+    judged = np.zeros((len(place), len(columns)), dtype=np.int64)
+    nonconforming = np.zeros_like(judged)
+    at = (
+        np.array([place[name] for name in cells[by]]),
+        np.array([columns[key] for key in keys]),
+    )
+    judged[at] = cells["judged"].to_numpy()
+    nonconforming[at] = cells["nonconforming"].to_numpy()
+    in_day = np.array([place[name] for name in days["group_name"]], dtype=np.int64)
+    return (
+        Cells(judged, nonconforming),
+        GroupDays(in_day, days["judged"].to_numpy(), days["nonconforming"].to_numpy()),
+    )
+
+
+def _frame(rates: pl.DataFrame, by: str, answer: Comparison | None) -> pl.DataFrame:
+    counted = rates.select(pl.col(by).alias("group"), *COUNTED)
+    if answer is None:
+        kinds = {"flagged": pl.Boolean, **dict.fromkeys(WHOLE, pl.Int64)}
+        return counted.with_columns(
+            pl.Series(name, [], kinds.get(name, pl.Float64)) for name in FIGURES
+        )
+    figures = [pl.Series(name, getattr(answer, name)) for name in FIGURES]
+    return (
+        counted.with_columns(figures)
+        .with_columns(pl.col(pl.Float64).fill_nan(None))
+        .with_columns(pl.col(WHOLE).cast(pl.Int64))
+    )
+
+
+def read_calibration(
+    con: duckdb.DuckDBPyConnection,
+    by: str,
+    check_name: str,
+    selection: Selection,
+    shuffles: int = 1000,
+    seed: int = 1,
+) -> Shuffled:
+    """Return what the flags of read_comparison promise, held to these very days."""
+    if by not in COMPARED_BY:
+        raise FirmsetError(f"--by {by}: expected {' or '.join(COMPARED_BY)}")
+    days = read_judged_days(con, check_name, selection, by)
+    if days.is_empty():
+        raise FirmsetError(
+            f"{check_name}: nothing is judged in this selection, so nothing to shuffle"
+        )
+    names, label = np.unique(days["group_name"].to_numpy(), return_inverse=True)
+    counted = GroupDays(
+        label, days["judged"].to_numpy(), days["nonconforming"].to_numpy()
+    )
+    return shuffle_labels(counted, len(names), shuffles, seed)

@@ -1,0 +1,177 @@
+"""Whom to retrain on what, first."""
+
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+import duckdb
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from queries.judgement import CHECK_NAMES
+from queries.readers.comparison import read_comparison
+from queries.readers.directions import read_directions
+from queries.readers.rates import read_rates, require_known
+from queries.selection import Selection
+from queries.statistics.multiple import benjamini_hochberg
+from queries.statistics.retraining import avoidable, reachable_rate
+
+# What a crew did longer ago says little of it today (project default).
+EVIDENCE = timedelta(weeks=26)
+PACE = timedelta(weeks=8)
+COLUMNS = (
+    "crew",
+    "check",
+    "judged",
+    "nonconforming",
+    "rate",
+    "eb_rate",
+    "reachable_rate",
+    "planned",
+    "avoidable",
+    "avoidable_low",
+    "avoidable_high",
+    "p_value",
+    "q_value",
+    "is_clear",
+    "direction",
+    "direction_share",
+)
+
+
+@dataclass(frozen=True)
+class RetrainingList:
+    """`entries`: COLUMNS, the most avoidable first, at most the budget.
+
+    `pairs`: crews x checks weighed. `from_on` to `to_on`: the evidence; `pace_from_on`
+    to `to_on` the weeks whose pace the plan takes (None: no installation at all).
+    """
+
+    entries: pl.DataFrame
+    pairs: int
+    from_on: date | None
+    to_on: date | None
+    pace_from_on: date | None
+
+
+def read_retraining(
+    con: duckdb.DuckDBPyConnection, selection: Selection, budget: int
+) -> RetrainingList:
+    """Return the crew x check pairs with most avoidable nonconforming anchors.
+
+    Evidence: the selection, or without a first day the last 26 weeks in it. Planned:
+    the checks due in the last 8 weeks, as no plan can be loaded, taken for the next 8.
+    q is over all pairs; is_clear where it is at most 5 % and the rate above the
+    others'. A filter on crews chooses which are listed; all are weighed.
+    """
+    check_names = selection.check_names or CHECK_NAMES
+    require_known("check", check_names, CHECK_NAMES)
+    last_on = _last_day(con, selection)
+    if last_on is None:
+        empty = pl.DataFrame(schema=dict.fromkeys(COLUMNS, pl.String))
+        return RetrainingList(empty, 0, None, None, None)
+    first_on = selection.from_on or last_on - EVIDENCE + timedelta(days=1)
+    pace_on = max(last_on - PACE + timedelta(days=1), first_on)
+    within = replace(selection, from_on=first_on, to_on=last_on, crew_codes=())
+    planned = read_rates(con, ["crew"], replace(within, from_on=pace_on)).select(
+        "crew",
+        "check",
+        (pl.col("judged") + pl.col("unrecorded") + pl.col("unreadable")).alias(
+            "planned"
+        ),
+    )
+    pairs = pl.concat(_pairs(con, name, within, planned) for name in check_names)
+    pairs = pairs.with_columns(
+        pl.Series("q_value", benjamini_hochberg(pairs["p_value"].to_numpy()))
+    ).with_columns(
+        ((pl.col("q_value") <= 0.05) & (pl.col("rate") > pl.col("others_rate")))
+        .fill_null(False)
+        .alias("is_clear")
+    )
+    listed = pairs.filter(pl.col("avoidable") > 0)
+    if selection.crew_codes:
+        listed = listed.filter(pl.col("crew").is_in(list(selection.crew_codes)))
+    order = ["avoidable", "crew", "check"]
+    top = listed.sort(order, descending=[True, False, False]).head(budget)
+    weighed = pairs.filter(pl.col("p_value").is_not_nan()).height
+    return RetrainingList(
+        _with_directions(con, top, within), weighed, first_on, last_on, pace_on
+    )
+
+
+def _last_day(con: duckdb.DuckDBPyConnection, selection: Selection) -> date | None:
+    """Return the last day with work in the selection."""
+    found = con.execute(
+        """
+        select max(installed_on) from tally
+        where ($to_on is null or installed_on <= $to_on::date)
+            and ($from_on is null or installed_on >= $from_on::date)
+            and ($site_codes is null or list_contains($site_codes, site_code))
+            and ($anchor_sizes is null or list_contains($anchor_sizes, anchor_size))
+        """,
+        {
+            name: value
+            for name, value in selection.parameters().items()
+            if name != "crew_codes"
+        },
+    ).fetchall()
+    last_on: date | None = found[0][0]
+    return last_on
+
+
+def _pairs(
+    con: duckdb.DuckDBPyConnection,
+    check_name: str,
+    within: Selection,
+    planned: pl.DataFrame,
+) -> pl.DataFrame:
+    weighed = read_comparison(con, "crew", check_name, within)
+    crews = (
+        weighed.groups.rename({"group": "crew"})
+        .with_columns(pl.lit(check_name).alias("check"))
+        .join(planned, on=["crew", "check"], how="left")
+        .with_columns(pl.col("planned").fill_null(0))
+    )
+    reachable = reachable_rate(weighed.spread)
+
+    def column(name: str) -> NDArray[np.float64]:
+        return crews[name].cast(pl.Float64).fill_null(float("nan")).to_numpy()
+
+    spared = avoidable(
+        column("eb_rate"),
+        column("eb_low"),
+        column("eb_high"),
+        column("planned"),
+        reachable,
+    )
+    return crews.with_columns(
+        pl.lit(reachable).alias("reachable_rate"),
+        pl.Series("avoidable", spared.count).fill_nan(None),
+        pl.Series("avoidable_low", spared.low).fill_nan(None),
+        pl.Series("avoidable_high", spared.high).fill_nan(None),
+        pl.Series("p_value", column("p_value")),
+    ).select(*COLUMNS[:12], "others_rate")
+
+
+def _with_directions(
+    con: duckdb.DuckDBPyConnection, top: pl.DataFrame, within: Selection
+) -> pl.DataFrame:
+    """Add the side of the limit on which most of a pair's nonconforming anchors lie."""
+    found = [
+        read_directions(
+            con,
+            check_name,
+            replace(within, crew_codes=tuple(group["crew"])),
+        )
+        for (check_name,), group in top.partition_by("check", as_dict=True).items()
+    ]
+    schema = {
+        "crew": pl.String,
+        "check": pl.String,
+        "direction": pl.String,
+        "direction_share": pl.Float64,
+    }
+    sides = pl.concat([pl.DataFrame(schema=schema), *found])
+    return top.join(
+        sides, on=["crew", "check"], how="left", maintain_order="left"
+    ).select(COLUMNS)

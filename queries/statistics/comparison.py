@@ -1,0 +1,211 @@
+"""Sites or crews side by side, each against all the others and never itself."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import special
+
+from queries.statistics.dispersion import day_dispersion
+from queries.statistics.exact import (
+    clean_checks_needed,
+    garwood_limits,
+)
+from queries.statistics.flagging import (
+    EXACT_UP_TO,
+    FLAGGED_AT,
+    Cells,
+    GroupDays,
+    ratio_of,
+    weigh,
+)
+from queries.statistics.mix import (
+    comparable_judged,
+    expected_from_others,
+    split_difference,
+)
+from queries.statistics.shrinkage import (
+    BetaBinomial,
+    fit_beta_binomial,
+    rank_intervals,
+    rate_intervals,
+    shrunk_rates,
+)
+
+Counts = NDArray[np.int64]
+Floats = NDArray[np.float64]
+
+POWER = 0.80
+# A rate that a meeting would mind (project default).
+RATE_TO_RULE_OUT = 0.05
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """One entry a group; rates and parts are fractions, NaN where undefined.
+
+    `expected`: nonconforming at the others' rates, for the group's own mix; `ratio`
+    observed / expected in the same cells, with its 95 % limits. `p_value` (two-sided)
+    and `q_value` ask whether the group does its own mix as the others do it; `flagged`
+    where it does worse, q at most 5 %. `variation`: the variance of the comparison
+    over that of independent anchors. `eb_rate`: expected true rate at the average
+    mix, with its 95 % interval. `detectable_rate`: the true rate that would be flagged
+    8 times of 10.
+    `correlation` of two anchors of one day, seen in so many `days`.
+    `more_clean_checks`: how many more, all conforming, would rule out 5 %, where less
+    was found.
+    """
+
+    expected: Floats
+    ratio: Floats
+    ratio_low: Floats
+    ratio_high: Floats
+    others_rate: Floats
+    p_value: Floats
+    q_value: Floats
+    flagged: NDArray[np.bool_]
+    eb_rate: Floats
+    eb_low: Floats
+    eb_high: Floats
+    rank_low: Floats
+    rank_high: Floats
+    mix_part: Floats
+    performance_part: Floats
+    detectable_rate: Floats
+    silent_judged: Floats
+    variation: Floats
+    more_clean_checks: Floats
+    correlation: float
+    days: int
+    is_exact: bool
+    spread: BetaBinomial | None
+
+
+def compare(cells: Cells, days: GroupDays) -> Comparison:
+    """Return the comparison of all groups; those with nothing judged get NaN."""
+    judged, found = cells.judged.sum(axis=1), cells.nonconforming.sum(axis=1)
+    weighed = weigh(cells, days)
+    inflation = weighed.inflation
+    expected = expected_from_others(cells.judged, cells.nonconforming)
+    low, high = garwood_limits(expected.observed / inflation)
+    split = split_difference(cells.judged, cells.nonconforming)
+    shrunk = _shrunk(cells, inflation)
+    others = ratio_of(found.sum() - found, judged.sum() - judged)
+    return Comparison(
+        expected=np.where(judged > expected.silent_judged, expected.count, np.nan),
+        ratio=ratio_of(expected.observed, expected.count),
+        ratio_low=ratio_of(low * inflation, expected.count),
+        ratio_high=ratio_of(high * inflation, expected.count),
+        others_rate=others,
+        p_value=weighed.p_value,
+        q_value=weighed.q_value,
+        flagged=weighed.flagged,
+        eb_rate=shrunk.rate,
+        eb_low=shrunk.low,
+        eb_high=shrunk.high,
+        rank_low=shrunk.rank_low,
+        rank_high=shrunk.rank_high,
+        mix_part=split.mix,
+        performance_part=split.performance,
+        detectable_rate=np.where(
+            np.isnan(weighed.p_value), np.nan, _detectable(judged, others, inflation)
+        ),
+        silent_judged=expected.silent_judged,
+        variation=weighed.variation,
+        more_clean_checks=_clean(found, judged, inflation),
+        correlation=weighed.correlation,
+        days=day_dispersion(days.nonconforming, days.judged, days.group).days,
+        is_exact=weighed.correlation == 0 and found.sum() <= EXACT_UP_TO,
+        spread=shrunk.spread,
+    )
+
+
+@dataclass(frozen=True)
+class Shrunk:
+    """Probable true rates with their 95 % intervals and places; NaN where unjudged."""
+
+    spread: BetaBinomial | None
+    rate: Floats
+    low: Floats
+    high: Floats
+    rank_low: Floats
+    rank_high: Floats
+
+
+def _shrunk(cells: Cells, inflation: Floats) -> Shrunk:
+    """Return each group's probable rate at the average mix.
+
+    Counts are divided by their inflation first: anchors of a bad day count for less.
+    """
+    x = cells.nonconforming.sum(axis=1) / inflation
+    n = comparable_judged(cells.judged, cells.nonconforming) / inflation
+    here = n > 0
+
+    def spread_out(values: NDArray[np.generic] | float) -> Floats:
+        filled = np.full(len(n), np.nan)
+        filled[here] = values
+        return filled
+
+    if not 0 < x.sum() < n.sum():
+        plain = spread_out(x[here] / n[here])
+        last = float(here.sum())
+        return Shrunk(None, plain, plain, plain, spread_out(1.0), spread_out(last))
+    x, n_here = x[here], n[here]
+    spread = fit_beta_binomial(x, n_here)
+    low, high = rate_intervals(x, n_here, spread)
+    first, last_place = rank_intervals(x, n_here, spread)
+    return Shrunk(
+        spread=spread,
+        rate=spread_out(shrunk_rates(x, n_here, spread)),
+        low=spread_out(low),
+        high=spread_out(high),
+        rank_low=spread_out(first),
+        rank_high=spread_out(last_place),
+    )
+
+
+def _detectable(judged: Counts, others_rate: Floats, inflation: Floats) -> Floats:
+    """Return the smallest true rate that would be flagged with 80 % chance.
+
+    Normal sample-size formula for two proportions (as NIST/SEMATECH e-Handbook
+    7.2.4.2, with unequal groups), two-sided at 5 % divided by the groups: what
+    Benjamini-Hochberg asks of the first. NaN where not even a rate of 1 would be, or
+    nothing compares. Bisection over the rate.
+    """
+    groups = max(int((judged > 0).sum()), 1)
+    at = special.ndtri(1 - FLAGGED_AT / groups / 2)
+    reach = special.ndtri(POWER)
+    total = judged.sum()
+    safe = np.maximum(judged, 1)
+    own = inflation / safe
+    other = ratio_of(np.full(len(judged), inflation.mean()), total - judged)
+    p_0 = others_rate
+
+    def is_seen(rate: Floats) -> NDArray[np.bool_]:
+        pooled = (rate * judged + p_0 * (total - judged)) / max(total, 1)
+        null = np.sqrt(pooled * (1 - pooled) * (own + other))
+        true = np.sqrt(rate * (1 - rate) * own + p_0 * (1 - p_0) * other)
+        return np.asarray(rate - p_0 >= at * null + reach * true)
+
+    low, high = p_0.copy(), np.ones(len(judged))
+    is_possible = is_seen(high) & (judged > 0)
+    for _ in range(40):
+        middle = (low + high) / 2
+        seen = is_seen(middle)
+        low, high = np.where(seen, low, middle), np.where(seen, middle, high)
+    return np.where(is_possible, high, np.nan)
+
+
+def _clean(found: Counts, judged: Counts, inflation: Floats) -> Floats:
+    """Return how many more clean checks would rule out 5 %; bad days ask for more.
+
+    NaN where the rate found is not below it. Counts are divided by the inflation, the
+    answer multiplied.
+    """
+    more = np.full(len(judged), np.nan)
+    for group in np.flatnonzero(found <= RATE_TO_RULE_OUT * judged):
+        times = float(inflation[group])
+        known = int(np.floor(judged[group] / times))
+        bad = min(int(np.ceil(found[group] / times)), known)
+        more[group] = np.ceil(times * clean_checks_needed(bad, known, RATE_TO_RULE_OUT))
+    return more

@@ -1,0 +1,153 @@
+"""Which groups differ from the others: the test behind a comparison's flags."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from queries.statistics.clustering import day_correlation, design_effects
+from queries.statistics.exact import mid_p_share, mid_p_strata
+from queries.statistics.multiple import benjamini_hochberg
+
+Counts = NDArray[np.int64]
+Floats = NDArray[np.float64]
+
+FLAGGED_AT = 0.05
+# Exact strata above this many nonconforming cost more than they differ.
+EXACT_UP_TO = 500
+
+
+@dataclass(frozen=True)
+class Cells:
+    """Counts by group (row) and cell of size, drill method and orientation (column)."""
+
+    judged: Counts
+    nonconforming: Counts
+
+
+@dataclass(frozen=True)
+class GroupDays:
+    """Counts by day of a group; `group` is the row of Cells."""
+
+    group: Counts
+    judged: Counts
+    nonconforming: Counts
+
+
+def ratio_of(top: NDArray[np.generic], bottom: NDArray[np.generic]) -> Floats:
+    empty = np.full(len(top), np.nan)
+    return np.asarray(np.divide(top, bottom, out=empty, where=np.asarray(bottom) > 0))
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """One entry a group: `inflation` of its own variance by bad days, `variation` of
+    its comparison, p and q, and whether it is flagged as worse. `correlation` of two
+    anchors of one day.
+    """
+
+    correlation: float
+    inflation: Floats
+    variation: Floats
+    p_value: Floats
+    q_value: Floats
+    flagged: NDArray[np.bool_]
+
+
+def weigh(cells: Cells, days: GroupDays, exact_up_to: int = EXACT_UP_TO) -> Weighed:
+    """Return which groups do their own mix worse than the others do it.
+
+    Without bad days p-values are exact up to so many nonconforming in all.
+    """
+    judged = cells.judged.sum(axis=1)
+    correlation = day_correlation(days.nonconforming, days.judged, days.group)
+    inflation = design_effects(days.judged, days.group, len(judged), correlation)
+    variation = _variation(judged, inflation)
+    given = strata_moments(cells)
+    p_value = _p_values(cells, given, variation, exact_up_to)
+    q_value = benjamini_hochberg(p_value)
+    is_worse = given.observed > given.mean
+    flagged = (q_value <= FLAGGED_AT) & is_worse
+    return Weighed(correlation, inflation, variation, p_value, q_value, flagged)
+
+
+def _variation(judged: Counts, inflation: Floats) -> Floats:
+    """Return the variance of group less others over that of independent anchors."""
+    total = judged.sum()
+    others = total - judged
+    # The others' own inflation: that of each, by its share of their anchors.
+    weighted = judged * inflation
+    of_others = ratio_of(weighted.sum() - weighted, others)
+    of_others = np.where(np.isnan(of_others), 1.0, of_others)
+    return np.asarray((inflation * others + of_others * judged) / max(total, 1))
+
+
+@dataclass(frozen=True)
+class Moments:
+    """Each group's count given what every cell holds in all, over `mixed` cells.
+
+    A cell is mixed where it can tell something: the group and others are in it, and
+    some but not all of it is nonconforming.
+    """
+
+    mixed: NDArray[np.bool_]
+    observed: Floats
+    mean: Floats
+    variance: Floats
+    events: Floats
+
+
+def strata_moments(cells: Cells) -> Moments:
+    """Return the moments of Mantel and Haenszel 1959 (J. Natl. Cancer Inst. 22:719).
+
+    Sums over mixed cells of n X / N, and of the hypergeometric variances
+    n (N - n) X (N - X) / (N^2 (N - 1)).
+    """
+    n, x = cells.judged, cells.nonconforming
+    total, found = n.sum(axis=0), x.sum(axis=0)
+    mixed = (n > 0) & (n < total) & (found > 0) & (found < total)
+    safe = np.maximum(total, 2)
+    variance = n / safe * (total - n) / safe * found * ((total - found) / (safe - 1))
+
+    def over_mixed(values: NDArray[np.generic]) -> Floats:
+        return np.asarray(np.where(mixed, values, 0).sum(axis=1), dtype=np.float64)
+
+    return Moments(
+        mixed=mixed,
+        observed=over_mixed(x),
+        mean=over_mixed(n * found / safe),
+        variance=over_mixed(variance),
+        events=over_mixed(np.broadcast_to(found, n.shape)),
+    )
+
+
+def _p_values(
+    cells: Cells, given: Moments, variation: Floats, exact_up_to: int
+) -> Floats:
+    """Return two-sided mid-p of each group within cells; NaN where nothing compares.
+
+    Exact where there is no extra variation and not too many counts. Else counts are
+    divided so that the mean and variance (times `variation`) of a binomial share
+    agree, and its mid-p is taken.
+    """
+    share = np.divide(
+        given.mean, given.events, out=0 * given.mean, where=given.events > 0
+    )
+    spread = given.events * share * (1 - share)
+    scale = np.divide(
+        variation * given.variance, spread, out=0 * spread + 1, where=spread > 0
+    )
+    scale = np.where(scale > 0, scale, 1.0)
+    p_value = mid_p_share(given.observed / scale, given.events / scale, share)
+    total, found = cells.judged.sum(axis=0), cells.nonconforming.sum(axis=0)
+    if np.allclose(variation, 1.0) and found.sum() <= exact_up_to:
+        for group in np.flatnonzero(given.mixed.any(axis=1)):
+            here = given.mixed[group]
+            p_value[group] = mid_p_strata(
+                int(given.observed[group]),
+                cells.judged[group, here],
+                found[here],
+                total[here],
+            )
+    comparable = ((cells.judged > 0) & (cells.judged < total)).any(axis=1)
+    return np.where(comparable, p_value, np.nan)

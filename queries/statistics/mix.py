@@ -1,0 +1,102 @@
+"""What of a difference is the mix of work, and what the doing of it.
+
+`judged` and `nonconforming` are tables: a row a group, a column a cell (one anchor
+size, drill method and orientation).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Counts = NDArray[np.int64]
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What each group would have at the others' rates, cell by cell.
+
+    `count` nonconforming expected over the cells in which others judged anything,
+    `observed` the group's own there, `silent_judged` what it judged in the cells in
+    which no other did: there is nothing to compare these with.
+    """
+
+    count: Floats
+    observed: Floats
+    silent_judged: Floats
+
+
+@dataclass(frozen=True)
+class Split:
+    """Group's rate less the others' = `mix` + `performance`, as fractions."""
+
+    mix: Floats
+    performance: Floats
+
+
+def _ratio(top: Counts, bottom: Counts) -> Floats:
+    empty = np.full(np.broadcast(top, bottom).shape, np.nan)
+    return np.asarray(np.divide(top, bottom, out=empty, where=bottom > 0))
+
+
+def expected_from_others(judged: Counts, nonconforming: Counts) -> Expected:
+    """Return indirectly standardised counts, each group left out of its own yardstick.
+
+    Sum over cells of the group's judged times the others' rate (Breslow and Day 1987,
+    Statistical Methods in Cancer Research II, ch. 2).
+    """
+    others = judged.sum(axis=0) - judged
+    rates = _ratio(nonconforming.sum(axis=0) - nonconforming, others)
+    known = others > 0
+    return Expected(
+        count=np.where(known, judged * rates, 0.0).sum(axis=1),
+        observed=np.where(known, nonconforming, 0).sum(axis=1).astype(np.float64),
+        silent_judged=np.where(known, 0, judged).sum(axis=1).astype(np.float64),
+    )
+
+
+def split_difference(judged: Counts, nonconforming: Counts) -> Split:
+    """Return the order-free split of each group's difference from the others.
+
+    mix = sum of (difference in share) x (mean of the two rates), performance = sum of
+    (mean of the two shares) x (difference in rate) (Kitagawa 1955, J. Am. Stat. Assoc.
+    50:1168-1194). In a cell where one side judged nothing its rate is taken as the
+    other's: the cell counts as mix. NaN where group and others share no cell.
+    """
+    others = judged.sum(axis=0) - judged
+    own_rate = _ratio(nonconforming, judged)
+    others_rate = _ratio(nonconforming.sum(axis=0) - nonconforming, others)
+    own_share = _ratio(judged, judged.sum(axis=1, keepdims=True))
+    others_share = _ratio(others, others.sum(axis=1, keepdims=True))
+    own_rate, others_rate = (
+        np.where(np.isnan(own_rate), others_rate, own_rate),
+        np.where(np.isnan(others_rate), own_rate, others_rate),
+    )
+    empty = (judged == 0) & (others == 0)
+    shared = ((judged > 0) & (others > 0)).any(axis=1)
+    mix = (own_share - others_share) * (own_rate + others_rate) / 2
+    performance = (own_share + others_share) / 2 * (own_rate - others_rate)
+
+    def added(parts: Floats) -> Floats:
+        total = np.where(empty, 0.0, parts).sum(axis=1)
+        return np.where(shared, total, np.nan)
+
+    return Split(mix=added(mix), performance=added(performance))
+
+
+def comparable_judged(judged: Counts, nonconforming: Counts) -> Floats:
+    """Return how many anchors of average difficulty each group's judged are worth.
+
+    Expected nonconforming at the rates of all groups together / the overall rate, so
+    that nonconforming / this is the rate at the average mix. The judged themselves
+    where all cells have one rate, or none is nonconforming; never fewer than the
+    nonconforming.
+    """
+    total, found = judged.sum(axis=0), nonconforming.sum(axis=0)
+    if not found.sum():
+        return np.asarray(judged.sum(axis=1), dtype=np.float64)
+    rates = np.divide(found, total, out=np.zeros(len(total)), where=total > 0)
+    worth = (judged * rates).sum(axis=1) / float(found.sum() / total.sum())
+    least = nonconforming.sum(axis=1)
+    return np.asarray(np.maximum(worth, least), dtype=np.float64)

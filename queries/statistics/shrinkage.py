@@ -1,0 +1,157 @@
+"""Empirical Bayes: what a group's rate probably is, once luck is taken into account."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import special
+
+Floats = NDArray[np.float64]
+Counts = NDArray[np.int64]
+
+# Rates of groups with this many pseudo-anchors do not differ in any way one could see.
+LARGEST_STRENGTH = 1e7
+DRAWS = 2000
+DRAWN_AT_MOST = 100_000
+
+
+@dataclass(frozen=True)
+class BetaBinomial:
+    """How the groups' true rates spread: a beta distribution.
+
+    `mean` their mean, `strength` the pseudo-anchors behind it (alpha + beta);
+    infinity where the groups differ no more than chance explains.
+    """
+
+    mean: float
+    strength: float
+
+    @property
+    def alpha(self) -> float:
+        """The beta distribution's first parameter."""
+        return self.mean * self.strength
+
+    @property
+    def beta(self) -> float:
+        """The beta distribution's second parameter."""
+        return (1 - self.mean) * self.strength
+
+
+def fit_beta_binomial(
+    x: Floats, n: Floats, weight: Floats | None = None
+) -> BetaBinomial:
+    """Return the maximum-likelihood beta-binomial of x of n in each group.
+
+    Counts need not be whole; `weight` is how much each group counts (None: all 1).
+    Golden-section search over the logarithm of the strength, the best mean for each by
+    Newton's method. Needs 0 < sum x < sum n.
+    """
+    w = np.ones(len(x)) if weight is None else weight
+    low, high = 0.0, float(np.log(LARGEST_STRENGTH))
+    golden = (np.sqrt(5) - 1) / 2
+    left, right = high - golden * (high - low), low + golden * (high - low)
+    at_left, at_right = _profile(left, x, n, w), _profile(right, x, n, w)
+    while high - low > 1e-5:
+        if at_left >= at_right:
+            high, right, at_right = right, left, at_left
+            left = high - golden * (high - low)
+            at_left = _profile(left, x, n, w)
+        else:
+            low, left, at_left = left, right, at_right
+            right = low + golden * (high - low)
+            at_right = _profile(right, x, n, w)
+    strength = float(np.exp((low + high) / 2))
+    if strength > LARGEST_STRENGTH / 10:
+        return BetaBinomial(float((w * x).sum() / (w * n).sum()), float("inf"))
+    return BetaBinomial(_best_mean(strength, x, n, w), strength)
+
+
+def _profile(log_strength: float, x: Floats, n: Floats, w: Floats) -> float:
+    """Return the log-likelihood of a strength, up to a constant of x and n."""
+    strength = float(np.exp(log_strength))
+    a = _best_mean(strength, x, n, w) * strength
+    b = strength - a
+    logs = special.betaln(x + a, n - x + b) - special.betaln(a, b)
+    return float(np.sum(w * logs))
+
+
+def _best_mean(strength: float, x: Floats, n: Floats, w: Floats) -> float:
+    """Return the mean at which the slope, which falls all the way, crosses 0."""
+    low, high = 0.0, 1.0
+    mean = float((w * x).sum() / (w * n).sum())
+    for _ in range(60):
+        a, b = mean * strength, (1 - mean) * strength
+        slope = float(
+            np.sum(w * (special.psi(x + a) - special.psi(a)))
+            - np.sum(w * (special.psi(n - x + b) - special.psi(b)))
+        )
+        low, high = (mean, high) if slope > 0 else (low, mean)
+        # zeta(2, .) is the trigamma function, without polygamma's checks.
+        bend = strength * float(
+            np.sum(w * (special.zeta(2, x + a) + special.zeta(2, n - x + b)))
+            - w.sum() * (special.zeta(2, a) + special.zeta(2, b))
+        )
+        step = mean - slope / bend if bend else (low + high) / 2
+        new = step if low < step < high else (low + high) / 2
+        if abs(new - mean) < 1e-11:
+            return new
+        mean = new
+    return mean
+
+
+def shrunk_rates(x: Floats, n: Floats, spread: BetaBinomial) -> Floats:
+    """Return (alpha + x) / (alpha + beta + n): each group's expected true rate."""
+    if np.isinf(spread.strength):
+        return np.full(len(x), spread.mean)
+    return np.asarray((spread.alpha + x) / (spread.strength + n))
+
+
+def rate_intervals(x: Floats, n: Floats, spread: BetaBinomial) -> tuple[Floats, Floats]:
+    """Return the 95 % interval of each group's true rate given its counts.
+
+    Quantiles of the beta distribution with alpha + x and beta + n - x. The spread
+    counts as known, so with a handful of groups intervals are a little narrow.
+    """
+    if np.isinf(spread.strength):
+        return np.full(len(x), spread.mean), np.full(len(x), spread.mean)
+    a, b = spread.alpha + x, spread.beta + n - x
+    low, high = special.betaincinv(a, b, 0.025), special.betaincinv(a, b, 0.975)
+    return np.asarray(low), np.asarray(high)
+
+
+def better_quarter(spread: BetaBinomial) -> float:
+    """Return the true rate that the better quarter of groups is below."""
+    if np.isinf(spread.strength):
+        return spread.mean
+    return float(special.betaincinv(spread.alpha, spread.beta, 0.25))
+
+
+def rank_intervals(
+    x: Floats, n: Floats, spread: BetaBinomial, seed: int = 1
+) -> tuple[Counts, Counts]:
+    """Return the 95 % interval of each group's rank, 1 for the highest rate.
+
+    From draws of all true rates at once, given the counts. Groups that the counts
+    cannot tell apart have one interval; all share 1 to m where no group differs.
+    """
+    m = len(x)
+    if np.isinf(spread.strength):
+        return np.ones(m, dtype=np.int64), np.full(m, m, dtype=np.int64)
+    draws = max(200, min(DRAWS, DRAWN_AT_MOST // max(m, 1)))
+    rng = np.random.default_rng(seed)
+    rates = rng.beta(spread.alpha + x, spread.beta + n - x, (draws, m))
+    order = np.argsort(-rates, axis=1)
+    ranks = np.empty_like(order)
+    np.put_along_axis(ranks, order, np.arange(1, m + 1)[None, :], axis=1)
+    low, high = np.quantile(ranks, [0.025, 0.975], axis=0, method="nearest")
+    return _tied(x, n, low, np.minimum), _tied(x, n, high, np.maximum)
+
+
+def _tied(x: Floats, n: Floats, ends: Floats, widest: np.ufunc) -> Counts:
+    """Give groups of equal counts the widest of their ends."""
+    _, same = np.unique(np.column_stack([x, n]), axis=0, return_inverse=True)
+    same = same.ravel()
+    shared = np.empty(int(same.max()) + 1)
+    shared[same] = ends
+    widest.at(shared, same, ends)
+    return np.asarray(shared[same], dtype=np.int64)

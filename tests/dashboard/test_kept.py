@@ -1,0 +1,51 @@
+"""Weighed answers are computed once an edition, and never outlive it."""
+
+from pathlib import Path
+
+import pytest
+
+from dashboard import kept as module
+from dashboard.kept import kept
+from queries.store import Store
+from tests.builders import build_store, load, write_log
+
+
+def count(store: Store, question: str, asked: list[str]) -> int:
+    with store.reader() as con:
+
+        def answer() -> int:
+            asked.append(question)
+            row = con.execute("select count(*) from installation").fetchall()
+            return int(row[0][0])
+
+        return kept(con, question, answer)
+
+
+def test_once_an_edition_and_anew_for_the_next(tmp_path: Path) -> None:
+    store = build_store(tmp_path, [{}])
+    asked: list[str] = []
+    assert [count(store, "how many", asked) for _ in range(3)] == [1, 1, 1]
+    assert asked == ["how many"]
+    load(store, write_log(tmp_path / "more", [{}], site="SITE-2"))
+    assert count(store, "how many", asked) == 2
+    assert asked == ["how many"] * 2
+
+
+def test_another_question_or_store_is_another_answer(tmp_path: Path) -> None:
+    asked: list[str] = []
+    # Both stores have an edition 1, published at the tests' fixed time.
+    one = build_store(tmp_path / "one", [{}])
+    two = build_store(tmp_path / "two", [{}, {}])
+    assert count(one, "how many", asked) == 1
+    assert count(two, "how many", asked) == 2
+    assert count(one, "how many again", asked) == 1
+    assert len(asked) == 3
+
+
+def test_the_oldest_answers_go(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(module, "LONGEST", 2)
+    store = build_store(tmp_path, [{}])
+    asked: list[str] = []
+    for question in ("a", "b", "c", "c", "a"):
+        count(store, question, asked)
+    assert asked == ["a", "b", "c", "a"]

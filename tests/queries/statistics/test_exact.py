@@ -1,0 +1,122 @@
+"""Exact limits, mid-p and clean checks, against tables and plain sums."""
+
+import numpy as np
+import pytest
+from scipy.stats import binom, hypergeom
+
+from queries.statistics.exact import (
+    byar_limits,
+    clean_checks_needed,
+    garwood_limits,
+    mid_p_share,
+    mid_p_strata,
+    upper_limit_of_none,
+)
+
+
+# Garwood 1936, Biometrika 28:437-442, as tabulated in many textbooks (from memory).
+def test_garwood_s_table() -> None:
+    low, high = garwood_limits(np.array([0, 1, 2, 5, 10, 20]))
+    assert low == pytest.approx([0, 0.0253, 0.242, 1.623, 4.795, 12.217], abs=5.1e-4)
+    expected = [3.689, 5.572, 7.225, 11.668, 18.39, 30.888]
+    assert high == pytest.approx(expected, abs=5.1e-4)
+
+
+# UK public health indicator methods, R package PHEindicatormethods, test spreadsheet
+# testdata_Byars_Wilson.
+@pytest.mark.parametrize(
+    ("count", "confidence", "limits"),
+    [
+        (65, 0.95, (50.163188, 82.849139)),
+        (1045, 0.95, (982.593202, 1110.331213)),
+        (1, 0.95, (0.013072, 5.563756)),
+        (65, 0.998, (42.880261, 94.000291)),
+        (10, 0.998, (2.916318, 24.193725)),
+    ],
+)
+def test_byar_s_limits(
+    count: int, confidence: float, limits: tuple[float, float]
+) -> None:
+    low, high = byar_limits(np.array([count]), confidence)
+    assert (low[0], high[0]) == pytest.approx(limits, abs=5.1e-7)
+
+
+# Hanley and Lippman-Hand 1983, JAMA 249:1743-1745 (from memory), per cent rounded.
+@pytest.mark.parametrize(
+    ("judged", "per_cent"),
+    [(10, 26), (20, 14), (30, 10), (50, 6), (100, 3), (1000, 0.3)],
+)
+def test_rule_of_three(judged: int, per_cent: float) -> None:
+    assert 100 * upper_limit_of_none(judged) == pytest.approx(per_cent, abs=0.51)
+
+
+# 0 of 30 is compatible with up to 9.5 % (exact, 95 % one-sided; the list of traps).
+def test_none_of_thirty_is_not_perfect() -> None:
+    assert upper_limit_of_none(30) == pytest.approx(0.095, abs=5e-4)
+    assert upper_limit_of_none(0) == 1.0
+
+
+# The success-run table found in most quality texts (from memory).
+@pytest.mark.parametrize(
+    ("confidence", "rate", "needed"),
+    [
+        *((0.90, 0.1, 22), (0.90, 0.05, 45), (0.90, 0.01, 230)),
+        *((0.95, 0.1, 29), (0.95, 0.05, 59), (0.95, 0.01, 299)),
+        *((0.99, 0.1, 44), (0.99, 0.05, 90), (0.99, 0.01, 459)),
+    ],
+)
+def test_success_run_table(confidence: float, rate: float, needed: int) -> None:
+    assert clean_checks_needed(0, 0, rate, confidence) == needed
+    assert clean_checks_needed(0, needed - 3, rate, confidence) == 3
+    assert clean_checks_needed(0, needed, rate, confidence) == 0
+
+
+@pytest.mark.parametrize(("found", "judged"), [(1, 20), (3, 40), (0, 18), (2, 200)])
+def test_clean_checks_by_trying_each(found: int, judged: int) -> None:
+    tried = next(m for m in range(500) if binom.cdf(found, judged + m, 0.05) <= 0.05)
+    assert clean_checks_needed(found, judged, 0.05) == tried
+
+
+def test_forty_one_more_clean_checks() -> None:
+    assert clean_checks_needed(0, 18, 0.05) == 41  # 59 in all
+
+
+def plain_mid_p(x: int, tables: list[tuple[int, int, int]]) -> float:
+    """Every way to place the nonconforming ones, cell by cell, in plain loops."""
+    ways = {0: 1.0}
+    for taken, found, total in tables:
+        law = hypergeom(total, found, taken)
+        new: dict[int, float] = {}
+        for before, chance in ways.items():
+            for here in range(min(taken, found) + 1):
+                new[before + here] = new.get(before + here, 0) + chance * law.pmf(here)
+        ways = new
+    more = sum(chance for count, chance in ways.items() if count > x) + ways[x] / 2
+    return float(min(2 * min(more, 1 - more), 1.0))
+
+
+@pytest.mark.parametrize(
+    ("x", "tables"),
+    [
+        (4, [(10, 4, 50)]),
+        (5, [(20, 6, 50), (3, 2, 9), (7, 9, 12)]),
+        (9, [(20, 6, 50), (3, 2, 9), (7, 9, 12)]),
+        (0, [(5, 3, 40)]),
+    ],
+)
+def test_mid_p_in_strata(x: int, tables: list[tuple[int, int, int]]) -> None:
+    taken, found, total = np.array(tables).T
+    assert mid_p_strata(x, taken, found, total) == pytest.approx(plain_mid_p(x, tables))
+
+
+@pytest.mark.parametrize("x", [0, 1, 4, 9, 12])
+def test_mid_p_of_whole_counts_is_the_binomial_s(x: int) -> None:
+    law = binom(12, 0.3)
+    upper = law.sf(x) + law.pmf(x) / 2
+    found = mid_p_share(np.array([x * 1.0]), np.array([12.0]), np.array([0.3]))
+    assert found[0] == pytest.approx(min(2 * min(upper, 1 - upper), 1))
+
+
+def test_mid_p_of_nothing_is_one() -> None:
+    zero = np.zeros(1)
+    assert mid_p_share(zero, zero, zero)[0] == 1.0

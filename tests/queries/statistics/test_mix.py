@@ -1,0 +1,93 @@
+"""Mix and performance: Simpson's pair, sums that must add up, silent cells."""
+
+import numpy as np
+import pytest
+
+from queries.statistics.flagging import Cells, strata_moments
+from queries.statistics.mix import (
+    comparable_judged,
+    expected_from_others,
+    split_difference,
+)
+
+# The list of traps: South 15.5 % against North 6.5 %, better in every size; the gap of
+# +9.0 is +11.0 mix and -2.0 performance. Rows North, South; columns an easy and a hard
+# size: North 5 % of 900 and 20 % of 100, South 3 % of 100 and 18 % of 500.
+JUDGED = np.array([[900, 100], [100, 500]])
+BAD = np.array([[45, 20], [3, 90]])
+
+
+def test_simpson_s_pair() -> None:
+    north, south = BAD.sum(axis=1) / JUDGED.sum(axis=1)
+    assert (north, south) == pytest.approx((0.065, 0.155))
+    split = split_difference(JUDGED, BAD)
+    assert split.mix[1] == pytest.approx(0.11)
+    assert split.performance[1] == pytest.approx(-0.02)
+    # Order-free: seen from North all signs turn.
+    assert split.mix[0] == pytest.approx(-0.11)
+    assert split.performance[0] == pytest.approx(0.02)
+
+
+def test_expected_takes_the_others_rates_only() -> None:
+    expected = expected_from_others(JUDGED, BAD)
+    # South: 100 x 5 % + 500 x 20 %; North: 900 x 3 % + 100 x 18 %.
+    assert expected.count == pytest.approx([45, 105])
+    assert list(expected.observed) == [65, 93]
+
+
+def test_split_adds_up_whatever_the_cells() -> None:
+    rng = np.random.default_rng(4)
+    judged = rng.integers(0, 30, (6, 9)) * rng.integers(0, 2, (6, 9))
+    bad = rng.binomial(judged, 0.2)
+    split = split_difference(judged, bad)
+    for group in range(6):
+        others_n, others_x = np.delete(judged, group, 0), np.delete(bad, group, 0)
+        gap = bad[group].sum() / judged[group].sum() - others_x.sum() / others_n.sum()
+        assert split.mix[group] + split.performance[group] == pytest.approx(gap)
+
+
+def test_a_cell_nobody_else_has_is_silent() -> None:
+    judged = np.array([[10, 5], [20, 0]])
+    bad = np.array([[1, 5], [2, 0]])
+    expected = expected_from_others(judged, bad)
+    assert list(expected.silent_judged) == [5, 0]
+    assert expected.count[0] == pytest.approx(1.0)  # 10 at 2/20
+    assert expected.observed[0] == 1
+    # The rates of the shared cell agree: the whole gap is the silent cell, as mix.
+    split = split_difference(judged, bad)
+    assert split.performance[0] == pytest.approx(0)
+    assert split.mix[0] == pytest.approx(6 / 15 - 2 / 20)
+
+
+def test_groups_that_share_no_cell_are_not_split() -> None:
+    judged = np.array([[10, 0], [0, 10]])
+    split = split_difference(judged, judged // 5)
+    assert np.isnan(split.mix).all()
+    assert np.isnan(split.performance).all()
+
+
+def test_comparable_judged() -> None:
+    # All cells at one rate: the judged themselves.
+    assert comparable_judged(JUDGED, JUDGED // 10) == pytest.approx([1000, 600])
+    # 148 of 1500 in all... easy 48/1000, hard 110/600, overall 158/1600.
+    overall = 158 / 1600
+    expected = [
+        (900 * 0.048 + 100 * 110 / 600) / overall,
+        (100 * 0.048 + 500 * 110 / 600) / overall,
+    ]
+    assert comparable_judged(JUDGED, BAD) == pytest.approx(expected)
+
+
+# Bickel et al. 1975, six departments; R's mantelhaen.test (run): chi-square with
+# continuity correction 1.4269462.
+def test_mantel_haenszel_of_the_admissions() -> None:
+    men = (
+        np.array([512, 353, 120, 138, 53, 22]),
+        np.array([313, 207, 205, 279, 138, 351]),
+    )
+    women = np.array([89, 17, 202, 131, 94, 24]), np.array([19, 8, 391, 244, 299, 317])
+    admitted = np.array([men[0], women[0]])
+    cells = Cells(admitted + np.array([men[1], women[1]]), admitted)
+    given = strata_moments(cells)
+    gap = abs(given.observed[0] - given.mean[0]) - 0.5
+    assert gap**2 / given.variance[0] == pytest.approx(1.4269462, abs=5.1e-7)

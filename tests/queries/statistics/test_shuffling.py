@@ -1,0 +1,40 @@
+"""Labels dealt out again: the flags keep their promise, naive ones do not."""
+
+import numpy as np
+import pytest
+
+from queries.statistics.flagging import GroupDays
+from queries.statistics.shuffling import shuffle_labels
+from tests.queries.statistics.test_comparison import world
+
+
+def test_bad_days_break_the_naive_promise_only() -> None:
+    _, days = world(np.random.default_rng(3), [0.05] * 20, correlation=0.15)
+    found = shuffle_labels(days, 20, shuffles=150)
+    # Half of 5 % is for the worse side; margin of 4 standard errors.
+    assert found.any_share < 0.025 + 4 * np.sqrt(0.025 / 150)
+    assert found.any_naive > 0.2
+    assert found.flags >= found.any_share
+
+
+def test_differences_between_groups_are_dealt_away() -> None:
+    # One crew is far worse on every day. Compared, it is flagged; shuffled, its days
+    # are some of everybody's: bad days that the rule allows for.
+    _, days = world(np.random.default_rng(4), [0.4] + [0.05] * 9)
+    found = shuffle_labels(days, 10, shuffles=100)
+    assert found.any_share < 0.025 + 4 * np.sqrt(0.025 / 100)
+
+
+def test_the_same_seed_gives_the_same_answer() -> None:
+    _, days = world(np.random.default_rng(5), [0.1] * 4, correlation=0.2)
+    assert shuffle_labels(days, 4, 20, seed=7) == shuffle_labels(days, 4, 20, seed=7)
+
+
+# A plain loop: with one nonconforming day the flags can be counted by hand. Three
+# groups of one day of 100 each, one of these days with 20 nonconforming: without a
+# second day nothing is known of bad days, and the group that gets it is flagged always.
+def test_one_bad_day_is_somebody_s_every_time() -> None:
+    one = np.array([0, 1, 2])
+    days = GroupDays(one, np.full(3, 100), np.array([20, 1, 1]))
+    found = shuffle_labels(days, 3, shuffles=10)
+    assert (found.any_share, found.flags) == pytest.approx((1.0, 1.0))

@@ -1,0 +1,132 @@
+"""Whom to retrain on what, from rows through the loader."""
+
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from dashboard.retraining_words import entry_words, list_words
+from queries.readers.directions import read_directions
+from queries.readers.retraining import RetrainingList, read_retraining
+from queries.selection import Selection
+from queries.store import Store
+from tests.builders import Row, build_store
+
+LAST = date(2026, 6, 26)
+TORQUE = Selection(check_names=("setting_torque",))
+
+
+def crew(
+    code: str, judged: int, under: int, over: int = 0, weeks: int = 20
+) -> list[Row]:
+    """Return so many anchors of a crew a week, to the last day of the store."""
+    return [
+        {
+            "crew_code": code,
+            "installed_on": (LAST - timedelta(weeks=week, days=number % 5)).isoformat(),
+            "setting_torque_nm": (
+                "30" if number < under else "75" if number < under + over else "55"
+            ),
+        }
+        for week in range(weeks)
+        for number in range(judged)
+    ]
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """Six crews: A has 6 under and 2 over of 20, B has not worked of late."""
+    rows = crew("A", 20, 6, 2)
+    rows += [
+        row | {"installed_on": str(date.fromisoformat(str(row["installed_on"])) - gap)}
+        for row in crew("B", 20, 8, weeks=4)
+        for gap in [timedelta(weeks=10)]
+    ]
+    for number in range(4):
+        rows += crew(f"C{number}", 20, 0, 1)
+    # Retrained long ago: bad more than 26 weeks before the end, and good since.
+    rows += [
+        row
+        | {
+            "crew_code": "C0",
+            "installed_on": str(
+                date.fromisoformat(str(row["installed_on"])) - timedelta(weeks=27)
+            ),
+        }
+        for row in crew("C0", 20, 20, weeks=5)
+    ]
+    return build_store(tmp_path_factory.mktemp("retraining"), rows)
+
+
+def read(
+    store: Store, budget: int = 5, selection: Selection = TORQUE
+) -> RetrainingList:
+    with store.reader() as con:
+        return read_retraining(con, selection, budget)
+
+
+def test_the_crew_with_most_to_spare_comes_first(store: Store) -> None:
+    found = read(store)
+    first = found.entries.row(0, named=True)
+    assert (first["crew"], first["check"]) == ("A", "setting_torque")
+    assert (first["nonconforming"], first["judged"]) == (160, 400)
+    # Eight weeks of 20 anchors.
+    assert first["planned"] == 160
+    assert first["avoidable"] == pytest.approx(
+        (first["eb_rate"] - first["reachable_rate"]) * 160
+    )
+    assert first["avoidable_low"] < first["avoidable"] < first["avoidable_high"]
+    assert (first["direction"], first["direction_share"]) == ("under", 0.75)
+    assert first["is_clear"]
+
+
+def test_a_crew_without_work_ahead_is_not_listed(store: Store) -> None:
+    # B is as bad as A, but has set nothing in the last eight weeks.
+    assert "B" not in read(store).entries["crew"].to_list()
+
+
+def test_what_a_crew_did_long_ago_is_no_evidence(store: Store) -> None:
+    found = read(store)
+    assert found.from_on == LAST - timedelta(weeks=26) + timedelta(days=1)
+    assert found.pace_from_on == LAST - timedelta(weeks=8) + timedelta(days=1)
+    ever = read(store, selection=Selection(date(2025, 1, 1), None, (), ("C0",)))
+    assert ever.entries.row(0, named=True)["nonconforming"] == 120  # 100 + 20 x 1
+
+
+def test_budget_and_filter(store: Store) -> None:
+    assert read(store, budget=1).entries.height == 1
+    one = Selection(check_names=("setting_torque",), crew_codes=("C1",))
+    found = read(store, selection=one)
+    assert set(found.entries["crew"]) <= {"C1"}
+    # All are weighed all the same.
+    assert found.pairs == 6
+
+
+def test_no_installation_no_list(tmp_path: Path) -> None:
+    found = read(build_store(tmp_path))
+    assert found.entries.is_empty()
+    assert list_words(found, 5) == ["No installation matches these filters."]
+
+
+def test_directions_of_two_crews(store: Store) -> None:
+    with store.reader() as con:
+        crews = Selection(crew_codes=("A", "C1"))
+        sides = read_directions(con, "setting_torque", crews)
+    assert sides.rows() == [
+        ("A", "setting_torque", "under", 0.75),
+        ("C1", "setting_torque", "over", 1.0),
+    ]
+
+
+def test_the_sentence_says_it(store: Store) -> None:
+    found = read(store)
+    said = entry_words(found.entries.row(0, named=True)).replace("\xa0", " ")
+    assert said.startswith(
+        "Crew A, setting torque: 160/400 nonconforming, 75.0 % of them under the band"
+    )
+    assert "of the next 160." in said
+    assert "not clear of chance" not in said
+    notes = " ".join(list_words(found, 5))
+    # Six crews, one check: 6 x 4.55 % and 6 x 0.27 %.
+    assert "6 pairs of crew and check are weighed" in notes
+    assert "about 0.3 would lie beyond two sigmas and 0.0 beyond three" in notes
