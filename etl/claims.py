@@ -21,7 +21,22 @@ _CONTENT = "hash(row(" + ", ".join((*LOGGED_NAMES, "field_fault_mask")) + "))"
 def contest_arriving(
     con: duckdb.DuckDBPyConnection, site_code: str, source_file_id: int
 ) -> None:
-    """Fill contested_record: records a file repeats, or that were held before it."""
+    """Fill contested_record: records a file repeats, or that were held before it.
+
+    Also contested_place, where their rows are in installation. The look-up of the
+    file's records is the one pass over all rows of the ledger that a load needs.
+    """
+    con.execute(
+        """
+        create or replace temp table contested_place as
+        select rowid as place_id, record_id from installation
+        where
+            site_code = $site_code
+            and source_file_id != $source_file_id
+            and record_id in (select record_id from identity where reason_code is null)
+        """,
+        {"site_code": site_code, "source_file_id": source_file_id},
+    )
     con.execute(
         """
         create or replace temp table contested_record as
@@ -30,20 +45,28 @@ def contest_arriving(
         group by record_id
         having count(*) > 1
         union
-        select record_id from installation
+        select record_id from contested_place
+        """
+    )
+    con.execute(
+        """
+        insert into contested_place
+        select rowid, record_id from installation
         where
-            site_code = $site_code
-            and source_file_id != $source_file_id
-            and record_id in (select record_id from identity where reason_code is null)
+            source_file_id = $source_file_id
+            and record_id in (select record_id from contested_record)
         """,
-        {"site_code": site_code, "source_file_id": source_file_id},
+        {"source_file_id": source_file_id},
     )
 
 
 def contest_leaving(
     con: duckdb.DuckDBPyConnection, site_code: str, source_file_id: int
 ) -> None:
-    """Fill contested_record: records of a file of which other files speak too."""
+    """Fill contested_record: records of a file of which other files speak too.
+
+    Also contested_place, where their rows are in installation.
+    """
     both = " union all ".join(
         f"""
         select record_id, source_file_id from {table} where site_code = $site_code
@@ -61,28 +84,57 @@ def contest_leaving(
         """,
         {"site_code": site_code, "source_file_id": source_file_id},
     )
+    con.execute(
+        """
+        create or replace temp table contested_place as
+        select rowid as place_id, record_id from installation
+        where
+            site_code = $site_code
+            and record_id in (select record_id from contested_record)
+        """,
+        {"site_code": site_code},
+    )
 
 
-def gather_claims(con: duckdb.DuckDBPyConnection, site_code: str) -> int:
-    """Fill `claim` and `content_rank` for the contested records; return the claims."""
-    whole = " union all ".join(
+def gather_claims(con: duckdb.DuckDBPyConnection, site_code: str) -> None:
+    """Fill `whole_claim`, `claim` and `content_rank` for the contested records.
+
+    whole_claim has the rows with all columns; what follows reads them there, not among
+    the rows of all records.
+    """
+    others = " union all by name ".join(
         f"""
-        select
-            record_id, revision, source_file_id, source_row,
-            {_CONTENT} as content, '{table}' as place
+        select *, {_CONTENT} as content, '{table}' as place
         from {table}
         where
             site_code = $site_code
             and record_id in (select record_id from contested_record)
         """
         for table in WHOLE_TABLES
+        if table != "installation"
+    )
+    # By rowid: DuckDB then fetches the few rows, where a join by record number would
+    # read all columns of all rows.
+    con.execute(
+        f"""
+        create or replace temp table whole_claim as
+        select *, {_CONTENT} as content, 'installation' as place
+        from installation
+        where rowid in (select place_id from contested_place)
+        union all by name
+        {others}
+        """,
+        {"site_code": site_code},
     )
     con.execute(
-        f"create or replace temp table claim as {whole}", {"site_code": site_code}
+        """
+        create or replace temp table claim as
+        select record_id, revision, source_file_id, source_row, content, place
+        from whole_claim
+        """
     )
     _gather_repeated(con, site_code)
     _rank_contents(con)
-    return int(con.execute("select count(*) from claim").fetchall()[0][0])
 
 
 def _gather_repeated(con: duckdb.DuckDBPyConnection, site_code: str) -> None:
@@ -125,18 +177,6 @@ def _rank_contents(con: duckdb.DuckDBPyConnection) -> None:
     )
     recorded = " + ".join(f"({name} is not null)::integer" for name in LOGGED_NAMES)
     values = ", ".join(LOGGED_NAMES)
-    rows = " union all by name ".join(
-        f"""
-        select {table}.* from {table}
-        inner join (
-            select distinct source_file_id, source_row from claim
-            semi join rival using (record_id, revision)
-        ) using (source_file_id, source_row)
-        """
-        for table in WHOLE_TABLES
-    )
-    if con.execute("select count(*) from rival").fetchall() == [(0,)]:
-        rows = "select * from installation where false"
     con.execute(
         f"""
         create or replace temp table content_rank as
@@ -149,11 +189,12 @@ def _rank_contents(con: duckdb.DuckDBPyConnection) -> None:
             ) as content_rank
         from (
             select
-                record_id, revision, {_CONTENT} as content,
+                record_id, revision, content,
                 bit_count(field_fault_mask) as fault_count,
                 {recorded} as recorded,
                 row({values})::varchar as content_text
-            from ({rows})
+            from whole_claim
+            semi join rival using (record_id, revision)
         )
         group by record_id, revision, content
         """

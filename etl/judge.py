@@ -9,10 +9,10 @@ from etl.lock import hold_store
 from etl.publish import publish_edition, seal_edition
 from etl.receipt import note_change
 from etl.rejudge import has_calibrations, rejudge_uses
+from etl.tally import change_tally
 from queries.errors import FirmsetError
 from queries.judgement import MASKS, verdict_masks_sql
 from queries.store import Store
-from queries.tally import add_to_tally_sql
 
 
 def judge_store(
@@ -79,7 +79,7 @@ def _judge_all(con: duckdb.DuckDBPyConnection) -> int:
     con.execute("delete from installation")
     con.execute("insert into installation by name select * from judged_again")
     con.execute("delete from tally")
-    con.execute(add_to_tally_sql("installation", sign=1))
+    change_tally(con, added=["installation"])
     rejudge_uses(con, "judged_again")
     [(judged,)] = con.execute("select count(*) from judged_again").fetchall()
     con.execute("drop table judged_again")

@@ -20,13 +20,12 @@ from etl.receipt import (
     sha256_of,
 )
 from etl.rejudge import has_calibrations, rejudge_uses, touched_wrenches_sql
-from etl.resolve import settle_arriving
+from etl.resolve import settle_arriving, tally_settled
 from etl.screen import screen
 from etl.site_map import SiteMap
 from etl.staging import StagedFile, stage_file
 from queries.columns import LOGGED_COLUMNS, LOGGED_NAMES
 from queries.judgement import verdict_masks_sql
-from queries.tally import add_to_tally_sql
 
 
 def load_log(
@@ -81,11 +80,7 @@ def _load_staged(
         )
     _reject_conflicts(con, staged, source_file_id)
     _insert_rejected(con, source_file_id)
-    con.execute(
-        add_to_tally_sql(
-            f"(from installation where source_file_id = {source_file_id})", sign=1
-        )
-    )
+    tally_settled(con, source_file_id, is_leaving=False)
     rejudge_uses(con, touched_wrenches_sql(source_file_id))
     remarks += questions(con, site_map, source_file_id)
     receipt = _receipt(con, staged, site_map, now, source_file_id, remarks)

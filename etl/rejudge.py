@@ -2,8 +2,8 @@
 
 import duckdb
 
+from etl.tally import change_tally
 from queries.judgement import MASKS
-from queries.tally import add_to_tally_sql
 from queries.wrench_use import changed_verdicts_sql, overused_wrenches_sql
 
 
@@ -53,9 +53,9 @@ def _rejudge_wrenches(con: duckdb.DuckDBPyConnection, wrenches: str) -> int:
     )
     [(changed,)] = con.execute("select count(*) from rejudged").fetchall()
     if changed:
-        con.execute(add_to_tally_sql("rejudged", sign=-1))
+        right = f"(select {_RIGHT} from rejudged)"
+        change_tally(con, added=[right], removed=["rejudged"])
         _take_over_masks(con)
-        con.execute(add_to_tally_sql(f"(select {_RIGHT} from rejudged)", sign=1))
     return int(changed)
 
 

@@ -17,9 +17,9 @@ from etl.claims import (
 )
 from etl.receipt import FATES
 from etl.rejudge import has_calibrations
+from etl.tally import change_tally
 from queries.columns import LOGGED_NAMES
 from queries.judgement import MASKS, verdict_masks_sql
-from queries.tally import add_to_tally_sql
 
 FATE_SQL = "create or replace temp macro fate_of(without_file) as table " + (
     Path(__file__).parent / "fate.sql"
@@ -32,15 +32,14 @@ def settle_arriving(
     """Settle a file whose rows were put into installation; return rows displaced.
 
     Fills the temporary table `fate` with what became of every claim on a contested
-    record. The file's own rows are not in the tally yet; those of other files that
-    move are taken out of it or put in. Displaced are rows of other files whose content
-    counted before.
+    record. The tally follows by tally_settled. Displaced are rows of other files whose
+    content counted before.
     """
     contest_arriving(con, site_code, source_file_id)
     _compute_fate(con, site_code, leaving=None)
     _gather_moved(con)
     _judge_returning(con)
-    _move(con, source_file_id)
+    _move(con)
     return _follow_in_receipts(con, source_file_id, before_without=source_file_id)
 
 
@@ -52,7 +51,7 @@ def settle_leaving(
     _compute_fate(con, site_code, leaving=source_file_id)
     _gather_moved(con)
     _judge_returning(con)
-    _move(con, source_file_id)
+    _move(con)
     _follow_in_receipts(con, source_file_id, before_without=None)
 
 
@@ -91,33 +90,35 @@ def _gather_moved(con: duckdb.DuckDBPyConnection) -> None:
     moves = con.execute(
         "select distinct place from fate where place != place_after"
     ).fetchall()
-    for (place,) in moves:
-        if place in WHOLE_TABLES:
-            con.execute(
-                f"""
-                insert into moved
-                select whole.*, fate.place, fate.place_after
-                from {place} as whole
-                inner join fate using (source_file_id, source_row)
-                where fate.place = '{place}' and fate.place != fate.place_after
-                """
-            )
-        else:
-            _gather_moved_repeats(con)
+    if any(place in WHOLE_TABLES for (place,) in moves):
+        con.execute(
+            """
+            insert into moved
+            select whole.* exclude (content), fate.place_after
+            from whole_claim as whole
+            inner join fate using (source_file_id, source_row, place)
+            where place != fate.place_after
+            """
+        )
+    if ("repeated_row",) in moves:
+        _gather_moved_repeats(con)
 
 
 def _gather_moved_repeats(con: duckdb.DuckDBPyConnection) -> None:
     """A row that was only said again gets the columns of the row that was held."""
     con.execute(
         """
-        create or replace temp table keeper as
+        insert into moved
         select
-            again.source_file_id, again.source_row, fate.place_after,
-            held.source_file_id as held_file_id, held.source_row as held_row,
-            held.place as held_place
+            held.* exclude (content) replace (
+                again.source_file_id as source_file_id,
+                again.source_row as source_row,
+                'repeated_row' as place
+            ),
+            fate.place_after
         from fate
         inner join claim as again using (source_file_id, source_row)
-        inner join claim as held
+        inner join whole_claim as held
             on
                 again.record_id = held.record_id
                 and again.revision = held.revision
@@ -134,24 +135,6 @@ def _gather_moved_repeats(con: duckdb.DuckDBPyConnection) -> None:
         """,
         {"held": list(HELD_TABLES)},
     )
-    for table in HELD_TABLES:
-        con.execute(
-            f"""
-            insert into moved
-            select
-                held.* replace (
-                    keeper.source_file_id as source_file_id,
-                    keeper.source_row as source_row
-                ),
-                'repeated_row', keeper.place_after
-            from keeper
-            inner join {table} as held
-                on
-                    keeper.held_file_id = held.source_file_id
-                    and keeper.held_row = held.source_row
-            where keeper.held_place = '{table}'
-            """
-        )
 
 
 def _judge_returning(con: duckdb.DuckDBPyConnection) -> None:
@@ -174,13 +157,11 @@ def _judge_returning(con: duckdb.DuckDBPyConnection) -> None:
     con.execute("insert into moved by name select * from judged_anew")
 
 
-def _move(con: duckdb.DuckDBPyConnection, own_file_id: int) -> None:
+def _move(con: duckdb.DuckDBPyConnection) -> None:
     """Take the moved rows out of their places and put them where they go."""
     moves = con.execute("select distinct place, place_after from moved").fetchall()
     if not moves:
         return
-    others = f"source_file_id != {own_file_id}"
-    _tally(con, f"place = 'installation' and {others}", sign=-1)
     for place in sorted({place for place, _ in moves}):
         con.execute(
             f"""
@@ -201,11 +182,23 @@ def _move(con: duckdb.DuckDBPyConnection, own_file_id: int) -> None:
             f"insert into {place} select {columns} from moved "
             f"where place_after = '{place}'"
         )
-    _tally(con, f"place_after = 'installation' and {others}", sign=1)
 
 
-def _tally(con: duckdb.DuckDBPyConnection, which: str, *, sign: int) -> None:
-    con.execute(add_to_tally_sql(f"(from moved where {which})", sign=sign))
+def tally_settled(
+    con: duckdb.DuckDBPyConnection, source_file_id: int, *, is_leaving: bool
+) -> None:
+    """Have the tally follow a file that was settled and the rows that moved for it.
+
+    The file's own rows stand in installation; they come, or are about to leave.
+    """
+    own = f"(from installation where source_file_id = {source_file_id})"
+    came, went = [], []
+    if con.execute("select 1 from moved limit 1").fetchall():
+        others = f"from moved where source_file_id != {source_file_id}"
+        came = [f"({others} and place_after = 'installation')"]
+        went = [f"({others} and place = 'installation')"]
+    (went if is_leaving else came).append(own)
+    change_tally(con, added=came, removed=went)
 
 
 def _follow_in_receipts(

@@ -11,11 +11,10 @@ from etl.lock import hold_store
 from etl.publish import publish_edition, seal_edition
 from etl.receipt import note_change
 from etl.rejudge import rejudge_uses, touched_wrenches_sql
-from etl.resolve import settle_leaving
+from etl.resolve import settle_leaving, tally_settled
 from etl.sheets.undo import unload_sheet
 from queries.errors import FirmsetError
 from queries.store import Store
-from queries.tally import add_to_tally_sql
 
 
 def unload(
@@ -98,11 +97,7 @@ def _take_rows_out(
     con: duckdb.DuckDBPyConnection, site_code: str, source_file_id: int
 ) -> int:
     settle_leaving(con, site_code, source_file_id)
-    con.execute(
-        add_to_tally_sql(
-            f"(from installation where source_file_id = {source_file_id})", sign=-1
-        )
-    )
+    tally_settled(con, source_file_id, is_leaving=True)
     con.execute(
         "create or replace temp table touched_wrench as select distinct wrench_code "
         f"from {touched_wrenches_sql(source_file_id)} where wrench_code is not null"

@@ -6,7 +6,9 @@ unreadable counts, and the same of anchors as any_check. Recounting whole site-d
 would cost 19 s at 100 million rows where adding the difference costs 0.2 s.
 """
 
-from queries.judgement import ANY_CHECK, CHECK_NAMES
+from collections.abc import Sequence
+
+from queries.judgement import ANY_CHECK, CHECK_NAMES, MASKS
 
 KEYS = (
     "installed_on",
@@ -54,59 +56,63 @@ def create_tally_sql() -> str:
     return f"create table tally (\n    {columns}\n)"
 
 
-def counted_sql(installations: str) -> str:
-    """Return SQL that counts a relation of judged installations by the tally's keys."""
+def counted_sql(installations: str, *, sign: str = "") -> str:
+    """Return SQL that counts a relation of judged installations by the tally's keys.
+
+    `sign` names a column of 1 and -1 by which a row counts; without it all count 1.
+    """
     keys = ", ".join(KEYS)
     sums = ",\n    ".join(
-        [
-            f"{_count_sql(position, count)}::integer as {name}_{count}"
+        [f"{_sum_sql('1', sign)}::integer as installations"]
+        + [
+            f"{_sum_sql(_bit_sql(position, count), sign)}::integer as {name}_{count}"
             for position, name in enumerate(CHECK_NAMES)
             for count in COUNTS
         ]
         + [
-            f"count_if({condition})::integer as {ANY_CHECK}_{count}"
+            f"{_sum_sql(f'({condition})::integer', sign)}::integer"
+            f" as {ANY_CHECK}_{count}"
             for count, condition in ANCHOR_COUNTS.items()
         ]
     )
     return f"""
 select
     {keys},
-    count(*)::integer as installations,
     {sums}
 from {installations}
 inner join (select setting_code, anchor_size from setting_data) using (setting_code)
 group by {keys}"""
 
 
-def _count_sql(position: int, count: str) -> str:
+def _sum_sql(count: str, sign: str) -> str:
+    return f"sum({sign} * {count})" if sign else f"sum({count})"
+
+
+def _bit_sql(position: int, count: str) -> str:
     mask = {
         "judged": "(conforming_mask | nonconforming_mask)",
         "nonconforming": "nonconforming_mask",
         "unrecorded": "unrecorded_mask",
         "unreadable": "unreadable_mask",
     }[count]
-    return f"sum(({mask} >> {position}) & 1)"
+    return f"(({mask} >> {position}) & 1)"
 
 
-def add_to_tally_sql(installations: str, *, sign: int) -> str:
-    """Return SQL that adds (`sign` 1) or subtracts (-1) installations in the tally."""
-    changes = ", ".join(
-        f"{name} = tally.{name} + {sign} * counted.{name}" for name in count_columns()
+def signed_sql(added: Sequence[str], removed: Sequence[str]) -> str:
+    """Return SQL of what is counted of relations of installations, with tally_sign.
+
+    tally_sign is 1 for the rows of `added`, -1 for those of `removed`.
+    """
+    selects = " union all by name ".join(
+        f"select {_COUNTED}, {sign} as tally_sign from {rows}"
+        for relations, sign in ((added, 1), (removed, -1))
+        for rows in relations
     )
-    columns = ", ".join((*KEYS, *count_columns()))
-    values = ", ".join(
-        [f"counted.{key}" for key in KEYS]
-        + [f"{sign} * counted.{name}" for name in count_columns()]
-    )
-    same_key = " and ".join(
-        f"tally.{key} is not distinct from counted.{key}" for key in KEYS
-    )
-    return f"""
-merge into tally
-using ({counted_sql(installations)}) as counted
-on {same_key}
-when matched then update set {changes}
-when not matched then insert ({columns}) values ({values})"""
+    return f"({selects})"
+
+
+# What is read of an installation to count it; its size comes from the setting data.
+_COUNTED = ", ".join((*(key for key in KEYS if key != "anchor_size"), *MASKS))
 
 
 def tally_check_sql() -> str:

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import duckdb
 
 from etl.rejudge import has_calibrations, rejudge_uses
+from etl.tally import change_tally
 from queries.judgement import MASKS, verdict_masks_sql
-from queries.tally import add_to_tally_sql
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ def judge_again(
         replace()
         return JudgedAgain(0, 0)
     # Before the change: the tally's rows carry the size that the old rows gave.
-    con.execute(add_to_tally_sql(touched, sign=-1))
+    change_tally(con, removed=[touched])
     replace()
     _judge_touched(con, touched)
     con.execute(
@@ -57,7 +57,7 @@ def judge_again(
     con.execute(
         f"insert into installation by name select * exclude ({held}) from judged"
     )
-    con.execute(add_to_tally_sql("judged", sign=1))
+    change_tally(con, added=["judged"])
     rejudge_uses(con, "judged")
     changed = _changed_verdicts(con)
     con.execute("drop table judged")
