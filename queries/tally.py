@@ -62,40 +62,44 @@ def counted_sql(installations: str, *, sign: str = "") -> str:
     `sign` names a column of 1 and -1 by which a row counts; without it all count 1.
     """
     keys = ", ".join(KEYS)
-    sums = ",\n    ".join(
-        [f"{_sum_sql('1', sign)}::integer as installations"]
-        + [
-            f"{_sum_sql(_bit_sql(position, count), sign)}::integer as {name}_{count}"
-            for position, name in enumerate(CHECK_NAMES)
-            for count in COUNTS
-        ]
-        + [
-            f"{_sum_sql(f'({condition})::integer', sign)}::integer"
-            f" as {ANY_CHECK}_{count}"
-            for count, condition in ANCHOR_COUNTS.items()
-        ]
+    conditions = {"installations": "true"} | {
+        f"{name}_{count}": condition
+        for name, counts in _conditions().items()
+        for count, condition in counts.items()
+    }
+    counts = ",\n    ".join(
+        f"{_count_sql(condition, sign)}::integer as {name}"
+        for name, condition in conditions.items()
     )
     return f"""
 select
     {keys},
-    {sums}
+    {counts}
 from {installations}
 inner join (select setting_code, anchor_size from setting_data) using (setting_code)
 group by {keys}"""
 
 
-def _sum_sql(count: str, sign: str) -> str:
-    return f"sum({sign} * {count})" if sign else f"sum({count})"
+def _count_sql(condition: str, sign: str) -> str:
+    # Counting takes DuckDB two thirds of the time of adding ones.
+    return f"sum(if({condition}, {sign}, 0))" if sign else f"count_if({condition})"
 
 
-def _bit_sql(position: int, count: str) -> str:
-    mask = {
-        "judged": "(conforming_mask | nonconforming_mask)",
-        "nonconforming": "nonconforming_mask",
-        "unrecorded": "unrecorded_mask",
-        "unreadable": "unreadable_mask",
-    }[count]
-    return f"(({mask} >> {position}) & 1)"
+def _conditions() -> dict[str, dict[str, str]]:
+    """Return when a row counts, for every check and for any_check."""
+    checks = {
+        name: {count: f"{mask} & {1 << bit} != 0" for count, mask in _MASK_OF.items()}
+        for bit, name in enumerate(CHECK_NAMES)
+    }
+    return checks | {ANY_CHECK: ANCHOR_COUNTS}
+
+
+_MASK_OF = {
+    "judged": "(conforming_mask | nonconforming_mask)",
+    "nonconforming": "nonconforming_mask",
+    "unrecorded": "unrecorded_mask",
+    "unreadable": "unreadable_mask",
+}
 
 
 def signed_sql(added: Sequence[str], removed: Sequence[str]) -> str:
