@@ -20,7 +20,8 @@ def read_frame(
     Executed outright: a relation (`con.sql`) is bound when it is made and again when
     it is read, and most of what a question costs here is planning.
     """
-    con.execute(sql, dict(parameters or {}))
-    frame = pl.from_arrow(con.to_arrow_reader().read_all(), rechunk=False)
+    answer = con.execute(sql, dict(parameters or {})).to_arrow_reader()
+    assert answer is not None
+    frame = pl.from_arrow(answer.read_all(), rechunk=False)
     assert isinstance(frame, pl.DataFrame)
     return frame
