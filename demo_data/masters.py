@@ -11,12 +11,17 @@ from pathlib import Path
 import polars as pl
 
 from demo_data.sites import FIRST_ON, LAST_ON, SITES
-from demo_data.stories import STORIES
+from demo_data.stories import (
+    CALIBRATED_ON,
+    EXPIRED_WRENCH,
+    SMALL_WRENCH,
+    SMALL_WRENCH_NM,
+    STORIES,
+)
 from demo_data.torque import wrench_codes
 
 EMPLOYERS = ("Invented Fixings", "Sample Interiors", "Pattern Mechanical")
-# Every wrench is calibrated before the first day, and again before a year has passed.
-CALIBRATED_DAYS_BEFORE = 20
+# Again before a year has passed.
 CALIBRATED_EVERY = timedelta(days=350)
 WRENCH_RANGE_NM = (5.0, 400.0)
 # The plan carries on with what each crew set in as many weeks before the last day.
@@ -74,7 +79,11 @@ def trainings() -> pl.DataFrame:
 
 
 def wrench_calibrations() -> pl.DataFrame:
-    """Return every calibration of every wrench: valid on each day of the demo."""
+    """Return the calibrations of every wrench, valid on each day of the demo.
+
+    But for the two wrenches of the planted stories: one is not calibrated again, one
+    does not reach the torques it is used for.
+    """
     low, high = WRENCH_RANGE_NM
     return pl.DataFrame(
         [
@@ -82,21 +91,23 @@ def wrench_calibrations() -> pl.DataFrame:
                 "wrench_code": code,
                 "calibrated_on": day,
                 "range_low_nm": low,
-                "range_high_nm": high,
+                "range_high_nm": SMALL_WRENCH_NM if code == SMALL_WRENCH else high,
                 "certificate": f"invented {code} {day:%Y}",
             }
             for site in SITES
             for crew in site.crew_codes
             for code in wrench_codes(crew)
-            for day in _calibrated_on()
+            for day in _calibrated_on(code)
         ]
     )
 
 
-def _calibrated_on() -> Iterator[date]:
-    day = FIRST_ON - timedelta(days=CALIBRATED_DAYS_BEFORE)
+def _calibrated_on(code: str) -> Iterator[date]:
+    day = CALIBRATED_ON
     while day <= LAST_ON:
         yield day
+        if code == EXPIRED_WRENCH:
+            return
         day += CALIBRATED_EVERY
 
 

@@ -12,6 +12,7 @@ from demo_data.edge import add_edges
 from demo_data.flaws import draw_flaws
 from demo_data.gaps import leave_blank
 from demo_data.hole import add_hole
+from demo_data.lesser import add_lesser_faults
 from demo_data.rota import draw_rota
 from demo_data.setting import with_torque_band
 from demo_data.sites import Site
@@ -94,6 +95,7 @@ def simulate(
         .pipe(add_edges, flaws, streams)
         .pipe(add_torque, flaws, stories, streams)
         .pipe(_add_remarks, streams.named("remarks"))
+        .pipe(add_lesser_faults, stories, streams)
         .pipe(leave_blank, streams)
         .pipe(_add_instants, sites)
         .select(pl.col(name).cast(dtype) for name, dtype in INSTALLATION_SCHEMA.items())
@@ -113,7 +115,7 @@ def _habits(sites: Sequence[Site]) -> pl.DataFrame:
 
 
 def _add_remarks(rows: pl.DataFrame, rng: np.random.Generator) -> pl.DataFrame:
-    """Add revision, replaced anchors, tilt and notes; nothing is planted in them."""
+    """Add revision, replaced anchors, tilt and notes."""
     count = rows.height
     is_replaced = pl.Series(rng.random(count) < REPLACED_FRAC)
     is_measured = pl.Series(rng.random(count) < TILT_MEASURED_FRAC)

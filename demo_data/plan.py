@@ -34,6 +34,17 @@ CHECK_NAMES = (
     "setting_torque",
 )
 
+# Probability of a fault in what is seldom looked at, in all sizes alike. Invented. Of
+# bit and tilt: where they were measured; of spacing: where no edge is near.
+LESSER_BACKGROUND = {
+    "anchor_type": 0.003,
+    "drill_bit": 0.005,
+    "member_thickness": 0.004,
+    "base_material": 0.004,
+    "spacing": 0.006,
+    "tilt": 0.005,
+}
+
 # log(seconds) = INTERCEPT + DEPTH * log(mm drilled) + DIAMETER * log(mm of the bit)
 # + site + crew + method + orientation + wear + noise. Mechanics ask for a depth
 # exponent near 1 and a diameter exponent of 1 to 2 (trade-facts section 8). The

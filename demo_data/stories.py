@@ -38,6 +38,12 @@ UNDER_TORQUE_FROM = date(2026, 3, 2)  # a Monday
 EDGE_STEP_FROM = date(2026, 4, 13)  # a Monday
 RETRAINED_ON = date(2026, 1, 19)
 NOT_HELPED_ON = date(2026, 2, 16)
+# Every wrench is calibrated so many days before the first, which holds for 12 months.
+CALIBRATED_ON = FIRST_ON - timedelta(days=20)
+EXPIRED_WRENCH = "WC532"
+EXPIRED_FROM = CALIBRATED_ON.replace(year=CALIBRATED_ON.year + 1) + timedelta(days=1)
+SMALL_WRENCH = "WC431"
+SMALL_WRENCH_NM = 100.0
 _DAY = timedelta(days=1)
 
 STORIES: tuple[Planted, ...] = (
@@ -203,5 +209,96 @@ STORIES: tuple[Planted, ...] = (
         unit="share unrecorded",
         site_code="LOWLAND",
         check_name="hole_cleaning",
+    ),
+    Planted(
+        "other_type",
+        "The crew sets another anchor type than specified.",
+        value=0.06,
+        unit=RATE,
+        site_code="CINDER",
+        crew_code="C14",
+        check_name="anchor_type",
+        column_name="anchor_type_code",
+        direction="other type",
+    ),
+    Planted(
+        "oversize_bit",
+        "The crew drills with bits too large, wherever they were measured.",
+        value=0.12,
+        unit=RATE,
+        site_code="DRUMLIN",
+        crew_code="C19",
+        check_name="drill_bit",
+        column_name="bit_diameter_mm",
+        direction="oversize",
+    ),
+    Planted(
+        "thin_member",
+        "The crew anchors in members thinner than allowed.",
+        value=0.05,
+        unit=RATE,
+        site_code="GANTRY",
+        crew_code="C34",
+        check_name="member_thickness",
+        column_name="member_thickness_mm",
+        direction="thin",
+    ),
+    Planted(
+        "weak_concrete",
+        "The crew anchors in concrete weaker than allowed.",
+        value=0.04,
+        unit=RATE,
+        site_code="BRINE",
+        crew_code="C08",
+        check_name="base_material",
+        column_name="concrete_mpa",
+        direction="weak",
+    ),
+    Planted(
+        "close_neighbours",
+        "The crew sets anchors too close to each other, where no edge is near.",
+        value=0.10,
+        unit=RATE,
+        site_code="EMBER",
+        crew_code="C22",
+        check_name="spacing",
+        column_name="spacing_mm",
+        direction="close",
+    ),
+    Planted(
+        "tilted",
+        "The crew drills off the perpendicular, wherever it was measured.",
+        value=0.15,
+        unit=RATE,
+        site_code="HOLLOW",
+        crew_code="C40",
+        check_name="tilt",
+        column_name="tilt_deg",
+        direction="tilted",
+    ),
+    # The wrench sheets speak of these two (masters.py); nothing in the log does.
+    Planted(
+        "wrench_expired",
+        f"Wrench {EXPIRED_WRENCH} is not calibrated again when its year is over.",
+        value=1.0,
+        unit="probability of nonconforming with this wrench",
+        site_code="KESTREL",
+        crew_code="C53",
+        check_name="torque_tool",
+        column_name="wrench_code",
+        direction="expired",
+        from_on=EXPIRED_FROM,
+    ),
+    Planted(
+        "wrench_out_of_range",
+        f"Wrench {SMALL_WRENCH} reaches up to {SMALL_WRENCH_NM:g} Nm only, and is "
+        "used for larger torques too.",
+        value=1.0,
+        unit="probability of nonconforming with this wrench above its range",
+        site_code="INLET",
+        crew_code="C43",
+        check_name="torque_tool",
+        column_name="wrench_code",
+        direction="out of range",
     ),
 )

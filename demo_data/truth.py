@@ -40,6 +40,18 @@ def _background() -> Iterator[Planted]:
             )
 
 
+def _lesser_background() -> Iterator[Planted]:
+    for check_name, rate in plan.LESSER_BACKGROUND.items():
+        yield Planted(
+            "lesser_background",
+            "Wherever no other row speaks of the check; of bit and tilt where they "
+            "were measured, of spacing where no edge is near.",
+            value=rate,
+            unit=RATE,
+            check_name=check_name,
+        )
+
+
 def _drilling() -> Iterator[Planted]:
     parts = {
         "intercept": plan.DRILL_INTERCEPT,
@@ -108,6 +120,7 @@ def truth_table() -> pl.DataFrame:
     planted = [
         *STORIES,
         *_background(),
+        *_lesser_background(),
         *_drilling(),
         *_abandoned(),
         *_missing(),

@@ -18,6 +18,8 @@ VIEW_NAMES = (
     "installation_verdict",
     "tally_check",
     "anchor_size",
+    "count_with_idle",
+    "rate_of_count",
     "rate",
     "site_rate",
     "crew_rate",

@@ -157,7 +157,7 @@ def verdict_rows_sql(
     is the SQL of a boolean over `logged`: whether the wrench had been used too often;
     by default it is what the stored verdict says.
     """
-    layers = Layers(check_names, logged, with_calibrations=True, use=use or _STORED_USE)
+    layers = Layers(check_names, logged, with_calibrations=True, use=use or STORED_USE)
     last = ",\n        ".join(
         f"{layers.expression(name, result)} as {name}__{result}"
         for name in check_names
@@ -172,7 +172,7 @@ def verdict_rows_sql(
 
 # The stored verdict knows the uses: where the rest of the check does not explain why it
 # is nonconforming, they do.
-_STORED_USE = (
+STORED_USE = (
     f"(logged.nonconforming_mask >> {CHECK_NAMES.index('torque_tool')}) & 1 = 1"
     " and logged.installed_on <= calibration.last_valid_on"
     " and (reaches(required.setting_torque_nm, calibration.range_low_nm)"
@@ -191,20 +191,6 @@ def installation_verdict_sql() -> str:
 create or replace view installation_verdict as
 select site_code, record_id, unnest({_results_sql()}, recursive := true)
 from ({verdict_rows_sql("installation")})"""
-
-
-def record_verdicts_sql() -> str:
-    """Return `installation_verdict` for one record: $site_code and $record_id.
-
-    The filter stands inside, where it leaves one row to work on.
-    """
-    one = (
-        "(select * from installation "
-        "where site_code = $site_code and record_id = $record_id)"
-    )
-    return f"""
-select unnest({_results_sql()}, recursive := true)
-from ({verdict_rows_sql(one)})"""
 
 
 def _results_sql() -> str:

@@ -7,7 +7,8 @@ macro mentions one, ten times the cost, and a small file's load is mostly planni
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from functools import cache
 
 from queries.check_file import CheckFile, read_check_file
 from queries.columns import LOGGED_NAMES
@@ -22,6 +23,8 @@ class Layers:
     `logged` names the relation; without `with_calibrations` no wrench has any. `use` is
     the SQL of a boolean over logged, required and calibration: the wrench was used too
     often. `added` lists the columns that `judged_sql` adds to those of the relation.
+    Where the `verdicts` are known (of one installation), they stand as texts in what
+    mentions them, and no layer works them out.
     """
 
     def __init__(
@@ -31,11 +34,13 @@ class Layers:
         *,
         with_calibrations: bool,
         use: str,
+        verdicts: Mapping[str, str] | None = None,
     ) -> None:
         self.files: list[CheckFile] = [read_check_file(name) for name in check_names]
         self.logged = logged
         self.with_calibrations = with_calibrations
         self.use = use
+        self.verdicts = verdicts or {}
         texts = " ".join(
             text for file in self.files for text in file.expressions.values()
         )
@@ -54,7 +59,8 @@ class Layers:
             *(self._calibration_sql(name) for name in self.calibration),
         ]
         sql = self._layer_sql(carried, f"{self.logged} as logged {self._joins_sql()}")
-        for names in (None, ("margin",), ("verdict",)):
+        results = (None, ("margin",), *(() if self.verdicts else (("verdict",),)))
+        for names in results:
             columns = [
                 f"{self.expression(file.name, name)} as {file.name}__{name}"
                 for file in self.files
@@ -69,9 +75,10 @@ class Layers:
 
     def expression(self, name: str, result: str) -> str:
         """Return one expression over the columns that the layers carry."""
-        text = read_check_file(name).expression(result)
-        text = re.sub(r"\bunreadable\.(\w+)", _unreadable_sql, text)
-        return re.sub(r"\b(required|calibration)\.(\w+)", r"logged.\1__\2", text)
+        text = _carried_expression(name, result)
+        if name in self.verdicts:
+            text = re.sub(rf"\b{name}__verdict\b", f"'{self.verdicts[name]}'", text)
+        return text
 
     def _with_macro(self, sql: str, macro: str) -> str:
         """Have the verdicts as words (verdict_of) or as a bit in a number."""
@@ -114,6 +121,13 @@ _NO_CALIBRATION = {
     "range_high_nm": "null::double",
     "is_used_up": "null::boolean",
 }
+
+
+@cache
+def _carried_expression(name: str, result: str) -> str:
+    text = read_check_file(name).expression(result)
+    text = re.sub(r"\bunreadable\.(\w+)", _unreadable_sql, text)
+    return re.sub(r"\b(required|calibration)\.(\w+)", r"logged.\1__\2", text)
 
 
 def _mentioned(relation: str, text: str) -> list[str]:

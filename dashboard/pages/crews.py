@@ -1,5 +1,6 @@
 """Crews: which crew drifts on which step, and since when."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import duckdb
@@ -18,17 +19,18 @@ from dashboard.parts import (
     Cell,
     Column,
     Row,
-    csv_link,
+    behind,
     page,
     section,
     table,
 )
-from queries.judgement import RATE_NAMES
+from queries.judgement import ANY_CHECK, CHECK_NAMES, HEADLINE_NAMES, RATE_NAMES
 from queries.readers.choices import Choices
 from queries.readers.comparison import read_comparison
 from queries.readers.rates import read_rates
 
 LONGEST_GRID = 100
+OTHER_NAMES = tuple(name for name in CHECK_NAMES if name not in HEADLINE_NAMES)
 
 
 def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
@@ -83,10 +85,19 @@ def _grid(rates: pl.DataFrame, view: View) -> html.Section:
 
         return Column(words.title(check), cell, is_number=True)
 
+    def grid(checks: Sequence[str], caption: str) -> html.Div:
+        return table(
+            crews[:LONGEST_GRID],
+            [Column("Crew", lambda row: row["crew"]), *map(column, checks)],
+            caption=caption,
+            look="tall compact",
+        )
+
     crews = list(by_crew.values())
     left_out = len(crews) - LONGEST_GRID
     return section(
         "Every crew on every check",
+        "The four headline checks and anchors with any fault; the other checks below. "
         "Non-conformance rate with nonconforming/judged beside it, by crew code. "
         "\N{BLACK UP-POINTING TRIANGLE} marks an interval wholly above the rate of "
         "the other crews. Choose a cell for its anchors."
@@ -96,15 +107,11 @@ def _grid(rates: pl.DataFrame, view: View) -> html.Section:
             if left_out > 0
             else ""
         ),
-        table(
-            crews[:LONGEST_GRID],
-            [Column("Crew", lambda row: row["crew"]), *map(column, RATE_NAMES)],
-            caption="Crews by check",
-            look="tall compact",
-        ),
-        csv_link(
+        grid((*HEADLINE_NAMES, ANY_CHECK), "Crews by check"),
+        behind(
+            grid(OTHER_NAMES, "Crews by the other checks"),
             "/csv/crews" + format_search(replace(view.selection, check_names=())),
-            "all checks by crew",
+            what=f"the other {len(OTHER_NAMES)} checks by crew",
         ),
     )
 

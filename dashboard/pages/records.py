@@ -6,6 +6,7 @@ from dash import html
 
 from dashboard import sentences, words
 from dashboard.address import View, format_search, record_href, records_href
+from dashboard.kept import kept
 from dashboard.pages import record
 from dashboard.pages.common import site_column, site_names
 from dashboard.parts import Cell, Column, csv_link, page, pager, section, table
@@ -105,7 +106,12 @@ def _list(
 def _by_ratio(
     con: duckdb.DuckDBPyConnection, view: View, names: dict[str, str]
 ) -> html.Section:
-    frame = read_nonconforming_by_ratio(con, view.selection)
+    # A look at every nonconforming anchor: kept, as long as the edition.
+    frame = kept(
+        con,
+        ("by ratio", view.selection),
+        lambda: read_nonconforming_by_ratio(con, view.selection),
+    )
 
     def count(head: str, name: str) -> Column:
         return Column(head, lambda row: words.count(row[name]), is_number=True)

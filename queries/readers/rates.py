@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import duckdb
 import polars as pl
 
+from queries.counting import counts_sql
 from queries.errors import FirmsetError
 from queries.frames import read_frame
 from queries.judgement import CHECK_NAMES, RATE_NAMES
@@ -45,30 +46,27 @@ def read_rates(
     these names, then RATE_COLUMNS: counts, and rates as fractions, null where
     nothing was judged. Sorted by the keys, sizes by diameter, checks in their order.
     No check in the selection means all; "any_check", which counts anchors and not the
-    verdicts of a check, is given only where it is named. `rate.sql` defines every
-    figure. Raises FirmsetError for an unknown key or check.
+    verdicts of a check, is given only where it is named. `rate_of_count.sql`
+    defines every figure. Raises FirmsetError for an unknown key or check.
     """
     check_rate_keys(by)
     check_names = list(selection.check_names or CHECK_NAMES)
     require_known("check", check_names, RATE_NAMES)
-    order = ["diameter_mm, anchor_size" if key == "anchor_size" else key for key in by]
+    order = [*by, f'list_position({list(RATE_NAMES)}, "check")']
+    sizes = ""
+    if "anchor_size" in by:
+        order[list(by).index("anchor_size")] = "diameter_mm, anchor_size"
+        sizes = "left join anchor_size as size using (anchor_size)"
     columns = ", ".join([*by, *(f'"{name}"' for name in RATE_COLUMNS)])
     return read_frame(
         con,
         f"""
+        with counted as ({counts_sql(by, check_names)})
         select {columns}
-        from rate(
-            $by, $check_names, $from_on, $to_on, $site_codes, $crew_codes,
-            $anchor_sizes
-        )
-        order by {", ".join([*order, "list_position($all_checks, "]) + '"check")'}
+        from rate_of_count('counted', $by) {sizes}
+        order by {", ".join(order)}
         """,
-        {
-            "by": list(by),
-            "check_names": check_names,
-            "all_checks": list(RATE_NAMES),
-            **selection.parameters(),
-        },
+        {"by": list(by), **selection.parameters()},
     )
 
 

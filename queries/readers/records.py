@@ -8,7 +8,8 @@ import duckdb
 import polars as pl
 
 from queries.frames import read_frame
-from queries.judgement import ANY_CHECK, CHECK_NAMES, all_checks, record_verdicts_sql
+from queries.judgement import ANY_CHECK, CHECK_NAMES, all_checks
+from queries.record_verdict import record_words_sql, stored_verdicts
 from queries.selection import Selection
 
 RATIO_CAUTION = (
@@ -146,13 +147,14 @@ def read_record(
         "select * from requirement where setting_code = $setting_code",
         {"setting_code": logged["setting_code"]},
     )
+    # Where the row stands leads to it faster than its identity: rows lie in this order.
     source = {name: logged[name] for name in ("source_file_id", "source_row")}
-    revisions = _read_revisions(con, key)
+    revisions = _read_revisions(con, key | source)
     current = revisions.row(0, named=True)
     return Record(
         logged=logged,
         required=required.row(0, named=True),
-        verdicts=_read_verdicts(con, key),
+        verdicts=_read_verdicts(con, logged, source),
         faults=read_frame(
             con,
             """
@@ -163,10 +165,12 @@ def read_record(
             source,
         ),
         revisions=revisions,
-        questions=_read_rows(con, "data_question", key)["question"].to_list(),
-        ratio=_first(_read_rows(con, "indicative_ratio", key))
+        questions=_read_questions(con, logged, source),
+        ratio=_first(_read_rows(con, "indicative_ratio", source))
         or dict.fromkeys(("embedment_ratio", "edge_ratio", "cone_ratio")),
-        recheck=_first(_read_rows(con, "recheck", key)),
+        recheck=None
+        if logged["recheck_torque_nm"] is None
+        else _first(_read_rows(con, "recheck", source)),
         file_name=current["file_name"],
         source_row=current["source_row"],
         loaded_at=current["loaded_at"],
@@ -174,49 +178,72 @@ def read_record(
 
 
 def _read_rows(
-    con: duckdb.DuckDBPyConnection, view: str, key: dict[str, str]
+    con: duckdb.DuckDBPyConnection, view: str, source: dict[str, object]
 ) -> pl.DataFrame:
     """Return what a view with a row an installation says of one record."""
     return read_frame(
         con,
         f"""
-        select * exclude (site_code, record_id) from {view}
-        where site_code = $site_code and record_id = $record_id
+        select * exclude (site_code, record_id, source_file_id, source_row)
+        from {view}
+        where source_file_id = $source_file_id and source_row = $source_row
         """,
-        key,
+        source,
     )
+
+
+def _read_questions(
+    con: duckdb.DuckDBPyConnection,
+    logged: dict[str, object],
+    source: dict[str, object],
+) -> list[str]:
+    """Return what contradicts a measured embedment; nothing else is asked so far."""
+    if logged["embedment_mm"] is None:
+        return []
+    return _read_rows(con, "data_question", source)["question"].to_list()
 
 
 def _first(rows: pl.DataFrame) -> dict[str, float | None] | None:
     return None if rows.is_empty() else rows.row(0, named=True)
 
 
-def _read_verdicts(con: duckdb.DuckDBPyConnection, key: dict[str, str]) -> pl.DataFrame:
-    units = pl.DataFrame(
-        {
-            "check": [check.name for check in all_checks()],
-            "unit": [check.unit for check in all_checks()],
-        }
-    )
-    # Executed, not made a frame of: that would plan the long statement twice.
-    verdicts = pl.DataFrame(
-        con.execute(record_verdicts_sql(), key).fetchall(),
+def _read_verdicts(
+    con: duckdb.DuckDBPyConnection,
+    logged: dict[str, object],
+    source: dict[str, object],
+) -> pl.DataFrame:
+    verdicts = stored_verdicts(logged)
+    if logged["outcome"] == "abandoned":
+        said: list[tuple[object, ...]] = [_NOT_JUDGED] * len(verdicts)
+    else:
+        asked = record_words_sql(
+            verdicts, with_calibrations=logged["wrench_code"] is not None
+        )
+        [row] = con.execute(asked, source).fetchall()
+        said = [row[start : start + 3] for start in range(0, len(row), 3)]
+    return pl.DataFrame(
+        [
+            (check.name, verdicts[check.name], check.unit, *of_check)
+            for check, of_check in zip(all_checks(), said, strict=True)
+        ],
         schema={
             "check": pl.String,
             "verdict": pl.String,
+            "unit": pl.String,
             "margin": pl.Float64,
             "direction": pl.String,
             "words": pl.String,
         },
         orient="row",
-    )
-    return units.join(verdicts, on="check", how="left", maintain_order="left").select(
-        "check", "verdict", "margin", "unit", "direction", "words"
-    )
+    ).select("check", "verdict", "margin", "unit", "direction", "words")
+
+
+# Margin, direction and words of every check of such an attempt.
+_NOT_JUDGED = (None, None, "abandoned attempt: not judged")
 
 
 def _read_revisions(
-    con: duckdb.DuckDBPyConnection, key: dict[str, str]
+    con: duckdb.DuckDBPyConnection, key: dict[str, object]
 ) -> pl.DataFrame:
     return read_frame(
         con,
@@ -224,7 +251,7 @@ def _read_revisions(
         with kept as (
             select revision, source_file_id, source_row, true as is_current
             from installation
-            where site_code = $site_code and record_id = $record_id
+            where source_file_id = $source_file_id and source_row = $source_row
             union all
             select revision, source_file_id, source_row, false as is_current
             from superseded_installation

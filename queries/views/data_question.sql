@@ -2,11 +2,13 @@
 -- one: the measured embedment lies more than 3 mm off what length (or length mark),
 -- fixture, packing and projection give (3 mm: common practice, no source). The measured
 -- one is judged. Grain: one row per installation with a question.
--- Reads: installation, requirement.
+-- Reads: installation, setting_data.
 create or replace view data_question as
 select
     site_code,
     record_id,
+    source_file_id,
+    source_row,
     concat(
         'embedment measured ', in_words(embedment_mm, 'mm'),
         ', but length, fixture, packing and projection give ',
@@ -19,6 +21,8 @@ from (
     select
         logged.site_code,
         logged.record_id,
+        logged.source_file_id,
+        logged.source_row,
         logged.embedment_mm,
         effective_embedment_mm(
             null::double,
@@ -26,7 +30,7 @@ from (
             logged.fixture_thickness_mm,
             logged.packing_mm,
             logged.projection_mm,
-            required.tip_mm
+            required.nominal_embedment_mm - required.embedment_mm
         ) as from_mm,
         effective_embedment_mm(
             null::double,
@@ -34,10 +38,10 @@ from (
             logged.fixture_thickness_mm,
             logged.packing_mm,
             logged.projection_mm,
-            required.tip_mm
+            required.nominal_embedment_mm - required.embedment_mm
         ) as to_mm
     from installation as logged
-    inner join requirement as required
+    inner join setting_data as required
         on logged.setting_code = required.setting_code
     where
         logged.embedment_mm is not null

@@ -6,6 +6,8 @@ create or replace view recheck as
 select
     site_code,
     record_id,
+    source_file_id,
+    source_row,
     recheck_torque_nm,
     recheck_torque_nm / nullif(setting_torque_nm, 0) as recheck_share,
     coalesce(

@@ -73,9 +73,11 @@ def test_an_inspector_of_one_site_has_it_and_others_have_none(store: Store) -> N
     assert elsewhere == [(0,)]
 
 
-def test_every_wrench_is_calibrated_on_every_day() -> None:
+def test_every_other_wrench_is_calibrated_on_every_day() -> None:
     days = (
         wrench_calibrations()
+        # Planted: this one's year ends within the demo.
+        .filter(pl.col("wrench_code") != "WC532")
         .sort("calibrated_on")
         .group_by("wrench_code")
         .agg("calibrated_on")["calibrated_on"]

@@ -220,3 +220,46 @@ def test_never_recorded_is_never_judged(demo: Demo, verdicts: pl.DataFrame) -> N
     rows = verdicts.filter(touched_by(fact))
     assert rows.height > 10_000
     assert rows[fact["check_name"]].null_count() == rows.height
+
+
+# The rule a check, written down once more; the last says of which rows a rate speaks.
+LESSER = {
+    "other_type": (
+        pl.col("anchor_type_code") != pl.col("req_anchor_type_code"),
+        pl.col("anchor_type_code").is_not_null(),
+    ),
+    "oversize_bit": (
+        pl.col("bit_diameter_mm") > pl.col("req_bit_max_mm"),
+        pl.col("bit_diameter_mm").is_not_null(),
+    ),
+    "thin_member": (
+        pl.col("member_thickness_mm") < pl.col("req_min_member_mm"),
+        pl.col("member_thickness_mm").is_not_null(),
+    ),
+    "weak_concrete": (
+        pl.col("concrete_mpa") < pl.col("req_min_concrete_mpa"),
+        pl.col("concrete_mpa").is_not_null(),
+    ),
+    "close_neighbours": (
+        pl.col("spacing_mm") < pl.col("req_min_spacing_mm"),
+        pl.min_horizontal("edge_1_mm", "edge_2_mm").is_infinite()
+        & pl.col("spacing_mm").is_not_null(),
+    ),
+}
+
+
+@pytest.mark.parametrize("kind", LESSER)
+def test_a_lesser_fault_is_the_planted_crews(
+    demo: Demo, verdicts: pl.DataFrame, kind: str
+) -> None:
+    (fact,) = facts(demo, kind)
+    is_outside, is_judged = LESSER[kind]
+    rows = verdicts.filter(is_judged).with_columns(outside=is_outside)
+    crew = rows.filter(touched_by(fact))
+    assert crew.height > 700
+    assert within_chance(total(crew["outside"]), crew.height, fact["value"])
+    others = rows.filter(~touched_by(fact))
+    (everywhere,) = demo.truth.filter(
+        kind="lesser_background", check_name=fact["check_name"]
+    )["value"]
+    assert within_chance(total(others["outside"]), others.height, everywhere)

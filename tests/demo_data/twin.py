@@ -95,7 +95,9 @@ def _edge_distance() -> pl.Expr:
         .then(on_line)
         .otherwise(s_1)
     )
-    return (edge < c_min - TINY) | (spacing < asked_spacing - TINY)
+    # From c_1 on a spacing under s_min is no fault of the edge.
+    is_near = edge < c_1 - TINY
+    return (edge < c_min - TINY) | (is_near & (spacing < asked_spacing - TINY))
 
 
 def torque_limits() -> tuple[pl.Expr, pl.Expr]:
