@@ -21,26 +21,29 @@ FOUND = {
     "pace": "anchors follow sooner after the one before than their own drilling took",
     "stamp": "anchors are stamped within ten minutes of the day's last",
 }
-INNOCENT = {
+INNOCENT: dict[str, tuple[str, ...]] = {
     "edge": (
-        "a low or high reading corrected on the spot, and only the second logged; a "
-        "preset wrench whose click lies near the end of the band"
+        "a low or high reading corrected on the spot, and only the second logged",
+        "a preset wrench whose click lies near the end of the band",
     ),
     "round": (
-        "a gauge with coarse steps, such as 5 Nm; one person read, another wrote, and "
-        "rounded"
+        "a gauge with coarse steps, such as 5 Nm",
+        "one person read, another wrote, and rounded",
     ),
     "torque": (
-        "a preset wrench, which shows only that it clicked; one reading logged for a "
-        "group of anchors"
+        "a preset wrench, which shows only that it clicked",
+        "one reading logged for a group of anchors",
     ),
-    "record": "like anchors in one row, entered once and filled down by agreement",
-    "pace": "two people drilling at a time; a clock that was set",
+    "record": ("like anchors in one row, entered once and filled down by agreement",),
+    "pace": ("two people drilling at a time", "a clock that was set"),
     "stamp": (
-        "a log filled in from a paper sheet at the end of the shift; a device that was "
-        "offline and sent all at once"
+        "a log filled in from a paper sheet at the end of the shift",
+        "a device that was offline and sent all at once",
     ),
-    "spread": "a preset wrench; a steady hand and a good tool",
+    "spread": (
+        "a preset wrench, which shows only that it clicked",
+        "a steady hand and a good tool",
+    ),
 }
 # What each silent sign lacks.
 SHORT = {
@@ -98,7 +101,11 @@ def doubt_rows(batches: pl.DataFrame) -> pl.DataFrame:
         {name: batch[name] for name in (*BATCH, "installations", "probability")}
         | {
             "signs": [sign_words(batch, name) for name in named_signs(batch)],
-            "may_be": [INNOCENT[name] for name in named_signs(batch)],
+            "may_be": list(
+                dict.fromkeys(
+                    text for name in named_signs(batch) for text in INNOCENT[name]
+                )
+            ),
             "silent": silent_words(batch),
         }
         for batch in batches.iter_rows(named=True)

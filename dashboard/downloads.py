@@ -7,10 +7,13 @@ import polars as pl
 from flask import Flask, Response, request
 
 from dashboard.address import View, parse_view
+from dashboard.doubt_words import doubt_rows
+from dashboard.kept import read_kept_doubts
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
 from queries.readers.comparison import read_comparison
 from queries.readers.corrections import read_corrections
+from queries.readers.doubts import read_batch, select_batches
 from queries.readers.drilling import read_drilling_depths, read_drilling_summary
 from queries.readers.edition import read_edition
 from queries.readers.intake import read_receipts
@@ -50,6 +53,23 @@ def _comparison(by: str) -> Answer:
     return answer
 
 
+def _doubts(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+    found = read_kept_doubts(con)
+    return doubt_rows(select_batches(found.listed, view.selection))
+
+
+def _batch(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+    chosen = view.selection
+    if (
+        len(chosen.site_codes) != 1
+        or len(chosen.crew_codes) != 1
+        or chosen.from_on is None
+        or chosen.from_on != chosen.to_on
+    ):
+        raise FirmsetError("expected one site, one crew and one day (from and to)")
+    return read_batch(con, chosen.site_codes[0], chosen.crew_codes[0], chosen.from_on)
+
+
 QUESTIONS: Mapping[str, Answer] = {
     "sites": _rates("site"),
     "crews": _rates("crew"),
@@ -57,6 +77,8 @@ QUESTIONS: Mapping[str, Answer] = {
     "crew-comparison": _comparison("crew"),
     "crew-weeks": _weeks("crew"),
     "size-weeks": _weeks("anchor_size"),
+    "doubts": _doubts,
+    "batch": _batch,
     "drilling": lambda con, view: read_drilling_summary(con, view.selection),
     "drilling-depths": lambda con, view: read_drilling_depths(con, view.selection),
     "nonconforming": lambda con, view: read_nonconforming(

@@ -7,6 +7,7 @@ from typing import TypeVar, cast
 
 import duckdb
 
+from queries.readers.doubts import Doubts, read_doubts
 from queries.readers.edition import read_edition
 
 Answer = TypeVar("Answer")
@@ -42,3 +43,8 @@ def kept(
         while len(_answers) > LONGEST:
             _answers.popitem(last=False)
     return found
+
+
+def read_kept_doubts(con: duckdb.DuckDBPyConnection) -> Doubts:
+    """Return read_doubts: one answer an edition, whatever the filters."""
+    return kept(con, "doubts", lambda: read_doubts(con))

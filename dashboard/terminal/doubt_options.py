@@ -49,8 +49,8 @@ def add_doubtful_unknown(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--doubtful-unknown",
         action="store_true",
-        help="in the range of truth (rate_if_...) count every check of the batches that "
-        "firmset doubts lists as unknown; all else stays",
+        help="in the range of truth (rate_if_...) count all checks of the batches in "
+        "firmset doubts as unknown; all else stays",
     )
 
 

@@ -96,7 +96,7 @@ def read_doubts(con: duckdb.DuckDBPyConnection) -> Doubts:
 
 
 def select_batches(batches: pl.DataFrame, selection: Selection) -> pl.DataFrame:
-    """Return the batches of the selection's sites, crews and days; sizes do not tell."""
+    """Return the batches of the selection's sites, crews and days, of all sizes."""
     chosen = pl.lit(value=True)
     if selection.site_codes:
         chosen &= pl.col("site_code").is_in(list(selection.site_codes))

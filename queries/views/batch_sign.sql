@@ -1,6 +1,6 @@
 -- What of a batch (the rows of one site, crew and day) can be held against the other
 -- crews' batches. Grain: one row per batch and sign with anything to count, of these
--- sites (NULL: all). Reads: batch_count.
+-- sites (NULL: all). Reads: batch_count, tally.
 --
 -- found of so many rows (row_count) show the sign. peer_share is the share of such rows
 -- among the site's other crews, (k + 1/2) / (n + 1), for rows alike: of the same setting
@@ -22,118 +22,151 @@
 --           0.04); step_frac2, what rounding to the gauge's step puts into it, step^2 /
 --           12 (Sheppard). Torques outside count elsewhere
 create or replace macro batch_sign(sites) as table
-    with batch as materialized (select * from batch_count(sites)),
-
-    long as (
+    with batch as materialized (
         select
             site_code,
             crew_code,
             installed_on,
-            hash(setting_key, step_nm) as alike,
-            floor(log2(stamped_count)) as size_class,
+            hash(site_code, crew_code, installed_on) as batch_key,
+            hash(site_code, crew_code) as crew_key
+        from tally
+        where sites is null or list_contains(sites, site_code)
+        group by site_code, crew_code, installed_on
+    ),
+
+    part as materialized (
+        select
+            counted.*,
+            batch.crew_key,
+            hash(counted.setting_key, counted.step_nm) as alike,
+            hash(batch.site_code, floor(log2(counted.stamped_count))) as size_alike
+        from batch_count(sites) as counted
+        inner join batch on counted.batch_key = batch.batch_key
+    ),
+
+    long as (
+        select
+            batch_key,
+            crew_key,
+            alike,
             outside,
             unnest([
                 {sign: 'edge', found: at_edge, rows: torques},
                 {sign: 'round', found: is_round, rows: may_round},
                 {sign: 'torque', found: repeat_torque, rows: may_repeat_torque},
-                {sign: 'record', found: repeat_record, rows: may_repeat_record},
-                {sign: 'pace', found: impossible_pace, rows: may_pace},
-                {sign: 'stamp', found: stamped_late, rows: may_stamp}
+                {sign: 'record', found: repeat_record, rows: may_repeat_record}
             ]) as one
-        from batch
+        from part
+        union all
+        select
+            batch_key,
+            any_value(crew_key) as crew_key,
+            any_value(size_alike) as alike,
+            0 as outside,
+            unnest([
+                {sign: 'pace', found: sum(impossible_pace), rows: sum(may_pace)},
+                {sign: 'stamp', found: sum(stamped_late), rows: sum(may_stamp)}
+            ]) as one
+        from part
+        where stamped_count >= 2
+        group by batch_key
     ),
 
     counted as materialized (
         select
-            site_code,
-            crew_code,
-            installed_on,
-            if(one.sign in ('pace', 'stamp'), hash(site_code, size_class), alike)
-                as alike,
+            batch_key,
+            crew_key,
+            hash(alike, one.sign) as alike,
             one.sign as sign,
-            sum(one.found) as found,
-            sum(one.rows) as row_count,
-            sum(outside) as outside
+            one.found::bigint as found,
+            one.rows::bigint as row_count,
+            outside
         from long
         where one.rows > 0
-        group by all
     ),
 
     of_crew as materialized (
         select
-            site_code,
-            crew_code,
+            crew_key,
             alike,
-            sign,
+            any_value(sign) as sign,
             sum(found) as found,
             sum(row_count) as row_count,
             sum(outside) as outside
         from counted
-        group by site_code, crew_code, alike, sign
+        group by crew_key, alike
     ),
 
     of_site as (
         select
             alike,
-            sign,
             sum(found) as found,
             sum(row_count) as row_count
         from of_crew
-        group by alike, sign
+        group by alike
     ),
 
     peers as (
         select
-            of_crew.crew_code,
+            of_crew.crew_key,
             of_crew.alike,
-            of_crew.sign,
             greatest(
                 (of_site.found - of_crew.found + 0.5)
                 / (of_site.row_count - of_crew.row_count + 1),
                 if(of_crew.sign = 'edge', of_crew.outside / of_crew.row_count, 0)
-            )::double as peer_share,
-            (1 / (of_site.row_count - of_crew.row_count + 2))::double as peer_doubt
+            )::double as share,
+            (1 / (of_site.row_count - of_crew.row_count + 2))::double as doubt
         from of_crew
-        inner join of_site
-            on of_crew.alike = of_site.alike and of_crew.sign = of_site.sign
+        inner join of_site on of_crew.alike = of_site.alike
         where of_site.row_count - of_crew.row_count >= 20
+    ),
+
+    weighed as (
+        select
+            counted.batch_key,
+            counted.sign,
+            sum(counted.found)::bigint as found,
+            sum(counted.row_count)::bigint as row_count,
+            sum(counted.row_count * peers.share) / sum(counted.row_count)
+                as peer_share,
+            sum(counted.row_count * peers.doubt) / sum(counted.row_count)
+                as peer_doubt,
+            null::bigint as freedom,
+            null::double as spread_frac2,
+            null::double as step_frac2
+        from counted
+        inner join peers
+            on
+                counted.crew_key = peers.crew_key
+                and counted.alike = peers.alike
+        group by counted.batch_key, counted.sign
+        union all
+        select
+            batch_key,
+            'spread' as sign,
+            null as found,
+            null as row_count,
+            null as peer_share,
+            null as peer_doubt,
+            sum(inside - 1)::bigint as freedom,
+            sum(square_sum) / sum(inside - 1) as spread_frac2,
+            sum((inside - 1) * step_frac ** 2 / 12) / sum(inside - 1) as step_frac2
+        from part
+        where inside >= 2
+        group by batch_key
     )
 
     select
-        counted.site_code,
-        counted.crew_code,
-        counted.installed_on,
-        counted.sign,
-        sum(counted.found)::bigint as found,
-        sum(counted.row_count)::bigint as row_count,
-        sum(counted.row_count * peers.peer_share) / sum(counted.row_count)
-            as peer_share,
-        sum(counted.row_count * peers.peer_doubt) / sum(counted.row_count)
-            as peer_doubt,
-        null::bigint as freedom,
-        null::double as spread_frac2,
-        null::double as step_frac2
-    from counted
-    inner join peers
-        on
-            counted.crew_code = peers.crew_code
-            and counted.alike = peers.alike
-            and counted.sign = peers.sign
-    group by
-        counted.site_code, counted.crew_code, counted.installed_on, counted.sign
-    union all
-    select
-        site_code,
-        crew_code,
-        installed_on,
-        'spread' as sign,
-        null as found,
-        null as row_count,
-        null as peer_share,
-        null as peer_doubt,
-        sum(inside - 1)::bigint as freedom,
-        sum(square_sum) / sum(inside - 1) as spread_frac2,
-        sum((inside - 1) * step_frac ** 2 / 12) / sum(inside - 1) as step_frac2
-    from batch
-    where inside >= 2
-    group by site_code, crew_code, installed_on;
+        batch.site_code,
+        batch.crew_code,
+        batch.installed_on,
+        weighed.sign,
+        weighed.found,
+        weighed.row_count,
+        weighed.peer_share,
+        weighed.peer_doubt,
+        weighed.freedom,
+        weighed.spread_frac2,
+        weighed.step_frac2
+    from weighed
+    inner join batch on weighed.batch_key = batch.batch_key;
