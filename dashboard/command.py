@@ -7,7 +7,11 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TypeAlias
 
-from dashboard.terminal.doubt_options import add_doubtful_unknown, add_doubts
+from dashboard.terminal.doubt_options import (
+    add_doubtful_unknown,
+    add_doubts,
+    add_inspectors,
+)
 from dashboard.terminal.options import (
     add_filter_options,
     add_format_option,
@@ -73,6 +77,7 @@ def _parser() -> argparse.ArgumentParser:
         add_training,
         add_baseline,
         add_doubts,
+        add_inspectors,
         _add_receipts,
         _add_rejects,
         _add_record,

@@ -5,6 +5,7 @@ from typing import TypeAlias
 
 from dashboard.terminal.options import (
     a_date,
+    add_filter_options,
     add_format_option,
     add_store_option,
     comma_list,
@@ -58,3 +59,22 @@ def _doubts(args: argparse.Namespace) -> int:
     from dashboard.terminal.doubts import doubts
 
     return doubts(args)
+
+
+def add_inspectors(commands: Commands) -> None:
+    """Add `firmset inspectors`."""
+    parser = commands.add_parser(
+        "inspectors",
+        help="crews under an average inspector; where crews and inspectors cannot be "
+        "separated, which re-inspections would",
+    )
+    add_filter_options(parser)
+    add_store_option(parser)
+    add_format_option(parser)
+    parser.set_defaults(command=_inspectors)
+
+
+def _inspectors(args: argparse.Namespace) -> int:
+    from dashboard.terminal.inspectors import inspectors
+
+    return inspectors(args)
