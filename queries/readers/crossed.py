@@ -57,7 +57,7 @@ def read_crossed(
         crews=crews,
         inspectors=inspectors,
         bridges=_bridges(cross, fitted, named, set(crews["group"].drop_nulls())),
-        unnamed=int(counted["judged"].sum() - named["judged"].sum()),
+        unnamed=int(counted["judged"].sum()) - int(named["judged"].sum()),
         correlation=correlation,
         crew_spread=fitted.crew_spread if fitted else 0.0,
         inspector_spread=fitted.inspector_spread if fitted else 0.0,

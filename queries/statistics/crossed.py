@@ -165,7 +165,7 @@ class _Design:
         _, log_size = np.linalg.slogdet(curve)
         random = penalty[self.groups :]
         likelihood = best + 0.5 * float(np.log(random).sum()) - 0.5 * float(log_size)
-        return _Mode(effect, np.linalg.inv(curve), likelihood)
+        return _Mode(effect, np.asarray(np.linalg.inv(curve), float), likelihood)
 
     def _start(self) -> Floats:
         x = np.bincount(self.columns[0], self.x, self.groups) + 0.5
@@ -249,8 +249,10 @@ def best_bridge(cross: Cross, fitted: Crossed, here: int, there: int) -> Bridge:
     of `here` seen by an inspector of `there`, the second the other way round, so that
     each checks the other.
     """
-    judged_by_crew = np.bincount(cross.crew, cross.judged, cross.crews)
-    judged_by = np.bincount(cross.inspector, cross.judged, cross.inspectors)
+    judged_by_crew = np.bincount(cross.crew, cross.judged, cross.crews).astype(float)
+    judged_by = np.bincount(cross.inspector, cross.judged, cross.inspectors).astype(
+        float
+    )
 
     def most(judged: Floats, group: Counts, one: int) -> int:
         return int(np.argmax(np.where(group == one, judged, -1.0)))

@@ -3,10 +3,10 @@
 -- sites (NULL: all). Reads: batch_count, tally.
 --
 -- found of so many rows (row_count) show the sign. peer_share is the share of such rows
--- among the site's other crews, (k + 1/2) / (n + 1), for rows alike: of the same setting
--- data and gauge step, for time signs of a batch of about the same size; averaged over
--- the rows. peer_doubt averages 1 / (n + 2): how little is known of that share. Rows
--- with fewer than 20 peers are not counted.
+-- among the site's other crews, (k + 1/2) / (n + 1), for rows alike: of the same
+-- setting data and gauge step, for time signs of a batch of about the same size;
+-- averaged over the rows. peer_doubt averages 1 / (n + 2): how little is known of that
+-- share. Rows with fewer than 20 peers are not counted.
 --
 --   edge    torque inside its band by at most a twentieth of it. An honest drift puts
 --           about as many just outside: the share expected is never less than the
@@ -51,10 +51,10 @@ create or replace macro batch_sign(sites) as table
             alike,
             outside,
             unnest([
-                {sign: 'edge', found: at_edge, rows: torques},
-                {sign: 'round', found: is_round, rows: may_round},
-                {sign: 'torque', found: repeat_torque, rows: may_repeat_torque},
-                {sign: 'record', found: repeat_record, rows: may_repeat_record}
+                { sign: 'edge', found: at_edge, rows: torques },
+                { sign: 'round', found: is_round, rows: may_round },
+                { sign: 'torque', found: repeat_torque, rows: may_repeat_torque },
+                { sign: 'record', found: repeat_record, rows: may_repeat_record }
             ]) as one
         from part
         union all
@@ -64,8 +64,8 @@ create or replace macro batch_sign(sites) as table
             any_value(size_alike) as alike,
             0 as outside,
             unnest([
-                {sign: 'pace', found: sum(impossible_pace), rows: sum(may_pace)},
-                {sign: 'stamp', found: sum(stamped_late), rows: sum(may_stamp)}
+                { sign: 'pace', found: sum(impossible_pace), rows: sum(may_pace) },
+                { sign: 'stamp', found: sum(stamped_late), rows: sum(may_stamp) }
             ]) as one
         from part
         where stamped_count >= 2
@@ -77,7 +77,7 @@ create or replace macro batch_sign(sites) as table
             batch_key,
             crew_key,
             hash(alike, one.sign) as alike,
-            one.sign as sign,
+            one.sign,
             one.found::bigint as found,
             one.rows::bigint as row_count,
             outside

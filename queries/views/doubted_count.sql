@@ -27,10 +27,16 @@ create or replace macro doubted_count(
         if(list_contains(by_keys, 'crew'), tally_check.crew_code, null) as crew,
         if(list_contains(by_keys, 'anchor_size'), tally_check.anchor_size, null)
             as anchor_size,
-        if(list_contains(by_keys, 'week'), strftime(installed_on, '%G-W%V'), null)
-            as week,
-        if(list_contains(by_keys, 'month'), strftime(installed_on, '%Y-%m'), null)
-            as month,
+        if(
+            list_contains(by_keys, 'week'),
+            strftime(tally_check.installed_on, '%G-W%V'),
+            null
+        ) as week,
+        if(
+            list_contains(by_keys, 'month'),
+            strftime(tally_check.installed_on, '%Y-%m'),
+            null
+        ) as month,
         if(list_contains(by_keys, 'drill_method'), drill_method, null) as drill_method,
         if(list_contains(by_keys, 'orientation'), orientation, null) as orientation,
         if(list_contains(by_keys, 'inspector'), inspector_code, null) as inspector,
@@ -40,11 +46,15 @@ create or replace macro doubted_count(
         sum(undecided)::bigint as doubted_undecided,
         sum(judged + unrecorded + unreadable)::bigint as doubted_due
     from tally_check
-    inner join batch using (site_code, crew_code, installed_on)
+    inner join batch
+        on
+            tally_check.site_code = batch.site_code
+            and tally_check.crew_code = batch.crew_code
+            and tally_check.installed_on = batch.installed_on
     where
         list_contains(check_names, check_name)
-        and (from_on is null or installed_on >= from_on::date)
-        and (to_on is null or installed_on <= to_on::date)
+        and (from_on is null or tally_check.installed_on >= from_on::date)
+        and (to_on is null or tally_check.installed_on <= to_on::date)
         and (site_codes is null or list_contains(site_codes, tally_check.site_code))
         and (crew_codes is null or list_contains(crew_codes, tally_check.crew_code))
         and (

@@ -6,7 +6,11 @@
 -- site. NULL where they keep to none of them, as where they were converted from
 -- another unit. By setting code, since small torques are set with finer gauges.
 create or replace view gauge as
-with reading as (
+with step as (
+    select unnest([10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01])::double as step_nm
+),
+
+reading as (
     select
         site_code,
         setting_code,
@@ -34,9 +38,7 @@ kept_to as (
             ) < 1e-6
         ) as on_step
     from reading
-    cross join (
-        select unnest([10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01])::double as step_nm
-    ) as step
+    cross join step
     group by
         reading.site_code, reading.setting_code, reading.wrench_code, step.step_nm
 ),
