@@ -7,7 +7,6 @@ from math import floor, log2
 from pathlib import Path
 
 import numpy as np
-import polars as pl
 import pytest
 
 from queries.frames import read_frame
@@ -265,7 +264,11 @@ def test_a_record_is_compared_only_where_three_values_are_measured(
     assert found["peer_share"].to_list() == [pytest.approx(24.5 / 25)] * 2
 
 
-def test_nothing_loaded_has_no_signs(tmp_path: Path) -> None:
-    with build_store(tmp_path).reader() as con:
-        assert read_frame(con, "select * from batch_sign(null)").is_empty()
-        assert isinstance(read_frame(con, "select * from gauge"), pl.DataFrame)
+def test_rows_with_fewer_than_twenty_peers_are_not_compared(tmp_path: Path) -> None:
+    rows: list[Row] = [{"crew_code": "A"} for _ in range(5)]
+    # Twenty torques, of which nineteen follow another.
+    rows += [{"crew_code": "B"} for _ in range(20)]
+    with build_store(tmp_path, rows).reader() as con:
+        found = read_frame(con, "select * from batch_sign(null) order by all")
+    signs = found.filter(found["sign"] != "spread").select("crew_code", "sign").rows()
+    assert signs == [("A", "edge"), ("A", "round")]

@@ -136,7 +136,7 @@ def _strict_and_lax(seed: int) -> Cross:
 
 def test_a_strict_inspector_is_not_a_bad_crew() -> None:
     raw_strict = fitted_strict = 0
-    simulations, covered = 40, 0.0
+    simulations, covered = 25, 0.0
     for seed in range(simulations):
         cross = _strict_and_lax(seed)
         fitted = fit_crossed(cross)

@@ -26,15 +26,15 @@ def test_tail_without_likeness_is_binomial() -> None:
 
 
 def test_likeness_is_that_of_the_simulation() -> None:
-    # 40 crews with habits from a beta distribution whose correlation is 0.05.
+    # 400 crews with habits from a beta distribution whose correlation is 0.05.
     rng = np.random.default_rng(7)
-    habit = np.repeat(rng.beta(0.1 * 19, 0.9 * 19, 40), 60)
-    of = rng.integers(5, 40, 2400)
+    habit = np.repeat(rng.beta(0.5 * 19, 0.5 * 19, 400), 20)
+    of = rng.integers(5, 40, 8000)
     found = rng.binomial(of, habit)
-    crew = np.repeat(np.arange(40), 60)
-    likeness = others_likeness(found, of, np.full(2400, 0.1), crew, 40)
-    # The spread of 40 crews' habits: chi-square, so a relative error of sqrt(2/39).
-    assert np.median(likeness) == pytest.approx(0.05, rel=4 * np.sqrt(2 / 39))
+    crew = np.repeat(np.arange(400), 20)
+    likeness = others_likeness(found, of, np.full(8000, 0.5), crew, 400)
+    # The spread of 400 habits: chi-square, so a relative error of sqrt(2 / 399).
+    assert np.median(likeness) == pytest.approx(0.05, rel=4 * np.sqrt(2 / 399))
 
 
 def test_one_crew_that_invents_does_not_make_inventing_usual() -> None:
@@ -63,3 +63,16 @@ def test_few_peers_widen_what_is_usual() -> None:
         np.array([3]), np.array([10]), np.array([1.5 / 21]), np.array([1 / 22])
     )
     assert found == pytest.approx([stats.betabinom.sf(2, 10, 1.5, 19.5)], rel=1e-9)
+
+
+def test_days_that_differ_are_usual() -> None:
+    # Every day has a share of its own (correlation 0.1): at most 1 % at 0.01, where a
+    # binomial tail gives several times that.
+    rng = np.random.default_rng(9)
+    of = np.full(3000, 30, dtype=np.int64)
+    found = rng.binomial(of, rng.beta(0.9, 8.1, 3000))
+    share, crew = np.full(3000, 0.1), np.repeat(np.arange(30), 100)
+    chance = against_peers(found, of, share, np.zeros(3000), crew, 30)
+    margin = 4 * np.sqrt(0.01 * 0.99 / 3000)
+    assert (chance <= 0.01).mean() <= 0.01 + margin
+    assert (upper_tail(found, of, share, np.zeros(3000)) <= 0.01).mean() > 0.05
