@@ -4,7 +4,6 @@ from collections import defaultdict
 from datetime import datetime, timedelta
 from itertools import pairwise
 from math import floor, log2
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -232,43 +231,59 @@ def test_gauges_of_one_wrench_and_of_none(store: Store) -> None:
     assert step["M6-40", ""] == 0.1
 
 
-def test_spread_is_within_a_setting_code_and_inside_the_band(tmp_path: Path) -> None:
-    torques = ["50", "54", "70"]
-    rows: list[Row] = [{"setting_torque_nm": one} for one in torques]
-    rows += [
+@pytest.fixture(scope="module")
+def by_hand(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """Three sites whose signs are counted by hand."""
+    blank = dict.fromkeys(MEASURED, "") | {"hole_depth_mm": "95", "drill_s": "10"}
+    spread: list[Row] = [{"setting_torque_nm": one} for one in ("50", "54", "70")]
+    spread += [
         {"setting_code": "M6-40", "setting_torque_nm": one} for one in ("10", "10.5")
     ]
-    store = build_store(tmp_path, rows, settings=SETTINGS)
+    return build_store(
+        tmp_path_factory.mktemp("by_hand"),
+        settings=SETTINGS,
+        sites={
+            "SPREAD": spread,
+            "RECORD": [
+                {"crew_code": crew, "edge_2_mm": edge} | blank
+                for crew in ("A", "B")
+                for edge in [""] * 30 + ["100"] * 25
+            ],
+            # Twenty torques of B, of which nineteen follow another.
+            "FEW": [{"crew_code": "A"}] * 5 + [{"crew_code": "B"}] * 20,
+        },
+    )
+
+
+def signs_of(store: Store, site: str) -> list[dict[str, object]]:
     with store.reader() as con:
-        found = read_frame(con, "select * from batch_sign(null) where sign = 'spread'")
-    row = found.row(0, named=True)
+        return read_frame(
+            con,
+            "select * from batch_sign([$site]) order by crew_code, sign",
+            {"site": site},
+        ).to_dicts()
+
+
+def test_spread_is_within_a_setting_code_and_inside_the_band(by_hand: Store) -> None:
+    (row,) = [row for row in signs_of(by_hand, "SPREAD") if row["sign"] == "spread"]
     # By hand: (4/11)^2 / 2 of 50 and 54, (0.5/2)^2 / 2 of 10 and 10.5; 2 of freedom.
     assert row["freedom"] == 2
     assert row["spread_frac2"] == pytest.approx((16 / 121 / 2 + 0.0625 / 2) / 2)
 
 
 def test_a_record_is_compared_only_where_three_values_are_measured(
-    tmp_path: Path,
+    by_hand: Store,
 ) -> None:
-    blank = dict.fromkeys(MEASURED, "") | {"hole_depth_mm": "95", "drill_s": "10"}
-    rows: list[Row] = [
-        {"crew_code": crew, "edge_2_mm": edge} | blank
-        for crew in ("A", "B")
-        for edge in [""] * 30 + ["100"] * 25
-    ]
-    store = build_store(tmp_path, rows)
-    with store.reader() as con:
-        found = read_frame(con, "select * from batch_sign(null)")
+    found = signs_of(by_hand, "RECORD")
     # Of 55 rows the 25 with three values; the first of these follows one with two.
-    assert found.select("sign", "found", "row_count").rows() == [("record", 24, 24)] * 2
-    assert found["peer_share"].to_list() == [pytest.approx(24.5 / 25)] * 2
+    shown = [(row["sign"], row["found"], row["row_count"]) for row in found]
+    assert shown == [("record", 24, 24)] * 2
+    assert {row["peer_share"] for row in found} == {24.5 / 25}
 
 
-def test_rows_with_fewer_than_twenty_peers_are_not_compared(tmp_path: Path) -> None:
-    rows: list[Row] = [{"crew_code": "A"} for _ in range(5)]
-    # Twenty torques, of which nineteen follow another.
-    rows += [{"crew_code": "B"} for _ in range(20)]
-    with build_store(tmp_path, rows).reader() as con:
-        found = read_frame(con, "select * from batch_sign(null) order by all")
-    signs = found.filter(found["sign"] != "spread").select("crew_code", "sign").rows()
-    assert signs == [("A", "edge"), ("A", "round")]
+def test_rows_with_fewer_than_twenty_peers_are_not_compared(by_hand: Store) -> None:
+    found = [row for row in signs_of(by_hand, "FEW") if row["sign"] != "spread"]
+    assert [(row["crew_code"], row["sign"]) for row in found] == [
+        ("A", "edge"),
+        ("A", "round"),
+    ]

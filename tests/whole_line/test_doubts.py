@@ -167,71 +167,88 @@ def hrefs_of_batch(page: object) -> str:
     return first.partition("?")[2]
 
 
-def test_where_everybody_reads_a_coarse_gauge_nothing_is_listed(tmp_path: Path) -> None:
-    # All torques to 5 Nm, one crew's wrench code logged or not: everyone heaps.
-    coarse: list[Row] = [
-        row
-        | {
-            "setting_torque_nm": str(
-                5 * round(float(str(row["setting_torque_nm"])) / 5)
-            ),
-            "wrench_code": "W-COARSE" if row["crew_code"] == "H1" else "",
-        }
-        for row in planted_rows(3, HONEST)
-    ]
-    with build_store(tmp_path, coarse).reader() as con:
-        assert read_doubts(con).listed.is_empty()
+@pytest.fixture(scope="module")
+def other(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """Four sites. COARSE: all torques to 5 Nm, one crew's wrench code logged. OWN: only
+    H1 reads 5 Nm, on a wrench of its own. SHIFT: H1 stamps all at the end of the shift.
+    ALONE: one crew, its record copied down."""
+    return build_store(
+        tmp_path_factory.mktemp("sites"),
+        sites={
+            "COARSE": [
+                row
+                | to_five(row)
+                | {"wrench_code": "W-COARSE" if row["crew_code"] == "H1" else ""}
+                for row in planted_rows(3, HONEST)
+            ],
+            "OWN": [
+                row
+                | (
+                    to_five(row) | {"wrench_code": "W-COARSE"}
+                    if row["crew_code"] == "H1"
+                    else {"wrench_code": "W-FINE"}
+                )
+                for row in planted_rows(4, HONEST)
+            ],
+            "SHIFT": [
+                row | {"installed_at": f"{row['installed_on']}T{time}"}
+                for number, row in enumerate(planted_rows(5, HONEST))
+                for time in [stamped(row, number % A_DAY)]
+            ],
+            "ALONE": planted_rows(6, (COPIED,)),
+        },
+    )
+
+
+def to_five(row: Row) -> Row:
+    return {
+        "setting_torque_nm": str(5 * round(float(str(row["setting_torque_nm"])) / 5))
+    }
+
+
+def stamped(row: Row, place: int) -> str:
+    """Every twelve minutes from eight, or every second at the end of the shift."""
+    if row["crew_code"] == "H1":
+        return f"16:00:{place:02d}"
+    return f"{8 + place // 5:02d}:{12 * (place % 5):02d}:00"
+
+
+@pytest.fixture(scope="module")
+def weighed(other: Store) -> pl.DataFrame:
+    with other.reader() as con:
+        return read_doubts(con).batches
+
+
+def listed_of(weighed: pl.DataFrame, site: str) -> pl.DataFrame:
+    return weighed.filter(pl.col("site_code") == site, pl.col("probability") >= 0.9)
+
+
+def test_where_everybody_reads_a_coarse_gauge_nothing_is_listed(
+    weighed: pl.DataFrame,
+) -> None:
+    assert listed_of(weighed, "COARSE").is_empty()
 
 
 def test_a_coarse_wrench_with_its_code_is_compared_with_its_like(
-    tmp_path: Path,
+    weighed: pl.DataFrame,
 ) -> None:
-    # H1 reads 5 Nm on a wrench of its own: no peers, so what it repeats is no sign.
-    mixed: list[Row] = [
-        row
-        | (
-            {
-                "setting_torque_nm": str(
-                    5 * round(float(str(row["setting_torque_nm"])) / 5)
-                ),
-                "wrench_code": "W-COARSE",
-            }
-            if row["crew_code"] == "H1"
-            else {"wrench_code": "W-FINE"}
-        )
-        for row in planted_rows(4, HONEST)
-    ]
-    with build_store(tmp_path, mixed).reader() as con:
-        found = read_doubts(con)
-    own = found.batches.filter(pl.col("crew_code") == "H1")
+    # No peers on a gauge like it, so what it repeats is no sign.
+    own = weighed.filter(pl.col("site_code") == "OWN", pl.col("crew_code") == "H1")
     assert own["round_chance"].null_count() == own["torque_chance"].null_count() == DAYS
-    assert found.listed.is_empty()
+    assert listed_of(weighed, "OWN").is_empty()
 
 
-def test_all_stamped_at_the_end_of_the_shift(tmp_path: Path) -> None:
-    rows = [
-        row
-        | {
-            "installed_at": f"{row['installed_on']}T{8 + place // 5:02d}:"
-            f"{12 * (place % 5):02d}:00"
-            if row["crew_code"] != "H1"
-            else f"{row['installed_on']}T16:00:{place:02d}"
-        }
-        for number, row in enumerate(planted_rows(5, HONEST))
-        for place in [number % A_DAY]
-    ]
-    with build_store(tmp_path, rows).reader() as con:
-        listed = read_doubts(con).listed
+def test_all_stamped_at_the_end_of_the_shift(weighed: pl.DataFrame) -> None:
+    listed = listed_of(weighed, "SHIFT")
     assert listed["crew_code"].to_list() == ["H1"] * DAYS
     # Of forty stamps a second apart: all before the last, and all after the first.
     assert set(listed["stamp_found"]) == set(listed["pace_found"]) == {A_DAY - 1}
 
 
 def test_one_crew_alone_cannot_be_compared(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
+    capsys: pytest.CaptureFixture[str], other: Store
 ) -> None:
-    alone = build_store(tmp_path, planted_rows(6, (COPIED,)))
-    assert "Nothing can be compared" in said(capsys, alone, "doubts")
+    assert "Nothing can be compared" in said(capsys, other, "doubts", "--site", "ALONE")
 
 
 def test_nothing_loaded(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

@@ -1,7 +1,6 @@
 """Strict and lax inspectors, through the words and figures a reader gets."""
 
 import json
-from pathlib import Path
 
 import pytest
 
@@ -71,22 +70,34 @@ def test_the_words_name_the_strict_one_and_no_crew(
 
 @pytest.fixture(scope="module")
 def apart(tmp_path_factory: pytest.TempPathFactory) -> Store:
-    """Each inspector with crews of his own; one with a single crew; one not named."""
-    rows = [
-        *cell("C1", "STRICT", 100, 10),
-        *cell("C2", "STRICT", 60, 6),
-        *cell("C3", "LAX", 120, 6),
-        *cell("C4", "LAX", 40, 2),
-        *cell("C5", "OWN", 30, 3),
-        *cell("C6", "", 20, 1),
-    ]
-    return build_store(tmp_path_factory.mktemp("apart"), rows)
+    """APART: each inspector with crews of his own, one with a single crew, one without
+    a name. JOINED: two groups after the two re-inspections. UNNAMED: no inspector."""
+    return build_store(
+        tmp_path_factory.mktemp("apart"),
+        sites={
+            "APART": [
+                *cell("C1", "STRICT", 100, 10),
+                *cell("C2", "STRICT", 60, 6),
+                *cell("C3", "LAX", 120, 6),
+                *cell("C4", "LAX", 40, 2),
+                *cell("C5", "OWN", 30, 3),
+                *cell("C6", "", 20, 1),
+            ],
+            "JOINED": [
+                *cell("C1", "STRICT", 100, 10),
+                *cell("C3", "LAX", 120, 6),
+                *cell("C1", "LAX", 10, 1, day=6),
+                *cell("C3", "STRICT", 10, 1, day=6),
+            ],
+            "UNNAMED": cell("C1", "", 5, 1),
+        },
+    )
 
 
 def test_where_nothing_connects_it_says_so_and_what_would(
     capsys: pytest.CaptureFixture[str], apart: Store
 ) -> None:
-    shown = said(capsys, apart)
+    shown = said(capsys, apart, "--site", "APART")
     assert "Crews and inspectors cannot be separated between 3 groups" in shown
     # The most judged of each side: C1 and C3.
     assert (
@@ -95,14 +106,18 @@ def test_where_nothing_connects_it_says_so_and_what_would(
     )
     assert "Crews and inspectors cannot be separated at all: C5" in shown
     assert "20 judged anchors name no inspector" in shown
-    crew = json.loads(said(capsys, apart, "--format", "json"))["crews"][-1]
+    crew = json.loads(said(capsys, apart, "--site", "APART", "--format", "json"))[
+        "crews"
+    ][-1]
     assert (crew["crew"], crew["adjusted_rate"]) == ("C5", None)
 
 
 def test_a_shown_crew_keeps_its_bridges_only(
     capsys: pytest.CaptureFixture[str], apart: Store
 ) -> None:
-    found = json.loads(said(capsys, apart, "--crew", "C5", "--format", "json"))
+    found = json.loads(
+        said(capsys, apart, "--site", "APART", "--crew", "C5", "--format", "json")
+    )
     assert [row["crew"] for row in found["crews"]] == ["C5"]
     assert [(row["group"], row["other_group"]) for row in found["bridges"]] == [
         (1, 3),
@@ -111,21 +126,14 @@ def test_a_shown_crew_keeps_its_bridges_only(
 
 
 def test_the_two_re_inspections_do_connect(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
+    capsys: pytest.CaptureFixture[str], apart: Store
 ) -> None:
-    rows = [
-        *cell("C1", "STRICT", 100, 10),
-        *cell("C3", "LAX", 120, 6),
-        *cell("C1", "LAX", 10, 1, day=6),
-        *cell("C3", "STRICT", 10, 1, day=6),
-    ]
     assert "All crews and inspectors are connected" in said(
-        capsys, build_store(tmp_path, rows)
+        capsys, apart, "--site", "JOINED"
     )
 
 
-def test_no_inspector_named(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    store = build_store(tmp_path, cell("C1", "", 5, 1))
+def test_no_inspector_named(capsys: pytest.CaptureFixture[str], apart: Store) -> None:
     assert "No judged anchor of this selection names its inspector" in said(
-        capsys, store
+        capsys, apart, "--site", "UNNAMED"
     )
