@@ -23,8 +23,8 @@ DOUBTED_AT = 0.9
 NAMED_AT = 0.01
 
 
-# Rows sorted at a time: some 300 MB.
-AT_ONCE = 2_000_000
+# Rows sorted at a time: some 250 MB.
+AT_ONCE = 500_000
 
 # A column of counts, as they are sent to Python.
 Places = NDArray[np.int64]

@@ -55,11 +55,12 @@ def too_alike(
     """
     v, df = variance + floor, freedom.astype(np.float64)
     chance, usual = np.full(len(v), np.nan), np.full(len(v), np.nan)
-    for here in np.unique(site):
-        at_site = site == here
+    order = np.argsort(site, kind="stable")
+    for at_site in np.split(order, np.flatnonzero(np.diff(site[order])) + 1):
         for one in np.unique(crew[at_site]):
-            own, peers = at_site & (crew == one), at_site & (crew != one)
-            if peers.sum() < FEWEST_PEERS:
+            is_own = crew[at_site] == one
+            own, peers = at_site[is_own], at_site[~is_own]
+            if len(peers) < FEWEST_PEERS:
                 continue
             usual[own], known = fit_spread(v[peers], df[peers])
             ratio = v[own] / usual[own]

@@ -10,7 +10,7 @@ from dashboard.address import parse_view
 from dashboard.command import main
 from dashboard.doubt_words import CAUTION, FOUND, INNOCENT
 from dashboard.downloads import QUESTIONS
-from dashboard.pages import crews
+from dashboard.pages import crews, doubted
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
 from queries.readers.doubts import read_doubts
@@ -160,6 +160,19 @@ def test_crews_page_lists_them_and_widens_the_range(store: Store) -> None:
         [crew, "12", "480", "480", "0.0 %", "0.0–0.0 %", "0.0–100.0 %"]
         for crew in (COPIED, EDITED)
     ]
+
+
+def test_a_page_does_not_wait_for_a_large_store(
+    other: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(doubted, "AT_ONCE", 100)
+    with other.reader() as con:
+        choices = read_choices(con)
+        view = parse_view("", choices)
+        assert doubted.LATER in text(doubted.doubted_section(con, view))
+        QUESTIONS["doubts"](con, view)
+        assert "worth a look" in text(doubted.doubted_section(con, view))
+        assert doubted.LATER not in text(doubted.doubted_section(con, view))
 
 
 def hrefs_of_batch(page: object) -> str:
