@@ -29,6 +29,10 @@ LONGEST_LIST = 1_000_000
 FORMULA_START = r"^[=+\-@\t\r\n]"
 
 
+class UnclearQuestion(FirmsetError):  # noqa: N818
+    """The address does not say what the file needs to know."""
+
+
 def _rates(*by: str) -> Answer:
     def answer(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
         return read_rates(con, by, view.selection)
@@ -66,7 +70,7 @@ def _batch(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
         or chosen.from_on is None
         or chosen.from_on != chosen.to_on
     ):
-        raise FirmsetError("expected one site, one crew and one day (from and to)")
+        raise UnclearQuestion("Expected one site, one crew and one day (from and to).")
     return read_batch(con, chosen.site_codes[0], chosen.crew_codes[0], chosen.from_on)
 
 
@@ -114,6 +118,8 @@ def add_downloads(server: Flask, store: Store) -> None:
                     return _words("\n".join(view.problems), 400)
                 text = csv_text(answer(con, view))
                 edition_id = read_edition(con).edition_id
+        except UnclearQuestion as error:
+            return _words(str(error), 400)
         except FirmsetError as error:
             return _words(str(error), 503)
         name = f"firmset-{question}-edition-{edition_id}.csv"
