@@ -7,6 +7,11 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TypeAlias
 
+from dashboard.terminal.doubt_options import (
+    add_doubtful_unknown,
+    add_doubts,
+    add_inspectors,
+)
 from dashboard.terminal.options import (
     add_filter_options,
     add_format_option,
@@ -71,6 +76,8 @@ def _parser() -> argparse.ArgumentParser:
         add_retrain,
         add_training,
         add_baseline,
+        add_doubts,
+        add_inspectors,
         _add_receipts,
         _add_rejects,
         _add_record,
@@ -220,6 +227,7 @@ def _add_rates(commands: _Commands) -> None:
         metavar="KEYS",
         help=f"keys, comma between them: {', '.join(RATE_KEYS)}",
     )
+    add_doubtful_unknown(parser)
     add_filter_options(parser)
     add_store_option(parser)
     add_format_option(parser)

@@ -7,10 +7,13 @@ import polars as pl
 from flask import Flask, Response, request
 
 from dashboard.address import View, parse_view
+from dashboard.doubt_words import doubt_rows
+from dashboard.kept import read_kept_doubts
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
 from queries.readers.comparison import read_comparison
 from queries.readers.corrections import read_corrections
+from queries.readers.doubts import read_batch, select_batches
 from queries.readers.drilling import read_drilling_depths, read_drilling_summary
 from queries.readers.edition import read_edition
 from queries.readers.intake import read_receipts
@@ -24,6 +27,10 @@ Answer = Callable[[duckdb.DuckDBPyConnection, View], pl.DataFrame]
 LONGEST_LIST = 1_000_000
 # A cell that starts like this is a formula to a spreadsheet; a quote makes it text.
 FORMULA_START = r"^[=+\-@\t\r\n]"
+
+
+class UnclearQuestion(FirmsetError):  # noqa: N818
+    """The address does not say what the file needs to know."""
 
 
 def _rates(*by: str) -> Answer:
@@ -50,6 +57,23 @@ def _comparison(by: str) -> Answer:
     return answer
 
 
+def _doubts(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+    found = read_kept_doubts(con)
+    return doubt_rows(select_batches(found.listed, view.selection))
+
+
+def _batch(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+    chosen = view.selection
+    if (
+        len(chosen.site_codes) != 1
+        or len(chosen.crew_codes) != 1
+        or chosen.from_on is None
+        or chosen.from_on != chosen.to_on
+    ):
+        raise UnclearQuestion("Expected one site, one crew and one day (from and to).")
+    return read_batch(con, chosen.site_codes[0], chosen.crew_codes[0], chosen.from_on)
+
+
 QUESTIONS: Mapping[str, Answer] = {
     "sites": _rates("site"),
     "crews": _rates("crew"),
@@ -57,6 +81,8 @@ QUESTIONS: Mapping[str, Answer] = {
     "crew-comparison": _comparison("crew"),
     "crew-weeks": _weeks("crew"),
     "size-weeks": _weeks("anchor_size"),
+    "doubts": _doubts,
+    "batch": _batch,
     "drilling": lambda con, view: read_drilling_summary(con, view.selection),
     "drilling-depths": lambda con, view: read_drilling_depths(con, view.selection),
     "nonconforming": lambda con, view: read_nonconforming(
@@ -92,6 +118,8 @@ def add_downloads(server: Flask, store: Store) -> None:
                     return _words("\n".join(view.problems), 400)
                 text = csv_text(answer(con, view))
                 edition_id = read_edition(con).edition_id
+        except UnclearQuestion as error:
+            return _words(str(error), 400)
         except FirmsetError as error:
             return _words(str(error), 503)
         name = f"firmset-{question}-edition-{edition_id}.csv"

@@ -7,6 +7,7 @@ from typing import TypeVar, cast
 
 import duckdb
 
+from queries.readers.doubts import Doubts, read_doubts
 from queries.readers.edition import read_edition
 
 Answer = TypeVar("Answer")
@@ -27,11 +28,7 @@ def kept(
     needs to be invalidated. The oldest answers go first. `question` names everything
     that the answer depends on; the answer is shared and must not be changed.
     """
-    edition = read_edition(con)
-    paths = con.execute(
-        "select path from duckdb_databases() where not internal order by path"
-    ).fetchall()
-    key = (tuple(paths), edition.edition_id, edition.published_at, question)
+    key = _key(con, question)
     with _lock:
         if key in _answers:
             _answers.move_to_end(key)
@@ -42,3 +39,23 @@ def kept(
         while len(_answers) > LONGEST:
             _answers.popitem(last=False)
     return found
+
+
+def _key(con: duckdb.DuckDBPyConnection, question: Hashable) -> Hashable:
+    edition = read_edition(con)
+    paths = con.execute(
+        "select path from duckdb_databases() where not internal order by path"
+    ).fetchall()
+    return tuple(paths), edition.edition_id, edition.published_at, question
+
+
+def has_kept_doubts(con: duckdb.DuckDBPyConnection) -> bool:
+    """Say whether read_kept_doubts answers at once."""
+    key = _key(con, "doubts")
+    with _lock:
+        return key in _answers
+
+
+def read_kept_doubts(con: duckdb.DuckDBPyConnection) -> Doubts:
+    """Return read_doubts: one answer an edition, whatever the filters."""
+    return kept(con, "doubts", lambda: read_doubts(con))

@@ -34,6 +34,12 @@ VIEW_NAMES = (
     "indicative_ratio",
     "data_question",
     "recheck",
+    "gauge",
+    "batch_row",
+    "batch_count",
+    "batch_sign",
+    "batch_record",
+    "doubted_count",
 )
 
 

@@ -14,6 +14,7 @@ from dashboard.comparison_words import comparison_words
 from dashboard.kept import kept
 from dashboard.pages.common import rate_cell, site_names
 from dashboard.pages.compared_groups import compared_section
+from dashboard.pages.doubted import doubted_section
 from dashboard.pages.trends import crew_trends, size_trends
 from dashboard.parts import (
     Cell,
@@ -57,6 +58,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         compared_section(weighed, view, "crew"),
         crew_trends(con, view, shown),
         size_trends(con, view),
+        doubted_section(con, view),
     )
 
 

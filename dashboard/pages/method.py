@@ -6,6 +6,7 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View
+from dashboard.pages.method_reading import READING_DEFINITIONS
 from dashboard.parts import Column, Row, csv_link, facts, page, section, table
 from queries.judgement import Check, all_checks
 from queries.readers.choices import Choices
@@ -113,6 +114,7 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
             "placebo."
         ),
     ),
+    *READING_DEFINITIONS,
     (
         "ISO week",
         (

@@ -1,8 +1,10 @@
 """Commands that answer from the published edition."""
 
 import argparse
+from collections.abc import Sequence
 from dataclasses import fields
 
+import duckdb
 import polars as pl
 
 from dashboard.terminal.options import selection_of
@@ -20,6 +22,7 @@ from queries.readers.records import (
     read_nonconforming_by_ratio,
     read_record,
 )
+from queries.selection import Selection
 from queries.store import Store
 
 EXIT_FAULTS = 1
@@ -33,9 +36,24 @@ def rates(args: argparse.Namespace) -> int:
     """Print rates by the keys asked for."""
     check_rate_keys(args.by)
     with Store(args.store).reader() as con:
-        frame = read_rates(con, args.by, selection_of(args, read_choices(con)))
+        selection = selection_of(args, read_choices(con))
+        frame = (
+            _rates_with_doubts(con, args.by, selection)
+            if args.doubtful_unknown
+            else read_rates(con, args.by, selection)
+        )
     print_frame(frame, args.form)
     return 0
+
+
+def _rates_with_doubts(
+    con: duckdb.DuckDBPyConnection, by: Sequence[str], selection: Selection
+) -> pl.DataFrame:
+    # These bring scipy along, which plain rates need not wait for.
+    from queries.readers.doubted_rates import read_doubted_rates
+    from queries.readers.doubts import read_doubts
+
+    return read_doubted_rates(con, by, selection, read_doubts(con).listed)
 
 
 def ratios(args: argparse.Namespace) -> int:

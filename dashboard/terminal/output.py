@@ -101,9 +101,19 @@ def _print_table(
         target.write("(nothing matches)\n")
 
 
-_RATES = ("rate", "low", "high", "lower", "upper", "mix_part", "performance_part")
+_RATES = (
+    "rate",
+    "low",
+    "high",
+    "lower",
+    "upper",
+    "adjusted_low",
+    "adjusted_high",
+    "mix_part",
+    "performance_part",
+)
 # Chances and ratios, whose first decimal says nothing.
-_FINE = ("p_value", "q_value", "ratio")
+_FINE = ("p_value", "q_value", "ratio", "odds")
 
 
 def _table_cell(name: str, value: object) -> str:

@@ -1,0 +1,81 @@
+"""What telling crews from inspectors says, and where it cannot: pure."""
+
+from typing import Any
+
+from dashboard import words
+from queries.readers.crossed import CrossedCrews
+
+CAUTION = (
+    "Fitted on what was logged: who is strict and who is lax is relative to the others "
+    "of the group, and none need be right. Mix of sizes and methods is not taken out "
+    "here: firmset compare does that."
+)
+SEPARATE = "Crews and inspectors cannot be separated"
+# Odds by so much or more are worth a sentence.
+STRICT_ODDS = 1.25
+NAMED = 6
+
+
+def crossed_words(found: CrossedCrews) -> list[str]:
+    """Return the sentences of a crossed comparison, the most important first."""
+    if found.crews.is_empty():
+        return ["No judged anchor of this selection names its inspector."]
+    groups = found.crews["group"].n_unique()
+    said = _groups(found, groups)
+    said += [_bridge(row) for row in found.bridges.head(NAMED).iter_rows(named=True)]
+    if found.bridges.height > NAMED:
+        left = found.bridges.height - NAMED
+        said.append(f"{left} more pairs of groups: --format json lists all.")
+    said += _alone(found) + _strict(found)
+    if found.unnamed:
+        said.append(
+            f"{words.count(found.unnamed)} judged anchors name no inspector and are "
+            "left out."
+        )
+    return [*said, CAUTION]
+
+
+def _groups(found: CrossedCrews, groups: int) -> list[str]:
+    connected = (
+        "Within a group crews share inspectors, so rates under an average inspector "
+        "compare."
+    )
+    if not found.bridges.height:
+        return [f"All crews and inspectors are connected. {connected}"]
+    said = (
+        f"{SEPARATE} between {words.plural(max(groups, 2), 'group')}: no crew of one "
+        "was judged by an inspector of another, so that a higher rate may be the crew "
+        "or a stricter inspector."
+    )
+    return [f"{said} {connected}"]
+
+
+def _bridge(row: dict[str, Any]) -> str:
+    return (
+        f"Groups {row['group']} and {row['other_group']}: to connect them best, have "
+        f"{row['inspector']} re-inspect anchors of crew {row['crew']}, and "
+        f"{row['other_inspector']} anchors of crew {row['other_crew']}."
+    )
+
+
+def _alone(found: CrossedCrews) -> list[str]:
+    crews = found.crews.filter(found.crews["adjusted_rate"].is_null())["crew"]
+    if crews.is_empty():
+        return []
+    named = words.and_list(list(crews))
+    return [f"{SEPARATE} at all: {named}, with one inspector who judged no other crew."]
+
+
+def _strict(found: CrossedCrews) -> list[str]:
+    """Name the inspectors furthest from the average of their group."""
+    rows = [
+        row
+        for row in found.inspectors.sort("odds", descending=True).to_dicts()
+        if row["odds"] is not None and not 1 / STRICT_ODDS < row["odds"] < STRICT_ODDS
+    ]
+    return [
+        f"Inspector {row['inspector']} finds anchors nonconforming at "
+        f"{row['odds']:.2f} times the odds of an average inspector of group "
+        f"{row['group']}."
+        for row in rows[:NAMED]
+    ]

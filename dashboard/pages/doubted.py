@@ -1,0 +1,144 @@
+"""The section of batches whose record is worth a look."""
+
+from dataclasses import replace
+
+import duckdb
+import polars as pl
+from dash import html
+
+from dashboard import words
+from dashboard.address import View, format_search
+from dashboard.doubt_words import doubt_rows, doubts_words
+from dashboard.kept import has_kept_doubts, read_kept_doubts
+from dashboard.parts import Cell, Column, Row, csv_link, section, table
+from queries.judgement import ANY_CHECK
+from queries.readers.doubted_rates import read_doubted_rates
+from queries.readers.doubts import BATCH, DOUBTED_AT, select_batches
+from queries.readers.rates import read_rates
+from queries.selection import Selection
+
+LONGEST = 100
+HEADING = "Records worth a look"
+# Above so many installations the rows take longer to weigh than a page may take.
+AT_ONCE = 1_000_000
+LATER = (
+    "This store is too large to weigh every record while a page waits. Fetch the CSV, "
+    "which takes a while once an edition; after that this section shows it at once. "
+    "firmset doubts gives the same in the terminal."
+)
+
+
+def doubted_section(con: duckdb.DuckDBPyConnection, view: View) -> html.Section:
+    """Return the batches worth a look, and what they do to each crew's range."""
+    csv = csv_link(
+        "/csv/doubts" + format_search(view.selection), "batches worth a look"
+    )
+    if not has_kept_doubts(con) and _installations(con) > AT_ONCE:
+        return section(HEADING, LATER, csv)
+    found = read_kept_doubts(con)
+    batches = select_batches(found.batches, view.selection)
+    listed = batches.filter(pl.col("probability") >= DOUBTED_AT)
+    shown = doubt_rows(listed.head(LONGEST)).to_dicts()
+    said = doubts_words(found, batches)
+    if listed.height > LONGEST:
+        said += f" The first {LONGEST} are shown; the CSV has all."
+    body = [
+        table(
+            shown,
+            [
+                Column("Day", lambda row: _day(row, view)),
+                Column("Site", lambda row: row["site_code"]),
+                Column("Crew", lambda row: row["crew_code"]),
+                Column(
+                    "Installations",
+                    lambda row: words.count(row["installations"]),
+                    is_number=True,
+                ),
+                Column("Probability", _probability, is_number=True),
+                Column("Signs", lambda row: "; ".join(row["signs"]), is_prose=True),
+                Column("May be", lambda row: "; ".join(row["may_be"]), is_prose=True),
+            ],
+            caption="Batches worth a look",
+            look="tall",
+        ),
+        _by_crew(con, view, listed),
+    ]
+    return section(HEADING, said, *(body if listed.height else []), csv)
+
+
+def _installations(con: duckdb.DuckDBPyConnection) -> int:
+    total = read_rates(con, [], Selection(check_names=(ANY_CHECK,)))["installations"]
+    return int(total.sum())
+
+
+def _day(row: Row, view: View) -> Cell:
+    """The day, leading to the batch's rows as a file."""
+    one = replace(
+        view.selection,
+        site_codes=(row["site_code"],),
+        crew_codes=(row["crew_code"],),
+        from_on=row["installed_on"],
+        to_on=row["installed_on"],
+    )
+    return Cell(
+        row["installed_on"].isoformat(),
+        small="rows as CSV",
+        href="/csv/batch" + format_search(one),
+    )
+
+
+def _probability(row: Row) -> str:
+    return f"{'>' if row['probability'] > 0.999 else ''}" + words.percent(
+        min(row["probability"], 0.999)
+    )
+
+
+def _by_crew(
+    con: duckdb.DuckDBPyConnection, view: View, listed: pl.DataFrame
+) -> html.Div:
+    """Return how far each crew's range of truth widens if its batches are unknown."""
+    plain = read_rates(con, ["crew"], view.one_check)
+    wide = read_doubted_rates(con, ["crew"], view.one_check, listed.select(BATCH))
+    number = listed.group_by(pl.col("crew_code").alias("crew")).agg(
+        pl.len().alias("batches")
+    )
+    rows = (
+        wide.join(
+            plain.select(
+                "crew",
+                pl.col("rate_if_unrecorded_conform").alias("plain_low"),
+                pl.col("rate_if_unrecorded_not").alias("plain_high"),
+            ),
+            on="crew",
+        )
+        .join(number, on="crew")
+        .sort("crew")
+    )
+    check = words.title(view.check_name)
+    return table(
+        rows.to_dicts(),
+        [
+            Column("Crew", lambda row: row["crew"]),
+            _number("Batches worth a look", "batches"),
+            _number("Judged", "judged"),
+            _number("of these in such batches", "doubted"),
+            Column("Rate", lambda row: words.percent(row["rate"]), is_number=True),
+            Column(
+                "Range of truth",
+                lambda row: words.interval(row["plain_low"], row["plain_high"]),
+                is_number=True,
+            ),
+            Column(
+                "if these batches are unknown",
+                lambda row: words.interval(
+                    row["rate_if_unrecorded_conform"], row["rate_if_unrecorded_not"]
+                ),
+                is_number=True,
+            ),
+        ],
+        caption=f"{check}: range of truth if batches worth a look are unknown",
+    )
+
+
+def _number(head: str, name: str) -> Column:
+    return Column(head, lambda row: words.count(row[name]), is_number=True)

@@ -1,0 +1,269 @@
+"""Crews and inspectors at once: what a crew's rate would be under an average inspector.
+
+logit P(nonconforming) = m + a_crew + b_inspector, for counts by crew and inspector.
+a and b are normal about 0 with spreads of their own (random effects), so that few
+anchors say little; m is fixed, one for each group of crews and inspectors that
+anchors connect. Between two such groups nothing can tell crews from inspectors.
+
+Spreads by the highest Laplace likelihood, effects at their joint mode given these
+(Breslow and Clayton 1993, J. Am. Stat. Assoc. 88:9-25; as in R's lme4). Intervals take
+the spreads as known.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import optimize, special
+
+Floats = NDArray[np.float64]
+Counts = NDArray[np.int64]
+
+NORMAL_975 = 1.959963984540054
+SMALLEST_SPREAD, LARGEST_SPREAD = 1e-3, 5.0
+NEWTON_STEPS = 60
+
+
+@dataclass(frozen=True)
+class Cross:
+    """Counts by cell: row of the crew, of the inspector, judged and nonconforming.
+
+    Counts need not be whole (divided by what bad days cost).
+    """
+
+    crew: Counts
+    inspector: Counts
+    judged: Floats
+    nonconforming: Floats
+    crews: int
+    inspectors: int
+
+
+@dataclass(frozen=True)
+class Crossed:
+    """`rate` and its 95 % interval of each crew under an average inspector.
+
+    Average over the inspectors of its group, alike in weight; comparable within a
+    group only. NaN for a crew whose group has one crew and one inspector: nothing tells
+    them apart. `found_by`: for each inspector the odds of nonconforming against those
+    of an average inspector of the group. `group_of_crew`, `group_of_inspector`: from 0.
+    """
+
+    rate: Floats
+    low: Floats
+    high: Floats
+    found_by: Floats
+    group_of_crew: Counts
+    group_of_inspector: Counts
+    crew_spread: float
+    inspector_spread: float
+
+
+def groups_of(cross: Cross) -> tuple[Counts, Counts]:
+    """Return the connected group of each crew and inspector, numbered by first crew.
+
+    An inspector and a crew are connected where he judged any of its anchors (Searle
+    1987, Linear Models for Unbalanced Data, 5.3: connectedness). -1: nothing judged.
+    """
+    label = np.arange(cross.crews + cross.inspectors)
+    used = cross.judged > 0
+    crew, inspector = cross.crew[used], cross.inspector[used] + cross.crews
+    while True:
+        low = np.minimum(label[crew], label[inspector])
+        new = label.copy()
+        np.minimum.at(new, crew, low)
+        np.minimum.at(new, inspector, low)
+        if (new == label).all():
+            break
+        label = new
+    seen = np.zeros(len(label), dtype=np.bool_)
+    seen[crew] = seen[inspector] = True
+    names = np.unique(label[seen])
+    group = np.where(seen, np.searchsorted(names, label), -1)
+    return group[: cross.crews], group[cross.crews :]
+
+
+def fit_crossed(
+    cross: Cross,
+    crew_spread: float | None = None,
+    inspector_spread: float | None = None,
+) -> Crossed:
+    """Fit the model; spreads are estimated where not given (both, or neither)."""
+    of_crew, of_inspector = groups_of(cross)
+    design = _Design(cross, of_crew)
+    if crew_spread is None or inspector_spread is None:
+        crew_spread, inspector_spread = _spreads(design)
+    mode = design.mode(crew_spread, inspector_spread)
+    rate, low, high = _rates(design, mode, of_crew, of_inspector)
+    b = mode.effect[design.inspector_at]
+    middle = np.array(
+        [b[of_inspector == one].mean() if one >= 0 else 0.0 for one in of_inspector]
+    )
+    return Crossed(
+        rate=rate,
+        low=low,
+        high=high,
+        found_by=np.where(of_inspector >= 0, np.exp(b - middle), np.nan),
+        group_of_crew=of_crew,
+        group_of_inspector=of_inspector,
+        crew_spread=crew_spread,
+        inspector_spread=inspector_spread,
+    )
+
+
+@dataclass(frozen=True)
+class _Mode:
+    """Joint mode of all effects (groups' means, crews, inspectors), its curvature
+    inverted, and the Laplace log-likelihood of the spreads."""
+
+    effect: Floats
+    covariance: Floats
+    likelihood: float
+
+
+class _Design:
+    """The cells as a linear predictor of [group means, crews, inspectors]."""
+
+    def __init__(self, cross: Cross, of_crew: Counts) -> None:
+        used = cross.judged > 0
+        self.groups = int(of_crew.max(initial=-1)) + 1
+        self.n, self.x = cross.judged[used], cross.nonconforming[used]
+        self.size = self.groups + cross.crews + cross.inspectors
+        self.crew_at = np.arange(self.groups, self.groups + cross.crews)
+        self.inspector_at = np.arange(self.groups + cross.crews, self.size)
+        crew = cross.crew[used]
+        self.columns = np.stack(
+            [
+                of_crew[crew],
+                self.crew_at[crew],
+                self.inspector_at[cross.inspector[used]],
+            ]
+        )
+
+    def penalty(self, crew_spread: float, inspector_spread: float) -> Floats:
+        """The precision of each effect beforehand; a group's mean has nearly none."""
+        value = np.full(self.size, 1e-4)
+        value[self.crew_at] = crew_spread**-2
+        value[self.inspector_at] = inspector_spread**-2
+        return value
+
+    def mode(self, crew_spread: float, inspector_spread: float) -> _Mode:
+        """Newton's method, halving a step that overshoots."""
+        penalty = self.penalty(crew_spread, inspector_spread)
+        effect = np.zeros(self.size)
+        effect[: self.groups] = self._start()
+        best = self._height(effect, penalty)
+        for _ in range(NEWTON_STEPS):
+            slope, curve = self._bend(effect, penalty)
+            step = np.linalg.solve(curve, slope)
+            while (new := self._height(effect + step, penalty)) < best - 1e-9:
+                step = step / 2
+            effect, best = effect + step, max(new, best)
+            if np.abs(step).max() < 1e-8:
+                break
+        _, curve = self._bend(effect, penalty)
+        _, log_size = np.linalg.slogdet(curve)
+        random = penalty[self.groups :]
+        likelihood = best + 0.5 * float(np.log(random).sum()) - 0.5 * float(log_size)
+        return _Mode(effect, np.asarray(np.linalg.inv(curve), float), likelihood)
+
+    def _start(self) -> Floats:
+        x = np.bincount(self.columns[0], self.x, self.groups) + 0.5
+        n = np.bincount(self.columns[0], self.n, self.groups) + 1
+        return np.asarray(special.logit(x / n))
+
+    def _height(self, effect: Floats, penalty: Floats) -> float:
+        eta = effect[self.columns].sum(axis=0)
+        fit = float((self.x * eta - self.n * np.logaddexp(0, eta)).sum())
+        return fit - 0.5 * float((penalty * effect**2).sum())
+
+    def _bend(self, effect: Floats, penalty: Floats) -> tuple[Floats, Floats]:
+        p = special.expit(effect[self.columns].sum(axis=0))
+        over, weight = self.x - self.n * p, self.n * p * (1 - p)
+        slope = -penalty * effect
+        curve = np.diag(penalty)
+        for one in self.columns:
+            np.add.at(slope, one, over)
+            for other in self.columns:
+                np.add.at(curve, (one, other), weight)
+        return slope, curve
+
+
+def _spreads(design: _Design) -> tuple[float, float]:
+    """Return the spreads of crews and inspectors with the highest likelihood."""
+
+    def loss(logs: Floats) -> float:
+        low, high = np.log(SMALLEST_SPREAD), np.log(LARGEST_SPREAD)
+        crew, inspector = np.exp(np.clip(logs, low, high))
+        return -design.mode(float(crew), float(inspector)).likelihood
+
+    found = optimize.minimize(
+        loss,
+        np.log([0.5, 0.5]),
+        method="Nelder-Mead",
+        options={"xatol": 0.01, "fatol": 0.001, "maxfev": 120},
+    )
+    crew, inspector = np.clip(np.exp(found.x), SMALLEST_SPREAD, LARGEST_SPREAD)
+    return float(crew), float(inspector)
+
+
+def _rates(
+    design: _Design, mode: _Mode, of_crew: Counts, of_inspector: Counts
+) -> tuple[Floats, Floats, Floats]:
+    """Return each crew's rate, averaged over its group's inspectors, with interval.
+
+    The interval is that of the logit under the mean inspector effect, shifted so that
+    it holds the average rate.
+    """
+    ends = np.full((3, len(of_crew)), np.nan)
+    for crew, group in enumerate(of_crew):
+        inspectors = design.inspector_at[of_inspector == group]
+        alone = len(inspectors) == 1 and (of_crew == group).sum() == 1
+        if group < 0 or alone:
+            continue
+        pick = np.zeros(design.size)
+        pick[[group, design.crew_at[crew]]] = 1
+        pick[inspectors] = 1 / len(inspectors)
+        error = float(np.sqrt(pick @ mode.covariance @ pick))
+        own = mode.effect[group] + mode.effect[design.crew_at[crew]]
+        each = own + mode.effect[inspectors]
+        for row, shift in enumerate((0.0, -NORMAL_975 * error, NORMAL_975 * error)):
+            ends[row, crew] = special.expit(each + shift).mean()
+    return ends[0], ends[1], ends[2]
+
+
+@dataclass(frozen=True)
+class Bridge:
+    """Two re-inspections that connect two groups: (crew, inspector) rows each."""
+
+    first: tuple[int, int]
+    second: tuple[int, int]
+
+
+def best_bridge(cross: Cross, fitted: Crossed, here: int, there: int) -> Bridge:
+    """Return the pairs that connect group `here` with `there` best.
+
+    Of each group the crew and the inspector whose own effects are known best, those
+    with most information n p (1 - p) at the group's rate, which is to say most judged:
+    what a bridge cannot tell is what its two ends are not known by. The first is a crew
+    of `here` seen by an inspector of `there`, the second the other way round, so that
+    each checks the other.
+    """
+    judged_by_crew = np.bincount(cross.crew, cross.judged, cross.crews).astype(float)
+    judged_by = np.bincount(cross.inspector, cross.judged, cross.inspectors).astype(
+        float
+    )
+
+    def most(judged: Floats, group: Counts, one: int) -> int:
+        return int(np.argmax(np.where(group == one, judged, -1.0)))
+
+    return Bridge(
+        first=(
+            most(judged_by_crew, fitted.group_of_crew, here),
+            most(judged_by, fitted.group_of_inspector, there),
+        ),
+        second=(
+            most(judged_by_crew, fitted.group_of_crew, there),
+            most(judged_by, fitted.group_of_inspector, here),
+        ),
+    )

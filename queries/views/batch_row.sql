@@ -1,0 +1,117 @@
+-- Every anchor that was set, with what batch_count counts. Grain: one row per
+-- installation of these sites (NULL: all) that was not abandoned. Reads: installation,
+-- requirement, gauge.
+--
+-- "Before" is the row before in the files of the same batch (site, crew and day) and
+-- setting data; for times, the anchor before of the batch. A flag is NULL where the row
+-- cannot show it. place_frac: where the torque lies in its band, from 0 to 1. Codes are
+-- carried as 64-bit hashes: sorting ten million rows by four texts costs several times
+-- the rest.
+create or replace macro batch_row(site_codes) as table
+    with band as (
+        select
+            setting_code,
+            lowest_torque_nm,
+            highest_torque_nm - lowest_torque_nm as width_nm
+        from requirement
+    ),
+
+    measured as (
+        select
+            hash(site_code, crew_code, installed_on) as batch_key,
+            hash(site_code, setting_code) as setting_key,
+            hash(site_code, setting_code, coalesce(wrench_code, '')) as gauge_key,
+            setting_code,
+            source_file_id,
+            source_row,
+            epoch_ms(installed_at) as at_ms,
+            1000 * drill_s as drill_ms,
+            setting_torque_nm as torque_nm,
+            if(
+                (hole_depth_mm is not null)::integer
+                + (embedment_mm is not null)::integer
+                + (projection_mm is not null)::integer
+                + (fixture_thickness_mm is not null)::integer
+                + (edge_1_mm is not null)::integer
+                + (edge_2_mm is not null)::integer
+                + (spacing_mm is not null)::integer
+                + (setting_torque_nm is not null)::integer
+                + (drill_s is not null)::integer >= 3,
+                hash(
+                    hole_depth_mm, embedment_mm, projection_mm, fixture_thickness_mm,
+                    edge_1_mm, edge_2_mm, spacing_mm, setting_torque_nm, drill_s
+                ), null
+            ) as measured_hash
+        from installation
+        where
+            outcome is distinct from 'abandoned'
+            and (site_codes is null or list_contains(site_codes, site_code))
+    ),
+
+    judged as (
+        select
+            measured.batch_key,
+            measured.setting_key,
+            measured.source_file_id,
+            measured.source_row,
+            measured.at_ms,
+            measured.drill_ms,
+            measured.torque_nm,
+            measured.measured_hash,
+            gauge.step_nm,
+            (measured.torque_nm - band.lowest_torque_nm) / band.width_nm as place_frac,
+            gauge.step_nm / band.width_nm as step_frac
+        from measured
+        inner join band on measured.setting_code = band.setting_code
+        left join gauge on measured.gauge_key = gauge.gauge_key
+    ),
+
+    in_file as (
+        select
+            judged.*,
+            lag(torque_nm) over in_setting as torque_before_nm,
+            lag(measured_hash) over in_setting as hash_before
+        from judged
+        window in_setting as (
+            partition by batch_key, setting_key order by source_file_id, source_row
+        )
+    ),
+
+    in_time as (
+        select
+            in_file.*,
+            lag(at_ms) over in_batch as before_ms,
+            last_value(at_ms ignore nulls) over whole_batch as last_ms,
+            count(at_ms) over whole_batch as stamped_count,
+            row_number() over in_batch as place_in_time
+        from in_file
+        window
+            in_batch as (partition by batch_key order by at_ms),
+            whole_batch as (
+                partition by batch_key
+                order by at_ms
+                rows between unbounded preceding and unbounded following
+            )
+    )
+
+    select
+        batch_key,
+        setting_key,
+        source_file_id,
+        source_row,
+        step_nm,
+        stamped_count,
+        place_frac,
+        step_frac,
+        -- A billionth: 49.5 in a band from 0.9 x 55.
+        place_frac between -1e-9 and 1 + 1e-9 as is_inside,
+        place_frac between -1e-9 and 0.05 or place_frac between 0.95 and 1 + 1e-9
+            as is_at_edge,
+        abs(torque_nm - round(torque_nm / (10 * step_nm)) * 10 * step_nm) < 1e-6
+            as is_round,
+        torque_nm = torque_before_nm as repeats_torque,
+        measured_hash = hash_before as repeats_record,
+        at_ms - before_ms < drill_ms as is_impossible_pace,
+        if(place_in_time < stamped_count, at_ms >= last_ms - 600000, null)
+            as is_stamped_late
+    from in_time;
