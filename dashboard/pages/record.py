@@ -194,6 +194,7 @@ def _verdicts(found: Record) -> html.Section:
                 Column("Direction", lambda row: row["direction"] or ""),
             ],
             caption="Verdict of each check",
+            look="stacked",
         ),
     )
 

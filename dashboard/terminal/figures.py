@@ -153,7 +153,8 @@ def _print_record(found: Record) -> None:
         f"{logged['installed_on']}"
     )
     print(f"from {found.file_name}, row {found.source_row}\n")
-    print_frame(found.verdicts.select("check", "verdict", "words"), "table")
+    shown = ("check", "verdict", "margin", "unit", "words")
+    print_frame(found.verdicts.select(shown), "table")
     if not found.faults.is_empty():
         print("\nCould not be read:")
         print_frame(found.faults, "table")

@@ -31,9 +31,14 @@ create or replace macro count_with_idle(counts, step) as table
     )
 
     select
-        * exclude (
-            installations, judged, nonconforming, unrecorded, unreadable, undecided
-        ),
+        site,
+        crew,
+        anchor_size,
+        drill_method,
+        orientation,
+        inspector,
+        period_on,
+        check_name,
         sum(installations)::bigint as installations,
         sum(judged)::bigint as judged,
         sum(nonconforming)::bigint as nonconforming,

@@ -11,10 +11,11 @@
 --
 -- For the rates of all data (site_rate and its like) and for questions typed by hand.
 -- The readers count by queries/counting.py, which plans only the checks asked for.
+-- The macros are given the names of what they read.
 create or replace macro rate(
     by_keys, check_names, from_on, to_on, site_codes, crew_codes, anchor_sizes
 ) as table
-    with counted as (
+    with counted as (  -- noqa: ST03
         select
             if(list_contains(by_keys, 'site'), site_code, null) as site,
             if(list_contains(by_keys, 'crew'), crew_code, null) as crew,
@@ -55,7 +56,7 @@ create or replace macro rate(
         group by all
     ),
 
-    complete as (
+    complete as (  -- noqa: ST03
         select *
         from
             count_with_idle(
@@ -65,7 +66,7 @@ create or replace macro rate(
     )
 
     select
-        rated.*,
+        rated.*,  -- noqa: AM04
         size.diameter_mm
     from rate_of_count('complete', by_keys) as rated
     left join anchor_size as size on rated.anchor_size = size.anchor_size;

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from queries.judgement import CHECK_NAMES, MASKED_VERDICTS
+from queries.readers.records import read_record
 from queries.store import Store
 from tests.builders import (
     SETTING,
@@ -216,6 +217,26 @@ def test_every_verdict_margin_and_direction_is_the_twins(
         if (verdict, direction) != (twin_verdict, twin_direction) or not same_margin:
             wrong.append((record_id, check, verdict, margin, direction))
     assert not wrong, [(row, expected[row[0], row[1]]) for row in wrong[:5]]
+
+
+# A record's page plans its words by the stored verdicts; the view works all out anew.
+def test_a_record_reads_as_the_view_does(store: Store) -> None:
+    wanted: dict[str, list[tuple[object, ...]]] = {}
+    with store.reader() as con:
+        rows = con.execute(
+            "select record_id, check_name, verdict, margin, direction, words "
+            "from installation_verdict"
+        ).fetchall()
+        for record_id, *said in rows:
+            wanted.setdefault(record_id, []).append(tuple(said))
+        [(site_code,)] = con.execute(
+            "select distinct site_code from installation"
+        ).fetchall()
+        for record_id in random.Random(1).sample(sorted(wanted), 25):
+            found = read_record(con, site_code, record_id)
+            assert found is not None
+            read = found.verdicts.drop("unit").rows()
+            assert sorted(map(str, read)) == sorted(map(str, wanted[record_id]))
 
 
 def test_every_verdict_of_every_check_is_among_them(
