@@ -24,24 +24,20 @@ def log(judged: int, nonconforming: int, missing: int) -> list[Row]:
             (60, 12, 20),
             (60, 3, 40),
             (
-                "NORTH's plain rate is above the others' whatever its own missing answers "
-                "are, but not if 28 (70.0 %) or fewer of the others' 40 missing answers "
-                "conform."
+                "whatever its own missing answers are, but not if 28 (70.0 %) or fewer of "
+                "the others' 40 missing answers conform."
             ),
         ),
         (
             (60, 4, 40),
             (60, 3, 4),
             # (44 - k) / 100 <= 5 % from k = 39.
-            (
-                "NORTH's plain rate is above the others' unless 39 (97.5 %) or more of its "
-                "40 missing answers conform."
-            ),
+            "unless 39 (97.5 %) or more of its 40 missing answers conform.",
         ),
         (
             (60, 30, 1),
             (60, 3, 1),
-            "NORTH's plain rate is above the others' whatever the missing answers are.",
+            "whatever the missing answers are.",
         ),
         ((60, 30, 0), (60, 3, 0), ""),
     ],
@@ -58,7 +54,8 @@ def test_compare_says_what_would_turn_it(
     assert main(["compare", *options]) == 0
     words = capsys.readouterr().out.replace("\xa0", " ")
     lines = [line for line in words.splitlines() if "plain rate" in line]
-    assert lines == ([said] if said else [])
+    start = "NORTH's plain rate is above the others' "
+    assert lines == ([start + said] if said else [])
 
 
 def row(side: int, by: str, conforming: int) -> dict[str, object]:
@@ -79,10 +76,7 @@ def row(side: int, by: str, conforming: int) -> dict[str, object]:
         (row(-1, "own", 2), "unless 2 (25.0 %) or fewer of its 8 missing answers"),
         (
             row(-1, "others", 1),
-            (
-                "below the others' whatever its own missing answers are, but not if all of "
-                "the others' 1 missing answer conforms."
-            ),
+            "but not if all of the others' 1 missing answer conforms.",
         ),
         (row(0, "", -1), ""),
     ],
