@@ -7,6 +7,8 @@ import polars as pl
 from flask import Flask, Response, request
 
 from dashboard.address import View, parse_view
+from dashboard.pages.retraining import read_list, read_register
+from dashboard.training_rows import COLUMNS, result_row
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
 from queries.readers.comparison import read_comparison
@@ -50,12 +52,19 @@ def _comparison(by: str) -> Answer:
     return answer
 
 
+def _trainings(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+    rows = [result_row(result) for result in read_register(con, view)]
+    return pl.DataFrame(rows, schema=list(COLUMNS), infer_schema_length=None)
+
+
 QUESTIONS: Mapping[str, Answer] = {
     "sites": _rates("site"),
     "crews": _rates("crew"),
     "site-comparison": _comparison("site"),
     "crew-comparison": _comparison("crew"),
     "crew-weeks": _weeks("crew"),
+    "retraining": lambda con, view: read_list(con, view).entries,
+    "trainings": _trainings,
     "size-weeks": _weeks("anchor_size"),
     "drilling": lambda con, view: read_drilling_summary(con, view.selection),
     "drilling-depths": lambda con, view: read_drilling_depths(con, view.selection),

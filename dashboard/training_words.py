@@ -19,8 +19,8 @@ def training_words(found: Trained) -> list[str]:
     effect = found.effect
     title = words.title(found.check_name).lower()
     interval = (
-        f"{_points(effect.difference)} points (95{words.SPACE}% interval "
-        f"{_points(effect.low)} to {_points(effect.high)})"
+        f"{points(effect.difference)} points (95{words.SPACE}% interval "
+        f"{points(effect.low)} to {points(effect.high)})"
     )
     counted = (
         f"Crew {found.crew_code}, {title}, trained on {found.on}: "
@@ -141,7 +141,8 @@ def _planned(row: dict[str, Any]) -> str:
     )
 
 
-def _points(fraction: float) -> str:
+def points(fraction: float) -> str:
+    """A difference of rates in percentage points, its sign always written."""
     sign = "\N{MINUS SIGN}" if fraction < 0 else "+"
     return f"{sign}{100 * abs(fraction):.1f}"
 
