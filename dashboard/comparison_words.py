@@ -6,6 +6,7 @@ from typing import Any
 from dashboard import words
 from dashboard.tipping_words import tipping_sentence
 from queries.readers.comparison import Compared
+from queries.statistics.exact import upper_limit_of_none
 
 CAUTION = "A flag is a question to ask on site, not a finding."
 STRICT = "A strict inspector is not taken out: firmset compare --same-inspector does."
@@ -158,8 +159,10 @@ def _clean(rows: list[dict[str, Any]], group: str) -> str:
     if not spotless:
         return ""
     row = max(spotless, key=lambda item: int(item["judged"]))
+    open_up_to = words.percent(upper_limit_of_none(row["judged"]))
     return (
-        f"{row['name']} has 0 of {words.count(row['judged'])}: "
+        f"{row['name']} has 0 of {words.count(row['judged'])}, which leaves a true rate"
+        f" of up to {open_up_to} open (95{words.SPACE}%, one-sided): "
         f"{words.plural(row['more_clean_checks'], 'more clean check')} would rule out "
         f"5{words.SPACE}%."
     )
