@@ -49,8 +49,10 @@ CHOICES: tuple[tuple[str, str], ...] = (
         "Prior of the probable rate",
         (
             "a beta distribution fitted to the groups by maximum likelihood and then "
-            "taken as known: with few groups the intervals are a little narrow. Not a "
-            "fixed prior such as Jeffreys', and not the moments' estimate."
+            "taken as known. With few groups its 95 % intervals are too narrow: in "
+            "simulations they held the truth in some 73 % of cases for five groups of "
+            "200 judged, 94 % for twenty. Not a fixed prior such as Jeffreys', and not "
+            "the moments' estimate."
         ),
     ),
     (

@@ -118,8 +118,10 @@ def test_csv_of_every_question(client: FlaskClient, question: str) -> None:
     assert answer.status_code == 200
     assert answer.content_type == "text/csv; charset=utf-8"
     assert f"firmset-{question}-edition-1.csv" in answer.headers["Content-Disposition"]
-    rows = list(csv.DictReader(io.StringIO(answer.get_data(as_text=True))))
-    assert rows
+    rows = csv.DictReader(io.StringIO(answer.get_data(as_text=True)))
+    assert rows.fieldnames
+    # No training is registered in this store; test_later.py has one that is.
+    assert list(rows) or question == "trainings"
 
 
 def test_csv_has_the_page_s_figures(client: FlaskClient) -> None:

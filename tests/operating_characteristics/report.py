@@ -17,7 +17,7 @@ interval of observed / expected of an identical group holds 1; it takes the othe
 rate as known. Likeness: correlation of two anchors of one day."""
 COVERAGE = """Independent anchors; true rates spread by a beta distribution of strength
 60 about 5 %. The fitted spread counts as known, so that with few groups, or few judged,
-the interval is too narrow."""
+the interval is too narrow, and a point where no spread is found."""
 
 
 def report(
