@@ -18,18 +18,22 @@ from queries.selection import Selection
 DEFAULT_CHECK = "setting_torque"
 LONGEST_SEARCH = 8_000
 LAST_PAGE = 1_000_000
+# How many entries of the retraining list somebody can act on.
+BUDGETS = (3, 6, 12)
+DEFAULT_BUDGET = 6
 
 
 @dataclass(frozen=True)
 class View:
     """What an address asks for.
 
-    `page` counts from 1. `site_code` and `record_id` name one record. `problems`
-    says in words which parts of the address were not understood.
+    `page` counts from 1, `budget` is of BUDGETS. `site_code` and `record_id` name one
+    record. `problems` says in words which parts of the address were not understood.
     """
 
     selection: Selection = field(default_factory=Selection)
     page: int = 1
+    budget: int = DEFAULT_BUDGET
     site_code: str | None = None
     record_id: str | None = None
     problems: tuple[str, ...] = ()
@@ -75,6 +79,7 @@ def parse_view(search: str, choices: Choices) -> View:
     return View(
         selection=selection,
         page=_page(given, problems),
+        budget=_budget(given, problems),
         site_code=_text(given, "site"),
         record_id=_text(given, "record"),
         problems=tuple(problems),
@@ -85,6 +90,7 @@ def format_search(
     selection: Selection,
     *,
     page: int = 1,
+    budget: int = DEFAULT_BUDGET,
     site_code: str | None = None,
     record_id: str | None = None,
 ) -> str:
@@ -97,6 +103,7 @@ def format_search(
         "sizes": selection.anchor_sizes,
         "check": selection.check_names,
         "page": [str(page)] if page > 1 else [],
+        "budget": [str(budget)] if budget != DEFAULT_BUDGET else [],
         "site": [site_code] if site_code else [],
         "record": [record_id] if record_id else [],
     }
@@ -177,6 +184,19 @@ def _page(given: Mapping[str, Sequence[str]], problems: list[str]) -> int:
         return int(text[:9])
     problems.append(f"The address asks for page {_shown(text)}; this is page 1.")
     return 1
+
+
+def _budget(given: Mapping[str, Sequence[str]], problems: list[str]) -> int:
+    text = _text(given, "budget")
+    if text is None:
+        return DEFAULT_BUDGET
+    if text in map(str, BUDGETS):
+        return int(text)
+    problems.append(
+        f"The address asks for a list of {_shown(text)}; expected "
+        f"{', '.join(map(str, BUDGETS))}. It shows {DEFAULT_BUDGET}."
+    )
+    return DEFAULT_BUDGET
 
 
 def _text(given: Mapping[str, Sequence[str]], name: str) -> str | None:

@@ -9,7 +9,8 @@ from dashboard import shell
 from dashboard.address import View, parse_view
 from dashboard.downloads import add_downloads
 from dashboard.guard import add_headers
-from dashboard.pages import PAGES
+from dashboard.later import add_later
+from dashboard.pages import LATER, PAGES
 from dashboard.parts import link, notice, page
 from queries.errors import FirmsetError
 from queries.readers.choices import Choices, read_choices
@@ -42,6 +43,7 @@ def create_app(store: Store) -> Dash:
     app.index_string = app.index_string.replace("<html>", '<html lang="en">')
     app.layout = lambda: _layout(store)
     _add_router(app, store)
+    add_later(app, store, LATER)
     _add_clientside(app)
     add_downloads(app.server, store)
     add_headers(app)

@@ -4,7 +4,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from dashboard import words
+from dashboard.tipping_words import tipping_sentence
 from queries.readers.comparison import Compared
+from queries.statistics.exact import upper_limit_of_none
 
 CAUTION = "A flag is a question to ask on site, not a finding."
 STRICT = "A strict inspector is not taken out: firmset compare --same-inspector does."
@@ -32,6 +34,7 @@ def comparison_words(
         return _silent(rows, group, same_inspector)
     said = [
         _flagged(rows, group),
+        _tipping(rows),
         _mix(rows),
         _silent(rows, group, same_inspector),
         _clean(rows, group),
@@ -81,6 +84,19 @@ def _against(row: dict[str, Any]) -> str:
         f"{row['name']}, {words.count(row['nonconforming'])} nonconforming where "
         f"{row['expected']:.1f} would be expected at the others' rates{ratio}"
     )
+
+
+def _tipping(rows: list[dict[str, Any]]) -> str:
+    """Say how far the missing answers bear on the groups that are named.
+
+    Named are those flagged; of two groups that compare, the one above.
+    """
+    named = [row for row in rows if row["flagged"]]
+    if not named and sum(row["tips_side"] != 0 for row in rows) == 2:
+        named = [row for row in rows if row["tips_side"] > 0]
+    named = sorted(named, key=lambda row: row["ratio"] or 0, reverse=True)[:NAMED]
+    said = [tipping_sentence(row["name"], row) for row in named]
+    return " ".join(part for part in said if part)
 
 
 def _mix(rows: list[dict[str, Any]]) -> str:
@@ -143,8 +159,10 @@ def _clean(rows: list[dict[str, Any]], group: str) -> str:
     if not spotless:
         return ""
     row = max(spotless, key=lambda item: int(item["judged"]))
+    open_up_to = words.percent(upper_limit_of_none(row["judged"]))
     return (
-        f"{row['name']} has 0 of {words.count(row['judged'])}: "
+        f"{row['name']} has 0 of {words.count(row['judged'])}, which leaves a true rate"
+        f" of up to {open_up_to} open (95{words.SPACE}%, one-sided): "
         f"{words.plural(row['more_clean_checks'], 'more clean check')} would rule out "
         f"5{words.SPACE}%."
     )

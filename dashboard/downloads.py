@@ -9,6 +9,8 @@ from flask import Flask, Response, request
 from dashboard.address import View, parse_view
 from dashboard.doubt_words import doubt_rows
 from dashboard.kept import read_kept_doubts
+from dashboard.pages.retraining import read_list, read_register
+from dashboard.training_rows import COLUMNS, result_row
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
 from queries.readers.comparison import read_comparison
@@ -74,12 +76,19 @@ def _batch(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
     return read_batch(con, chosen.site_codes[0], chosen.crew_codes[0], chosen.from_on)
 
 
+def _trainings(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+    rows = [result_row(result) for result in read_register(con, view)]
+    return pl.DataFrame(rows, schema=list(COLUMNS), infer_schema_length=None)
+
+
 QUESTIONS: Mapping[str, Answer] = {
     "sites": _rates("site"),
     "crews": _rates("crew"),
     "site-comparison": _comparison("site"),
     "crew-comparison": _comparison("crew"),
     "crew-weeks": _weeks("crew"),
+    "retraining": lambda con, view: read_list(con, view).entries,
+    "trainings": _trainings,
     "size-weeks": _weeks("anchor_size"),
     "doubts": _doubts,
     "batch": _batch,

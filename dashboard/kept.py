@@ -12,8 +12,8 @@ from queries.readers.edition import read_edition
 
 Answer = TypeVar("Answer")
 
-# Some views of a few people at a time.
-LONGEST = 128
+# Some views of a few people at a time; drawn panels are a megabyte or so each.
+LONGEST = 64
 
 _lock = threading.Lock()
 _answers: OrderedDict[Hashable, object] = OrderedDict()

@@ -1,7 +1,17 @@
 """What can be said of a training: pure."""
 
+from collections.abc import Sequence
+from datetime import timedelta
+from typing import Any
+
 from dashboard import words
-from queries.readers.training import Trained
+from queries.readers.next_trainings import NextTrainings
+from queries.readers.placebo import PlaceboResult
+from queries.readers.training import Trained, TrainingResult
+from queries.statistics.staggering import LONGEST_WAIT_WEEKS
+
+# Registered later than this, somebody may have had the figures in sight.
+LATE = timedelta(days=14)
 
 
 def training_words(found: Trained) -> list[str]:
@@ -9,8 +19,8 @@ def training_words(found: Trained) -> list[str]:
     effect = found.effect
     title = words.title(found.check_name).lower()
     interval = (
-        f"{_points(effect.difference)} points (95{words.SPACE}% interval "
-        f"{_points(effect.low)} to {_points(effect.high)})"
+        f"{points(effect.difference)} points (95{words.SPACE}% interval "
+        f"{points(effect.low)} to {points(effect.high)})"
     )
     counted = (
         f"Crew {found.crew_code}, {title}, trained on {found.on}: "
@@ -25,10 +35,114 @@ def training_words(found: Trained) -> list[str]:
         f"times {effect.trend:.2f} for the trend of the crews not trained. Found were "
         f"{words.percent(effect.observed)}: {interval}."
     )
-    return [counted, expected, _verdict(found), _placebo(found)]
+    said = [counted, expected, _verdict(found), _placebo(found), _caveats(found)]
+    return [line for line in said if line]
 
 
-def _points(fraction: float) -> str:
+def _caveats(found: Trained) -> str:
+    """Say what of the register bears on this effect."""
+    said = []
+    if found.left_out:
+        crews = words.and_list(list(found.left_out))
+        said.append(
+            f"Not compared with {crews}: trained on the same within these weeks."
+        )
+    if found.also_on:
+        days = words.and_list([str(day) for day in found.also_on])
+        said.append(
+            f"The crew was trained on it on {days} too: the two cannot be told apart."
+        )
+    at = found.registered_at
+    if at is not None and at.date() - found.on > LATE:
+        said.append(
+            f"It was registered on {at:%Y-%m-%d}, {(at.date() - found.on).days} days "
+            "later, perhaps with the figures in sight."
+        )
+    return " ".join(said)
+
+
+def register_words(results: Sequence[TrainingResult]) -> list[str]:
+    """Return what a reader must know of the list of trainings, a line each."""
+    if not results:
+        nothing = (
+            "No training on a check is registered in this selection. A sheet of "
+            "trainings registers them."
+        )
+        return [nothing]
+    found = [result.found for result in results if result.found]
+    clear = sum(trained.effect.high < 0 for trained in found)
+    said = (
+        f"{words.plural(len(results), 'registered training')}: after "
+        f"{words.count(clear)} the rate fell by more than chance explains. Were all "
+        f"without effect, {0.025 * len(found):.1f} would seem so."
+    )
+    return [said]
+
+
+def placebo_words(found: PlaceboResult) -> list[str]:
+    """Return the sentences of a placebo test."""
+    test = found.test
+    if not test.tried:
+        return [f"{words.title(found.check_name)}: no crew can be tried."]
+    days = words.plural(len(found.on), "day")
+    title = words.title(found.check_name)
+    tried = (
+        f"{title}: {words.plural(test.tried, 'placebo')}, every "
+        f"crew without a training at {days} from {found.on[0]} to {found.on[-1]}, "
+        f"{found.weeks} weeks before and after."
+    )
+    claimed = (
+        f"An effect was claimed of {test.fell + test.rose} ({test.fell} fell, "
+        f"{test.rose} rose): {words.percent(test.share)} (95{words.SPACE}% interval "
+        f"{words.interval(test.low, test.high)}), where 5{words.SPACE}% are promised."
+    )
+    worst = (
+        "Of the crews with the highest rate before each day, the ones somebody would "
+        f"have chosen, it was claimed of {test.worst_claimed} of {test.worst_tried}."
+    )
+    caution = (
+        "A crew that changed for another reason counts as a false claim here, so that "
+        "a share above the promise may be real changes."
+    )
+    return [tried, claimed, worst, caution]
+
+
+def next_words(found: NextTrainings) -> list[str]:
+    """Return the plan of the next trainings, a line each."""
+    rows = found.plan.to_dicts()
+    if not rows:
+        return ["No crew has anything to gain that could be told from chance."]
+    lines = [_planned(row) for row in rows]
+    if found.weeks_between is None:
+        return [*lines, "One crew needs no second wave."]
+    waits = (
+        f"The second wave waits {found.weeks_between} weeks. Meanwhile it is compared "
+        "with the first, as are all crews not on the list; by then a fall half way to "
+        "the better quarter of crews is seen, where it can be seen at all."
+    )
+    dealt = (
+        "The waves are dealt by what could be spared, so that they are alike. Register "
+        "each training on its day. Where waiting is a danger, do not wait."
+    )
+    return [*lines, waits, dealt]
+
+
+def _planned(row: dict[str, Any]) -> str:
+    seen = (
+        f"seen after {words.plural(row['weeks_to_see'], 'week')}"
+        if row["weeks_to_see"]
+        else f"not to be seen within {LONGEST_WAIT_WEEKS} weeks"
+    )
+    return (
+        f"Wave {row['wave']}, from {row['from_on']}: crew {row['crew']}, "
+        f"{words.title(row['check']).lower()}, probably "
+        f"{words.percent(row['eb_rate'])}; a fall to {words.percent(row['hoped_rate'])}"
+        f" would be {seen}."
+    )
+
+
+def points(fraction: float) -> str:
+    """A difference of rates in percentage points, its sign always written."""
     sign = "\N{MINUS SIGN}" if fraction < 0 else "+"
     return f"{sign}{100 * abs(fraction):.1f}"
 

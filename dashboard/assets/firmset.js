@@ -29,6 +29,7 @@
       crews: among("crews"),
       sizes: among("sizes"),
       check: among("check")[0] || null,
+      budget: (given.budget || [])[0] || null,
     };
   }
 
@@ -48,7 +49,7 @@
   /* As format_search of dashboard/address.py. */
   function write(view) {
     const parts = [];
-    for (const name of ["from", "to", "sites", "crews", "sizes", "check"]) {
+    for (const name of ["from", "to", "sites", "crews", "sizes", "check", "budget"]) {
       const values = [].concat(view[name] || []);
       if (values.length) {
         parts.push(name + "=" + values.map(encodeURIComponent).join(","));
@@ -72,7 +73,8 @@
       const filtered = triggered.length > 0 &&
         triggered.every((one) => one.prop_id.startsWith("filter-"));
       if (filtered) {
-        const wanted = write({ from, to, sites, crews, sizes, check });
+        const budget = asked.budget;
+        const wanted = write({ from, to, sites, crews, sizes, check, budget });
         const same = wanted === write(asked);
         return [same ? none : wanted, none, none, none, none, none, none];
       }

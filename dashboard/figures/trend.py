@@ -1,5 +1,7 @@
 """Small multiples by ISO week: one panel a group, on axes shared by all."""
 
+from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
 import plotly.graph_objects as go
@@ -34,14 +36,16 @@ def week_panel(
     top: float,
     overall: float | None = None,
     link: str | None = None,
+    trained: Sequence[date] = (),
 ) -> go.Figure:
     """Return one group's weekly non-conformance rate, in %, with its intervals.
 
     `rates`: week (2025-W07), judged, nonconforming, unrecorded, unreadable, rate,
-    low, high, and of the chart lower, upper (null: no limits) and signals (list);
+    low, high, and of the chart lower, upper (null: no limits), signals (list) and
+    is_baseline;
     idle weeks have no rate and stay as gaps. `top`: end of the shared axis (fraction).
     `overall`: the rate of all groups, a thin line. `link`: the column with the address
-    behind a point.
+    behind a point. `trained`: days of trainings, marked where they are in sight.
     """
     if rates.is_empty():
         return say_instead("No installation matches these filters.")
@@ -50,7 +54,8 @@ def week_panel(
         for row in rates.to_dicts()
     ]
     judged = [row for row in rows if row["rate"] is not None]
-    traces = [_limits(rows, top), _needles(judged)]
+    traces = [_baseline(rows, top), _limits(rows, top), _needles(judged)]
+    traces += _trainings(rows, trained, top)
     if overall is not None:
         traces.insert(0, _line(rows, overall))
     traces += [
@@ -85,6 +90,41 @@ def _line(rows: list[dict[str, Any]], rate: float) -> dict[str, Any]:
         "line": {"color": theme.REFERENCE, "width": 1, "dash": "dash"},
         "hoverinfo": "skip",
     }
+
+
+def _baseline(rows: list[dict[str, Any]], top: float) -> dict[str, Any]:
+    """A line under the weeks that the limits come from."""
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "name": "baseline",
+        "x": [row["day"] for row in rows],
+        "y": [-0.8 * top if row["is_baseline"] else None for row in rows],
+        "connectgaps": False,
+        "line": {"color": theme.REFERENCE, "width": 3},
+        "hoverinfo": "skip",
+    }
+
+
+def _trainings(
+    rows: list[dict[str, Any]], trained: Sequence[date], top: float
+) -> list[dict[str, Any]]:
+    """An upright line on each day of a training."""
+    first, last = rows[0]["day"], words.week_days(rows[-1]["week"])[1].isoformat()
+    days = [day.isoformat() for day in trained if first <= day.isoformat() <= last]
+    return [
+        {
+            "type": "scatter",
+            "mode": "lines",
+            "name": f"trained on {day}",
+            "x": [day, day],
+            "y": [0, 100 * top],
+            "line": {"color": theme.UNKNOWN, "width": 1.5, "dash": "dot"},
+            "hovertext": f"trained on {day}",
+            "hoverinfo": "text",
+        }
+        for day in days
+    ]
 
 
 def _limits(rows: list[dict[str, Any]], top: float) -> dict[str, Any]:

@@ -1,12 +1,19 @@
-"""The pages, in the order of the navigation. Each has render(con, view, choices)."""
+"""The pages, in the order of the navigation. Each has render(con, view, choices).
+
+LATER: the parts that a page shows once they are weighed.
+"""
 
 from collections.abc import Callable, Mapping
 
 import duckdb
 from dash import html
 
+from dashboard import later
 from dashboard.address import View
 from dashboard.pages import crews, drilling, intake, method, records, sites
+from dashboard.pages.calibrated import calibration_of
+from dashboard.pages.doubted import doubted_section
+from dashboard.pages.retraining import retraining_section, trainings_section
 from queries.readers.choices import Choices
 
 Render = Callable[[duckdb.DuckDBPyConnection, View, Choices], html.Div]
@@ -18,4 +25,12 @@ PAGES: Mapping[str, tuple[str, Render]] = {
     "/records": ("Records", records.render),
     "/intake": ("Intake", intake.render),
     "/method": ("Method", method.render),
+}
+
+LATER: Mapping[str, later.Render] = {
+    "site calibration": calibration_of("site"),
+    "crew calibration": calibration_of("crew"),
+    "retraining": retraining_section,
+    "trainings": trainings_section,
+    "doubts": lambda con, view, _: doubted_section(con, view),
 }

@@ -8,6 +8,7 @@ from dashboard import words
 from dashboard.address import View, format_search
 from dashboard.comparison_words import points
 from dashboard.parts import Cell, Column, Row, csv_link, section, table
+from dashboard.tipping_words import tipping_words
 from queries.readers.comparison import Compared
 
 
@@ -27,7 +28,8 @@ def compared_section(
         f"{group}'s own sizes, methods and orientations. q: chance of a false flag "
         f"among all {group}s flagged at least as clearly. Probable rate and place: "
         "once luck is taken into account, at the average mix; places that overlap are "
-        "ties. Could see: the true rate that would be flagged 8 times of 10.",
+        "ties. Could see: the true rate that would be flagged 8 times of 10. Plain "
+        "rate: what the missing answers would have to be for it to change sides.",
         table(
             rows,
             [
@@ -42,6 +44,7 @@ def compared_section(
                 _number("Probable rate", lambda row: _rate(row["eb_rate"])),
                 _number("Place", _place),
                 _number("Could see", lambda row: _rate(row["detectable_rate"])),
+                Column("Plain rate", _tips, is_prose=True),
             ],
             caption=f"{check}, each {group} for its own mix",
             look="tall",
@@ -86,6 +89,10 @@ def _flag(row: Row) -> str:
     if row["p_value"] is None:
         return "nothing to compare"
     return "\N{BLACK UP-POINTING TRIANGLE} out of line" if row["flagged"] else ""
+
+
+def _tips(row: Row) -> str:
+    return tipping_words(row) or words.DASH
 
 
 def _place(row: Row) -> str:

@@ -12,9 +12,9 @@ from dashboard.address import View, format_search, records_href
 from dashboard.compared import add_others
 from dashboard.comparison_words import comparison_words
 from dashboard.kept import kept
+from dashboard.later import later
 from dashboard.pages.common import rate_cell, site_names
 from dashboard.pages.compared_groups import compared_section
-from dashboard.pages.doubted import doubted_section
 from dashboard.pages.trends import crew_trends, size_trends
 from dashboard.parts import (
     Cell,
@@ -56,9 +56,13 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         ),
         _grid(rates, view),
         compared_section(weighed, view, "crew"),
-        crew_trends(con, view, shown),
-        size_trends(con, view),
-        doubted_section(con, view),
+        later("crew calibration", view),
+        later("retraining", view),
+        later("trainings", view),
+        later("doubts", view),
+        # Drawing two dozen panels takes longer than all that is counted and weighed.
+        kept(con, ("crew trends", view), lambda: crew_trends(con, view, shown)),
+        kept(con, ("size trends", view), lambda: size_trends(con, view)),
     )
 
 

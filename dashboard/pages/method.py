@@ -6,6 +6,7 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View
+from dashboard.pages.method_choices import CHOICES
 from dashboard.pages.method_reading import READING_DEFINITIONS
 from dashboard.parts import Column, Row, csv_link, facts, page, section, table
 from queries.judgement import Check, all_checks
@@ -100,7 +101,7 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
     (
         "Retraining list",
         (
-            "firmset retrain: (probable rate of the last 26 weeks − the rate that the "
+            "(probable rate of the last 26 weeks − the rate that the "
             "better quarter of crews is below) × the checks due in the last 8 weeks. "
             "26 and 8 weeks are project defaults."
         ),
@@ -108,10 +109,11 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
     (
         "Whether training helped",
         (
-            "firmset training: found after, beside the probable rate before (empirical "
-            "Bayes) times the trend of all other crews; 95 % interval by simulation, "
-            "the smallest fall that could have been seen, and every other crew as a "
-            "placebo."
+            "found after, beside the probable rate before (empirical Bayes) times the "
+            "trend of the crews not registered for the same training meanwhile; 95 % "
+            "interval by simulation, the smallest fall that could have been seen, and "
+            "every such crew as a placebo. firmset training --placebo says how often "
+            "an effect is claimed on days on which nobody was taught."
         ),
     ),
     *READING_DEFINITIONS,
@@ -247,6 +249,11 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
             ),
         ),
         section("Figures", "What each word means on every page.", facts(DEFINITIONS)),
+        section(
+            "Choices",
+            "Where textbooks differ, what is done here and why.",
+            facts(CHOICES),
+        ),
         section(
             "Checks",
             "Rule, what leaves it open, and where the rule comes from.",

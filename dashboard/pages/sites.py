@@ -12,6 +12,7 @@ from dashboard.compared import add_others
 from dashboard.comparison_words import comparison_words
 from dashboard.figures.forest import forest
 from dashboard.kept import kept
+from dashboard.later import later
 from dashboard.pages.common import check_links, rate_cell, rate_columns, site_names
 from dashboard.pages.compared_groups import compared_section
 from dashboard.parts import (
@@ -54,6 +55,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         ),
         _comparison(shown, view),
         compared_section(weighed, view, "site", site_names(choices)),
+        later("site calibration", view),
         _headline(rates, view),
     )
 

@@ -1,6 +1,9 @@
 """Weekly rates as small multiples: a panel a crew, a panel an anchor size."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import date
+from types import MappingProxyType
 
 import duckdb
 import polars as pl
@@ -21,7 +24,9 @@ from dashboard.parts import (
     section,
     table,
 )
+from queries.judgement import CHECK_NAMES
 from queries.readers.rates import read_rates
+from queries.readers.trainings import read_trainings
 from queries.readers.trend import read_limits
 from queries.selection import Selection
 
@@ -48,10 +53,30 @@ def crew_trends(
         "panels; the dashed line is the rate of all crews shown in the grid.",
         check_links(view.check_name, lambda name: _self(view, name)),
         _week_key(),
-        _panels(weeks, crews, "crew", shown, view, prefix="Crew "),
+        _panels(
+            weeks,
+            crews,
+            "crew",
+            shown,
+            view,
+            prefix="Crew ",
+            trained=_trained(con, view, tuple(crews["crew"])),
+        ),
         pager(number, last_page, lambda page_number: _self(view, None, page_number)),
         _week_table(weeks, "crew", view),
     )
+
+
+def _trained(
+    con: duckdb.DuckDBPyConnection, view: View, crew_codes: tuple[str, ...]
+) -> dict[str, list[date]]:
+    """Return the days on which each crew was trained on the check shown."""
+    found: dict[str, list[date]] = {}
+    if view.check_name in CHECK_NAMES:
+        one = Selection(crew_codes=crew_codes, check_names=(view.check_name,))
+        for entry in read_trainings(con, one):
+            found.setdefault(entry.crew_code, []).append(entry.trained_on)
+    return found
 
 
 def size_trends(con: duckdb.DuckDBPyConnection, view: View) -> html.Section:
@@ -70,7 +95,7 @@ def _self(view: View, check: str | None, page_number: int = 1) -> str:
     selection = (
         replace(view.selection, check_names=(check,)) if check else view.selection
     )
-    return "/crews" + format_search(selection, page=page_number)
+    return "/crews" + format_search(selection, page=page_number, budget=view.budget)
 
 
 def _weeks(
@@ -109,7 +134,9 @@ def _week_key() -> html.Ul:
         ("needle", "its 95 % interval"),
         ("few", "fewer than 10 judged"),
         ("above", "stands out: its words are in the table and under the pointer"),
-        ("limit", "limits, from the first 12 weeks with anything judged"),
+        ("limit", "limits"),
+        ("baseline", "weeks the limits come from"),
+        ("trained", "a registered training of the crew on this check"),
         ("beyond", "beyond the scale"),
         ("others", "all together"),
     )
@@ -122,6 +149,7 @@ def _panels(
     everyone: pl.DataFrame,
     view: View,
     prefix: str = "",
+    trained: Mapping[str, Sequence[date]] = MappingProxyType({}),
 ) -> html.Div:
     top = shared_top(weeks)
     total = pooled(everyone)
@@ -143,6 +171,7 @@ def _panels(
                             top=top,
                             overall=overall,
                             link="href",
+                            trained=trained.get(name, ()),
                         ),
                         name=f"{group}-{name}",
                         says=f"{words.title(view.check_name)}, {prefix}{name}, by ISO "

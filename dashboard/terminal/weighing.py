@@ -7,12 +7,10 @@ from dashboard.comparison_words import comparison_words
 from dashboard.retraining_words import entry_words, list_words
 from dashboard.terminal.options import one_check, selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows
-from dashboard.training_words import training_words
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
 from queries.readers.comparison import read_calibration, read_comparison
 from queries.readers.retraining import read_retraining
-from queries.readers.training import read_training_effect
 from queries.readers.trend import read_trend
 from queries.statistics.trend import Trend
 from queries.store import Store
@@ -131,30 +129,6 @@ def retrain(args: argparse.Namespace) -> int:
     for number, entry in enumerate(entries, start=1):
         print(f"{number}. {entry['sentence']}")
     print("\n" + "\n".join(list_words(found, args.budget)))
-    return 0
-
-
-def training(args: argparse.Namespace) -> int:
-    """Print whether a training changed one check of one crew."""
-    check_name = one_check(args.check)
-    if len(args.crew) != 1:
-        raise FirmsetError(f"--crew {','.join(args.crew)}: expected one crew")
-    if args.from_on or args.to_on:
-        raise FirmsetError("training: expected --on and --weeks, not --from or --to")
-    with Store(args.store).reader() as con:
-        selection = selection_of(args, read_choices(con))
-        found = read_training_effect(
-            con, args.crew[0], check_name, args.on, selection, args.weeks
-        )
-    values = asdict(found)
-    effect = values.pop("effect")
-    row = values | effect
-    if args.form == "json":
-        print_object(row)
-    elif args.form == "csv":
-        print_rows(tuple(row), [row], "csv")
-    else:
-        print("\n".join(training_words(found)))
     return 0
 
 

@@ -92,10 +92,29 @@ def add_retrain(commands: Commands) -> None:
 def add_training(commands: Commands) -> None:
     """Add `firmset training`."""
     parser = commands.add_parser(
-        "training", help="whether training one crew (--crew) changed one check"
+        "training",
+        help="what the registered trainings changed, or one that is not registered",
     )
-    parser.add_argument(
-        "--on", type=a_date, required=True, metavar="DATE", help="day of the training"
+    asked = parser.add_mutually_exclusive_group()
+    asked.add_argument(
+        "--on",
+        type=a_date,
+        metavar="DATE",
+        help="day of a training of one crew (--crew) on one check (--check) that is "
+        "not registered",
+    )
+    asked.add_argument(
+        "--placebo",
+        action="store_true",
+        help="how often an effect is claimed on your own days without any training",
+    )
+    asked.add_argument(
+        "--next",
+        dest="next_count",
+        type=positive,
+        metavar="N",
+        help="the first N of the retraining list in two waves, so that the second "
+        "shows what the first did",
     )
     parser.add_argument(
         "--weeks",
@@ -104,7 +123,7 @@ def add_training(commands: Commands) -> None:
         metavar="N",
         help="weeks compared before and after (default: 12)",
     )
-    _finish(parser, "training")
+    _finish(parser, "training", module="trainings")
 
 
 def add_baseline(commands: Commands) -> None:
@@ -129,11 +148,13 @@ def add_baseline(commands: Commands) -> None:
     listed.set_defaults(command=_command("baseline", "list_baselines"))
 
 
-def _finish(parser: argparse.ArgumentParser, name: str) -> None:
+def _finish(
+    parser: argparse.ArgumentParser, name: str, module: str = "weighing"
+) -> None:
     add_filter_options(parser)
     add_store_option(parser)
     add_format_option(parser)
-    parser.set_defaults(command=_command("weighing", name))
+    parser.set_defaults(command=_command(module, name))
 
 
 def _command(module: str, name: str) -> Command:

@@ -14,6 +14,7 @@ from queries.statistics.comparison import Comparison, compare
 from queries.statistics.flagging import Cells, GroupDays
 from queries.statistics.shrinkage import BetaBinomial
 from queries.statistics.shuffling import Shuffled, shuffle_labels
+from queries.statistics.tipping import tipping
 
 COMPARED_BY = ("site", "crew")
 CELL_KEYS = ("anchor_size", "drill_method", "orientation")
@@ -40,11 +41,13 @@ FIGURES = (
 )
 WHOLE = ("rank_low", "rank_high", "silent_judged", "more_clean_checks")
 COUNTED = ("judged", "nonconforming", "rate", "low", "high")
+# What missing answers would have to be: queries/statistics/tipping.py.
+TIPS = ("missing", "others_missing", "tips_side", "tips_by", "tips_conforming")
 
 
 @dataclass(frozen=True)
 class Compared:
-    """`groups`: one row a group, columns group, COUNTED and FIGURES, by group.
+    """`groups`: one row a group, columns group, COUNTED, FIGURES and TIPS, by group.
 
     `correlation` of two anchors of one day, seen in so many `days`; `is_exact` where
     p-values are exact; `spread` of the true rates (None: nothing to fit).
@@ -125,17 +128,36 @@ def _counts(
 
 def _frame(rates: pl.DataFrame, by: str, answer: Comparison | None) -> pl.DataFrame:
     counted = rates.select(pl.col(by).alias("group"), *COUNTED)
+    tips = _tips(rates)
     if answer is None:
         kinds = {"flagged": pl.Boolean, **dict.fromkeys(WHOLE, pl.Int64)}
         return counted.with_columns(
             pl.Series(name, [], kinds.get(name, pl.Float64)) for name in FIGURES
-        )
+        ).with_columns(tips)
     figures = [pl.Series(name, getattr(answer, name)) for name in FIGURES]
     return (
         counted.with_columns(figures)
         .with_columns(pl.col(pl.Float64).fill_nan(None))
         .with_columns(pl.col(WHOLE).cast(pl.Int64))
+        .with_columns(tips)
     )
+
+
+def _tips(rates: pl.DataFrame) -> list[pl.Series]:
+    missing = (rates["unrecorded"] + rates["unreadable"]).cast(pl.Int64)
+    found = tipping(
+        rates["judged"].to_numpy(),
+        rates["nonconforming"].to_numpy(),
+        missing.to_numpy(),
+    )
+    values = (
+        missing,
+        missing.sum() - missing,
+        pl.Series(found.side, dtype=pl.Int64),
+        pl.Series(found.by, dtype=pl.String),
+        pl.Series(found.conforming, dtype=pl.Int64),
+    )
+    return [each.alias(name) for name, each in zip(TIPS, values, strict=True)]
 
 
 def read_calibration(

@@ -6,13 +6,14 @@ from datetime import date, timedelta
 import duckdb
 import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 
 from queries.judgement import CHECK_NAMES
-from queries.readers.comparison import read_comparison
 from queries.readers.directions import read_directions
-from queries.readers.rates import read_rates, require_known
+from queries.readers.evidence import Evidence, read_crew_plans, read_evidence
+from queries.readers.rates import require_known
 from queries.selection import Selection
+from queries.statistics.comparison import probable_rates
+from queries.statistics.flagging import ratio_of, weigh
 from queries.statistics.multiple import benjamini_hochberg
 from queries.statistics.retraining import avoidable, reachable_rate
 
@@ -36,6 +37,10 @@ COLUMNS = (
     "is_clear",
     "direction",
     "direction_share",
+    "eb_low",
+    "eb_high",
+    "judged_lately",
+    "variation",
 )
 
 
@@ -67,23 +72,22 @@ def read_retraining(
     check_names = selection.check_names or CHECK_NAMES
     require_known("check", check_names, CHECK_NAMES)
     last_on = _last_day(con, selection)
+    empty = pl.DataFrame(schema=dict.fromkeys(COLUMNS, pl.String))
     if last_on is None:
-        empty = pl.DataFrame(schema=dict.fromkeys(COLUMNS, pl.String))
         return RetrainingList(empty, 0, None, None, None)
     first_on = selection.from_on or last_on - EVIDENCE + timedelta(days=1)
     pace_on = max(last_on - PACE + timedelta(days=1), first_on)
     within = replace(selection, from_on=first_on, to_on=last_on, crew_codes=())
-    planned = read_rates(con, ["crew"], replace(within, from_on=pace_on)).select(
-        "crew",
-        "check",
-        (pl.col("judged") + pl.col("unrecorded") + pl.col("unreadable")).alias(
-            "planned"
-        ),
-    )
-    pairs = pl.concat(_pairs(con, name, within, planned) for name in check_names)
-    pairs = pairs.with_columns(
-        pl.Series("q_value", benjamini_hochberg(pairs["p_value"].to_numpy()))
-    ).with_columns(
+    planned = read_crew_plans(con, check_names, replace(within, from_on=pace_on))
+    weighed = [
+        _pairs(evidence, planned)
+        for evidence in read_evidence(con, check_names, within)
+    ]
+    if not weighed:
+        return RetrainingList(empty, 0, first_on, last_on, pace_on)
+    pairs = pl.concat(weighed)
+    q_value = benjamini_hochberg(pairs["p_value"].to_numpy())
+    pairs = pairs.with_columns(pl.Series("q_value", q_value)).with_columns(
         ((pl.col("q_value") <= 0.05) & (pl.col("rate") > pl.col("others_rate")))
         .fill_null(False)
         .alias("is_clear")
@@ -93,9 +97,9 @@ def read_retraining(
         listed = listed.filter(pl.col("crew").is_in(list(selection.crew_codes)))
     order = ["avoidable", "crew", "check"]
     top = listed.sort(order, descending=[True, False, False]).head(budget)
-    weighed = pairs.filter(pl.col("p_value").is_not_nan()).height
+    count = pairs.filter(pl.col("p_value").is_not_nan()).height
     return RetrainingList(
-        _with_directions(con, top, within), weighed, first_on, last_on, pace_on
+        _with_directions(con, top, within), count, first_on, last_on, pace_on
     )
 
 
@@ -119,38 +123,43 @@ def _last_day(con: duckdb.DuckDBPyConnection, selection: Selection) -> date | No
     return last_on
 
 
-def _pairs(
-    con: duckdb.DuckDBPyConnection,
-    check_name: str,
-    within: Selection,
-    planned: pl.DataFrame,
-) -> pl.DataFrame:
-    weighed = read_comparison(con, "crew", check_name, within)
-    crews = (
-        weighed.groups.rename({"group": "crew"})
-        .with_columns(pl.lit(check_name).alias("check"))
-        .join(planned, on=["crew", "check"], how="left")
-        .with_columns(pl.col("planned").fill_null(0))
-    )
-    reachable = reachable_rate(weighed.spread)
-
-    def column(name: str) -> NDArray[np.float64]:
-        return crews[name].cast(pl.Float64).fill_null(float("nan")).to_numpy()
-
+def _pairs(evidence: Evidence, planned: pl.DataFrame) -> pl.DataFrame:
+    """Return a row a crew of one check: COLUMNS but q and what follows from it."""
+    cells = evidence.cells
+    judged = cells.judged.sum(axis=1)
+    found = cells.nonconforming.sum(axis=1)
+    weighed = weigh(cells, evidence.days)
+    probable = probable_rates(cells, weighed.inflation)
+    reachable = reachable_rate(probable.spread)
+    crews = pl.DataFrame(
+        {
+            "crew": evidence.crews,
+            "check": [evidence.check_name] * len(evidence.crews),
+            "judged": judged,
+            "nonconforming": found,
+            "rate": ratio_of(found, judged),
+            "others_rate": ratio_of(found.sum() - found, judged.sum() - judged),
+            "eb_rate": probable.rate,
+            "eb_low": probable.low,
+            "eb_high": probable.high,
+            "reachable_rate": np.full(len(judged), reachable),
+            "p_value": weighed.p_value,
+            "variation": weighed.variation,
+        }
+    ).join(planned, on=["crew", "check"], how="left", maintain_order="left")
+    crews = crews.with_columns(pl.col("planned", "judged_lately").fill_null(0))
     spared = avoidable(
-        column("eb_rate"),
-        column("eb_low"),
-        column("eb_high"),
-        column("planned"),
+        probable.rate,
+        probable.low,
+        probable.high,
+        crews["planned"].to_numpy().astype(np.float64),
         reachable,
     )
     return crews.with_columns(
-        pl.lit(reachable).alias("reachable_rate"),
-        pl.Series("avoidable", spared.count).fill_nan(None),
-        pl.Series("avoidable_low", spared.low).fill_nan(None),
-        pl.Series("avoidable_high", spared.high).fill_nan(None),
-        pl.Series("p_value", column("p_value")),
-    ).select(*COLUMNS[:12], "others_rate")
+        avoidable=pl.Series(spared.count).fill_nan(None),
+        avoidable_low=pl.Series(spared.low).fill_nan(None),
+        avoidable_high=pl.Series(spared.high).fill_nan(None),
+    )
 
 
 def _with_directions(

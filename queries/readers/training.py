@@ -1,25 +1,30 @@
 """A crew before and after a training, beside the crews that had none."""
 
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime
 
 import duckdb
-import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 
 from queries.errors import FirmsetError
+from queries.readers.before_after import Window, count_before_after
 from queries.readers.days import read_judged_days
+from queries.readers.trainings import RegisteredTraining, read_trainings
 from queries.selection import Selection
-from queries.statistics.clustering import day_correlation, design_effects
-from queries.statistics.training import BeforeAfter, TrainingEffect, training_effect
+from queries.statistics.training import TrainingEffect, training_effect
 
 WEEKS = 12
 
 
 @dataclass(frozen=True)
 class Trained:
-    """The plain counts of the crew beside the effect; dates are both included."""
+    """The plain counts of the crew beside the effect; dates are both included.
+
+    `left_out`: crews that the register says were trained on the same check within
+    these weeks, and so tell nothing of what comes without training. `also_on`: the
+    crew's own other trainings within them. `registered_at`: None where the training
+    is not in the register.
+    """
 
     crew_code: str
     check_name: str
@@ -31,6 +36,18 @@ class Trained:
     after_judged: int
     after_nonconforming: int
     effect: TrainingEffect
+    left_out: tuple[str, ...]
+    also_on: tuple[date, ...]
+    registered_at: datetime | None
+
+
+@dataclass(frozen=True)
+class TrainingResult:
+    """A registered training with what came of it, or why nothing can be said."""
+
+    training: RegisteredTraining
+    found: Trained | None
+    problem: str
 
 
 def read_training_effect(
@@ -44,66 +61,98 @@ def read_training_effect(
     """Return what a training of one crew on one day did to one check.
 
     Compared are so many weeks before the day and from it on; every other crew of the
-    selection counts as not trained. Bad days are allowed for: counts are divided by
-    the inflation that the likeness of a day's anchors gives. Raises FirmsetError where
-    too little is judged to say anything.
+    selection counts as not trained unless the register says otherwise. Bad days are
+    allowed for: counts are divided by the inflation that the likeness of a day's
+    anchors gives. Raises FirmsetError where too little is judged to say anything.
     """
-    span = timedelta(weeks=weeks)
-    first, last = on - span, on + span - timedelta(days=1)
-    whole = replace(selection, crew_codes=(), from_on=first, to_on=last)
+    window = Window(on, weeks)
+    register = read_trainings(con, Selection(check_names=(check_name,)))
+    whole = replace(selection, crew_codes=(), from_on=window.first, to_on=window.last)
     days = read_judged_days(con, check_name, whole, "crew")
-    crews = days["group_name"].unique(maintain_order=True).to_list()
-    if crew_code not in crews:
-        raise FirmsetError(
-            f"crew {crew_code}: no {check_name} is judged from {first} to {last}"
-        )
-    counts, plain = _counts(days, crews, on)
-    crew = crews.index(crew_code)
+    return _effect(days, register, crew_code, check_name, window)
+
+
+def read_training_results(
+    con: duckdb.DuckDBPyConnection, selection: Selection, weeks: int = WEEKS
+) -> tuple[TrainingResult, ...]:
+    """Return every registered training of the selection, newest first, with its effect.
+
+    The selection's dates and crews choose trainings; the counts are those of its sites
+    and sizes, of all crews.
+    """
+    chosen = read_trainings(con, selection)
+    always = replace(selection, crew_codes=(), from_on=None, to_on=None)
+    results = {}
+    for check_name in dict.fromkeys(entry.check_name for entry in chosen):
+        register = read_trainings(con, Selection(check_names=(check_name,)))
+        days = read_judged_days(con, check_name, always, "crew")
+        for entry in chosen:
+            if entry.check_name == check_name:
+                results[entry] = _result(days, register, entry, weeks)
+    return tuple(results[entry] for entry in chosen)
+
+
+def _result(
+    days: pl.DataFrame,
+    register: tuple[RegisteredTraining, ...],
+    entry: RegisteredTraining,
+    weeks: int,
+) -> TrainingResult:
+    window = Window(entry.trained_on, weeks)
+    within = days.filter(pl.col("installed_on").is_between(window.first, window.last))
     try:
-        effect = training_effect(counts, crew)
+        found = _effect(within, register, entry.crew_code, entry.check_name, window)
+    except FirmsetError as error:
+        return TrainingResult(entry, None, str(error))
+    return TrainingResult(entry, found, "")
+
+
+def _effect(
+    days: pl.DataFrame,
+    register: tuple[RegisteredTraining, ...],
+    crew_code: str,
+    check_name: str,
+    window: Window,
+) -> Trained:
+    """Return the effect; `days` are those of the window, `register` of the check."""
+    if crew_code not in days["group_name"]:
+        raise FirmsetError(
+            f"crew {crew_code}: no {check_name} is judged from {window.first} to "
+            f"{window.last}"
+        )
+    worked = set(days["group_name"])
+    left_out = sorted((window.trained(register) - {crew_code}) & worked)
+    counted = count_before_after(
+        days.filter(~pl.col("group_name").is_in(left_out)), window.on
+    )
+    crew = counted.crews.index(crew_code)
+    try:
+        effect = training_effect(counted.counts, crew)
     except ValueError as error:
         raise FirmsetError(
-            f"{check_name}, crew {crew_code}, {first} to {last}: {error}"
+            f"{check_name}, crew {crew_code}, {window.first} to {window.last}: {error}"
         ) from error
-    x, n = plain
+    own = [entry for entry in register if entry.crew_code == crew_code]
     return Trained(
         crew_code=crew_code,
         check_name=check_name,
-        on=on,
-        from_on=first,
-        to_on=last,
-        before_judged=int(n[crew, 0]),
-        before_nonconforming=int(x[crew, 0]),
-        after_judged=int(n[crew, 1]),
-        after_nonconforming=int(x[crew, 1]),
+        on=window.on,
+        from_on=window.first,
+        to_on=window.last,
+        before_judged=int(counted.judged[crew, 0]),
+        before_nonconforming=int(counted.nonconforming[crew, 0]),
+        after_judged=int(counted.judged[crew, 1]),
+        after_nonconforming=int(counted.nonconforming[crew, 1]),
         effect=effect,
-    )
-
-
-Table = NDArray[np.float64]
-
-
-def _counts(
-    days: pl.DataFrame, crews: list[str], on: date
-) -> tuple[BeforeAfter, tuple[Table, Table]]:
-    """Return counts over their inflation, and the plain ones.
-
-    The plain ones are nonconforming and judged, a row a crew: before, after.
-    """
-    place = {name: row for row, name in enumerate(crews)}
-    crew = np.array([place[name] for name in days["group_name"]])
-    is_after = (days["installed_on"] >= on).to_numpy().astype(np.int64)
-    half = 2 * crew + is_after
-    judged, found = days["judged"].to_numpy(), days["nonconforming"].to_numpy()
-    # Each half of a crew is a group of its own: a training's effect is no bad day.
-    likeness = day_correlation(found, judged, half)
-    shape = (len(crews), 2)
-    times = design_effects(judged, half, 2 * len(crews), likeness).reshape(shape)
-    size = 2 * len(crews)
-    n = np.bincount(half, judged, size).reshape(shape).astype(np.float64)
-    x = np.bincount(half, found, size).reshape(shape).astype(np.float64)
-    x_eff, n_eff = x / times, n / times
-    return (
-        BeforeAfter(x_eff[:, 0], n_eff[:, 0], x_eff[:, 1], n_eff[:, 1]),
-        (x, n),
+        left_out=tuple(left_out),
+        also_on=tuple(
+            entry.trained_on
+            for entry in own
+            if window.first <= entry.trained_on <= window.last
+            and entry.trained_on != window.on
+        ),
+        registered_at=next(
+            (entry.registered_at for entry in own if entry.trained_on == window.on),
+            None,
+        ),
     )

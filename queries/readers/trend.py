@@ -181,12 +181,22 @@ def read_limits(
     """Return the weekly limits of one check, one row a group and week.
 
     Columns: `by`, week, lower, upper (fractions, null where there are none), signals
-    (list). Limits and signals are those of read_trends, with the default baseline.
+    (list), is_baseline (the week is one of those the limits come from). Limits and
+    signals are those of read_trends, with the default baseline.
     """
     (check_name,) = selection.check_names
     found = read_trends(con, check_name, "week", selection, by)
     rows = [
-        (name, point.period, point.lower, point.upper, list(point.signals))
+        (
+            name,
+            point.period,
+            point.lower,
+            point.upper,
+            list(point.signals),
+            # ISO weeks sort as text.
+            answer.baseline is not None
+            and answer.baseline.first <= point.period <= answer.baseline.last,
+        )
         for name, answer in found.items()
         for point in answer.points
     ]
@@ -198,6 +208,7 @@ def read_limits(
             "lower": pl.Float64,
             "upper": pl.Float64,
             "signals": pl.List(pl.String),
+            "is_baseline": pl.Boolean,
         },
         orient="row",
     )

@@ -3,7 +3,12 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from queries.statistics.dispersion import day_dispersion
+from queries.statistics.dispersion import (
+    DaySums,
+    excess_p,
+    sum_days,
+    table_moments,
+)
 
 Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -23,22 +28,26 @@ def day_correlation(nonconforming: Counts, judged: Counts, group: Counts) -> flo
     groups with the pairs of one day as weights. 0 where the days vary no more than
     chance explains (exact-moment test, p > 0.20).
     """
-    if day_dispersion(nonconforming, judged, group).p_value > DAYS_DIFFER_AT:
-        return 0.0
-    x, n = nonconforming.astype(np.float64), judged.astype(np.float64)
-    total = np.bincount(group, n)
-    rate = np.divide(np.bincount(group, x), total, out=total * 0, where=total > 0)
-    pairs = np.bincount(group, n * (n - 1))
+    return float(correlations(sum_days(nonconforming, judged, group)))
+
+
+def correlations(sums: DaySums) -> Floats:
+    """Return day_correlation of groups along the last axis."""
+    total, found = sums.n, sums.x
+    p = np.divide(found, total, out=np.zeros_like(total), where=total > 0)
+    pairs = sums.n_n - total
     others = total * (total - 1) - pairs
-    p = rate[group]
     # sum over i != j of one day of (y_i - p)(y_j - p), y = 0 or 1.
-    within = np.bincount(group, (x - n * p) ** 2 - x * (1 - 2 * p) - n * p**2)
-    squares = total * rate * (1 - rate)
+    residual = sums.x_x - 2 * p * sums.n_x + p**2 * sums.n_n
+    within = residual - (1 - 2 * p) * found - p**2 * total
+    squares = total * p * (1 - p)
     use = (squares > 0) & (pairs > 0) & (others > 0)
-    between = (-squares - within)[use] / others[use]
-    top = (within[use] - pairs[use] * between).sum()
-    bottom = (pairs[use] * ((rate * (1 - rate))[use] - between)).sum()
-    return float(min(max(top / bottom, 0.0), 1.0)) if bottom > 0 else 0.0
+    between = np.where(use, -squares - within, 0.0) / np.where(use, others, 1.0)
+    top = np.where(use, within - pairs * between, 0.0).sum(axis=-1)
+    bottom = np.where(use, pairs * (p * (1 - p) - between), 0.0).sum(axis=-1)
+    likeness = np.clip(top / np.where(bottom > 0, bottom, 1.0), 0.0, 1.0)
+    differ = excess_p(*table_moments(sums)) <= DAYS_DIFFER_AT
+    return np.asarray(np.where(differ & (bottom > 0), likeness, 0.0))
 
 
 def design_effects(

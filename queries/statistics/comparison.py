@@ -89,7 +89,8 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
     expected = expected_from_others(cells.judged, cells.nonconforming)
     low, high = garwood_limits(expected.observed / inflation)
     split = split_difference(cells.judged, cells.nonconforming)
-    shrunk = _shrunk(cells, inflation)
+    probable = probable_rates(cells, inflation)
+    rank_low, rank_high = _ranks(probable)
     others = ratio_of(found.sum() - found, judged.sum() - judged)
     return Comparison(
         expected=np.where(judged > expected.silent_judged, expected.count, np.nan),
@@ -100,11 +101,11 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
         p_value=weighed.p_value,
         q_value=weighed.q_value,
         flagged=weighed.flagged,
-        eb_rate=shrunk.rate,
-        eb_low=shrunk.low,
-        eb_high=shrunk.high,
-        rank_low=shrunk.rank_low,
-        rank_high=shrunk.rank_high,
+        eb_rate=probable.rate,
+        eb_low=probable.low,
+        eb_high=probable.high,
+        rank_low=rank_low,
+        rank_high=rank_high,
         mix_part=split.mix,
         performance_part=split.performance,
         detectable_rate=np.where(
@@ -116,52 +117,62 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
         correlation=weighed.correlation,
         days=day_dispersion(days.nonconforming, days.judged, days.group).days,
         is_exact=weighed.correlation == 0 and found.sum() <= EXACT_UP_TO,
-        spread=shrunk.spread,
+        spread=probable.spread,
     )
 
 
 @dataclass(frozen=True)
-class Shrunk:
-    """Probable true rates with their 95 % intervals and places; NaN where unjudged."""
+class Probable:
+    """Probable true rates with their 95 % intervals; NaN where nothing is judged.
+
+    `x` of `n`: each group's counts at the average mix, divided by their inflation.
+    """
 
     spread: BetaBinomial | None
     rate: Floats
     low: Floats
     high: Floats
-    rank_low: Floats
-    rank_high: Floats
+    x: Floats
+    n: Floats
 
 
-def _shrunk(cells: Cells, inflation: Floats) -> Shrunk:
-    """Return each group's probable rate at the average mix.
+def probable_rates(cells: Cells, inflation: Floats) -> Probable:
+    """Return each group's probable rate at the average mix (empirical Bayes).
 
     Counts are divided by their inflation first: anchors of a bad day count for less.
     """
     x = cells.nonconforming.sum(axis=1) / inflation
     n = comparable_judged(cells.judged, cells.nonconforming) / inflation
     here = n > 0
-
-    def spread_out(values: NDArray[np.generic] | float) -> Floats:
-        filled = np.full(len(n), np.nan)
-        filled[here] = values
-        return filled
-
     if not 0 < x.sum() < n.sum():
-        plain = spread_out(x[here] / n[here])
-        last = float(here.sum())
-        return Shrunk(None, plain, plain, plain, spread_out(1.0), spread_out(last))
-    x, n_here = x[here], n[here]
-    spread = fit_beta_binomial(x, n_here)
-    low, high = rate_intervals(x, n_here, spread)
-    first, last_place = rank_intervals(x, n_here, spread)
-    return Shrunk(
-        spread=spread,
-        rate=spread_out(shrunk_rates(x, n_here, spread)),
-        low=spread_out(low),
-        high=spread_out(high),
-        rank_low=spread_out(first),
-        rank_high=spread_out(last_place),
+        plain = ratio_of(x, n)
+        return Probable(None, plain, plain, plain, x, n)
+    spread = fit_beta_binomial(x[here], n[here])
+    low, high = rate_intervals(x[here], n[here], spread)
+    rate = shrunk_rates(x[here], n[here], spread)
+    return Probable(
+        spread,
+        _spread_out(rate, here),
+        _spread_out(low, here),
+        _spread_out(high, here),
+        x,
+        n,
     )
+
+
+def _spread_out(values: NDArray[np.generic] | float, here: NDArray[np.bool_]) -> Floats:
+    filled = np.full(len(here), np.nan)
+    filled[here] = values
+    return filled
+
+
+def _ranks(probable: Probable) -> tuple[Floats, Floats]:
+    """Return the 95 % interval of each group's place, 1 the highest rate."""
+    here = probable.n > 0
+    if probable.spread is None:
+        return _spread_out(1.0, here), _spread_out(float(here.sum()), here)
+    first, last = rank_intervals(probable.x[here], probable.n[here], probable.spread)
+    return _spread_out(first, here), _spread_out(last, here)
 
 
 def _detectable(judged: Counts, others_rate: Floats, inflation: Floats) -> Floats:

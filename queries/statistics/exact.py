@@ -105,12 +105,12 @@ def mid_p_strata(x: int, taken: Counts, found: Counts, total: Counts) -> float:
 
 
 def _hypergeometric(counts: Counts, n: int, k: int, size: int) -> Floats:
-    def log_choose(a: Counts | int, b: Counts | int) -> Floats:
-        return np.asarray(
-            special.gammaln(np.add(a, 1))
-            - special.gammaln(np.add(b, 1))
-            - special.gammaln(np.subtract(a, b) + 1)
-        )
+    """Return the chance of each of all possible counts, from the ratio of neighbours.
 
-    logs = log_choose(k, counts) + log_choose(int(size) - k, n - counts)
-    return np.asarray(np.exp(logs - log_choose(int(size), n)))
+    P(c + 1) / P(c) = (k - c) (n - c) / ((c + 1) (size - k - n + c + 1)).
+    """
+    c = counts[:-1].astype(np.float64)
+    ratio = (k - c) * (n - c) / ((c + 1) * (int(size) - k - n + c + 1))
+    logs = np.concatenate([[0.0], np.cumsum(np.log(ratio))])
+    chances = np.exp(logs - logs.max())
+    return np.asarray(chances / chances.sum())

@@ -54,32 +54,36 @@ class Weighed:
     flagged: NDArray[np.bool_]
 
 
-def weigh(cells: Cells, days: GroupDays, exact_up_to: int = EXACT_UP_TO) -> Weighed:
+def weigh(cells: Cells, days: GroupDays) -> Weighed:
     """Return which groups do their own mix worse than the others do it.
 
-    Without bad days p-values are exact up to so many nonconforming in all.
+    Without bad days p-values are exact up to EXACT_UP_TO nonconforming in all.
     """
     judged = cells.judged.sum(axis=1)
     correlation = day_correlation(days.nonconforming, days.judged, days.group)
     inflation = design_effects(days.judged, days.group, len(judged), correlation)
-    variation = _variation(judged, inflation)
+    variation = comparison_variation(judged, inflation)
     given = strata_moments(cells)
-    p_value = _p_values(cells, given, variation, exact_up_to)
+    p_value = _p_values(cells, given, variation)
     q_value = benjamini_hochberg(p_value)
     is_worse = given.observed > given.mean
     flagged = (q_value <= FLAGGED_AT) & is_worse
     return Weighed(correlation, inflation, variation, p_value, q_value, flagged)
 
 
-def _variation(judged: Counts, inflation: Floats) -> Floats:
-    """Return the variance of group less others over that of independent anchors."""
-    total = judged.sum()
-    others = total - judged
+def comparison_variation(judged: NDArray[np.generic], inflation: Floats) -> Floats:
+    """Return the variance of group less others over that of independent anchors.
+
+    Groups along the last axis; at least one has something judged.
+    """
+    n = np.asarray(judged, dtype=np.float64)
+    total = n.sum(axis=-1, keepdims=True)
+    others = total - n
     # The others' own inflation: that of each, by its share of their anchors.
-    weighted = judged * inflation
-    of_others = ratio_of(weighted.sum() - weighted, others)
-    of_others = np.where(np.isnan(of_others), 1.0, of_others)
-    return np.asarray((inflation * others + of_others * judged) / max(total, 1))
+    weighted = n * inflation
+    rest = weighted.sum(axis=-1, keepdims=True) - weighted
+    of_others = np.divide(rest, others, out=np.ones_like(n), where=others > 0)
+    return np.asarray((inflation * others + of_others * n) / np.maximum(total, 1))
 
 
 @dataclass(frozen=True)
@@ -121,26 +125,14 @@ def strata_moments(cells: Cells) -> Moments:
     )
 
 
-def _p_values(
-    cells: Cells, given: Moments, variation: Floats, exact_up_to: int
-) -> Floats:
+def _p_values(cells: Cells, given: Moments, variation: Floats) -> Floats:
     """Return two-sided mid-p of each group within cells; NaN where nothing compares.
 
-    Exact where there is no extra variation and not too many counts. Else counts are
-    divided so that the mean and variance (times `variation`) of a binomial share
-    agree, and its mid-p is taken.
+    Exact where there is no extra variation and not too many counts.
     """
-    share = np.divide(
-        given.mean, given.events, out=0 * given.mean, where=given.events > 0
-    )
-    spread = given.events * share * (1 - share)
-    scale = np.divide(
-        variation * given.variance, spread, out=0 * spread + 1, where=spread > 0
-    )
-    scale = np.where(scale > 0, scale, 1.0)
-    p_value = mid_p_share(given.observed / scale, given.events / scale, share)
+    p_value = matched_p(given, variation)
     total, found = cells.judged.sum(axis=0), cells.nonconforming.sum(axis=0)
-    if np.allclose(variation, 1.0) and found.sum() <= exact_up_to:
+    if np.allclose(variation, 1.0) and found.sum() <= EXACT_UP_TO:
         for group in np.flatnonzero(given.mixed.any(axis=1)):
             here = given.mixed[group]
             p_value[group] = mid_p_strata(
@@ -151,3 +143,19 @@ def _p_values(
             )
     comparable = ((cells.judged > 0) & (cells.judged < total)).any(axis=1)
     return np.where(comparable, p_value, np.nan)
+
+
+def matched_p(given: Moments, variation: Floats) -> Floats:
+    """Return the two-sided mid-p of a binomial share with the moments of the counts.
+
+    Counts are divided so that its mean, and its variance times `variation`, agree.
+    """
+    share = np.divide(
+        given.mean, given.events, out=0 * given.mean, where=given.events > 0
+    )
+    spread = given.events * share * (1 - share)
+    scale = np.divide(
+        variation * given.variance, spread, out=0 * spread + 1, where=spread > 0
+    )
+    scale = np.where(scale > 0, scale, 1.0)
+    return mid_p_share(given.observed / scale, given.events / scale, share)

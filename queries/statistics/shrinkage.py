@@ -110,7 +110,9 @@ def rate_intervals(x: Floats, n: Floats, spread: BetaBinomial) -> tuple[Floats, 
     """Return the 95 % interval of each group's true rate given its counts.
 
     Quantiles of the beta distribution with alpha + x and beta + n - x. The spread
-    counts as known, so with a handful of groups intervals are a little narrow.
+    counts as known, so that with a handful of groups intervals are too narrow: by
+    tests/operating_characteristics they hold the truth in some 73 % of cases for five
+    groups of 200 judged, 94 % for twenty, 44 % for two.
     """
     if np.isinf(spread.strength):
         return np.full(len(x), spread.mean), np.full(len(x), spread.mean)

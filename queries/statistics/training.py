@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from queries.statistics.outliers import fit_many_and_few
+from queries.statistics.outliers import ManyAndFew, fit_many_and_few
 
 Floats = NDArray[np.float64]
 
@@ -64,18 +64,11 @@ def training_effect(counts: BeforeAfter, crew: int, seed: int = 1) -> TrainingEf
     """
     others = np.arange(len(counts.x_before)) != crew
     _require(counts, crew, others)
-    x, n = counts.x_before, counts.n_before
-    fitted = fit_many_and_few(x, n)
-    before = fitted.rates(x, n)
-    rng = np.random.default_rng(seed)
-    rate = fitted.draws(x[crew], n[crew], fitted.unlike[crew], DRAWS, rng)
-    trends = _jeffreys(rng, counts.x_after[others].sum(), counts.n_after[others].sum())
-    trends /= _jeffreys(
-        rng, counts.x_before[others].sum(), counts.n_before[others].sum()
+    fitted = fit_many_and_few(counts.x_before, counts.n_before)
+    before = fitted.rates(counts.x_before, counts.n_before)
+    expected, (low, high) = draw_difference(
+        counts, crew, others, fitted, np.random.default_rng(seed)
     )
-    after = _jeffreys(rng, counts.x_after[crew], counts.n_after[crew])
-    expected = np.minimum(rate * trends, 1.0)
-    low, high = np.quantile(after - expected, [0.025, 0.975])
     trend = _trend(counts, others)
     differences = _differences(counts, before, others)
     placebo = differences[others & (counts.n_before > 0) & (counts.n_after > 0)]
@@ -87,8 +80,8 @@ def training_effect(counts: BeforeAfter, crew: int, seed: int = 1) -> TrainingEf
         expected=point,
         observed=observed,
         difference=observed - point,
-        low=float(low),
-        high=float(high),
+        low=low,
+        high=high,
         detectable_fall=_detectable_fall(point, expected, counts.n_after[crew]),
         placebos=len(placebo),
         placebo_share=(
@@ -106,8 +99,30 @@ def _require(counts: BeforeAfter, crew: int, others: NDArray[np.bool_]) -> None:
         raise ValueError("before the day none, or all, of the checks are nonconforming")
 
 
-def _jeffreys(rng: np.random.Generator, x: float, n: float) -> Floats:
-    return np.asarray(rng.beta(x + 0.5, n - x + 0.5, DRAWS))
+def draw_difference(
+    counts: BeforeAfter,
+    crew: int,
+    others: NDArray[np.bool_],
+    fitted: ManyAndFew,
+    rng: np.random.Generator,
+    draws: int = DRAWS,
+) -> tuple[Floats, tuple[float, float]]:
+    """Return draws of the rate expected untrained, and the difference's 95 % interval.
+
+    `others`: the crews that give the trend; `fitted`: to all crews before the day.
+    """
+
+    def jeffreys(x: float, n: float) -> Floats:
+        return np.asarray(rng.beta(x + 0.5, n - x + 0.5, draws))
+
+    x, n = counts.x_before, counts.n_before
+    rate = fitted.draws(x[crew], n[crew], fitted.unlike[crew], draws, rng)
+    trends = jeffreys(counts.x_after[others].sum(), counts.n_after[others].sum())
+    trends /= jeffreys(x[others].sum(), n[others].sum())
+    after = jeffreys(counts.x_after[crew], counts.n_after[crew])
+    expected = np.minimum(rate * trends, 1.0)
+    low, high = np.quantile(after - expected, [0.025, 0.975])
+    return expected, (float(low), float(high))
 
 
 def _trend(counts: BeforeAfter, crews: NDArray[np.bool_]) -> float:
@@ -134,13 +149,9 @@ def _differences(
 def _detectable_fall(point: float, expected: Floats, judged: float) -> float | None:
     """Return the fall seen with 80 % power by a two-sided 5 % test, normal formula."""
     uncertain = float(np.var(expected))
-    at, reach = special.ndtri(0.975), special.ndtri(POWER)
 
     def is_seen(fall: float) -> bool:
-        rate = point - fall
-        null = np.sqrt(uncertain + point * (1 - point) / judged)
-        true = np.sqrt(uncertain + rate * (1 - rate) / judged)
-        return bool(fall >= at * null + reach * true)
+        return is_fall_seen(point, point - fall, uncertain, judged)
 
     if not is_seen(point):
         return None
@@ -149,3 +160,16 @@ def _detectable_fall(point: float, expected: Floats, judged: float) -> float | N
         middle = (low + high) / 2
         low, high = (low, middle) if is_seen(middle) else (middle, high)
     return high
+
+
+def is_fall_seen(before: float, after: float, uncertain: float, judged: float) -> bool:
+    """Return whether so many judged afterwards show a fall 8 times of 10.
+
+    Two-sided 5 % test, normal sample-size formula (as NIST/SEMATECH e-Handbook
+    7.2.4.2); `uncertain` is the variance of the rate expected, `judged` may be divided
+    by the inflation of bad days.
+    """
+    at, reach = special.ndtri(0.975), special.ndtri(POWER)
+    null = np.sqrt(uncertain + before * (1 - before) / judged)
+    true = np.sqrt(uncertain + after * (1 - after) / judged)
+    return bool(before - after >= at * null + reach * true)

@@ -124,9 +124,11 @@ def test_csv_of_every_question(client: FlaskClient, question: str) -> None:
     assert answer.status_code == 200
     assert answer.content_type == "text/csv; charset=utf-8"
     assert f"firmset-{question}-edition-1.csv" in answer.headers["Content-Disposition"]
-    rows = list(csv.DictReader(io.StringIO(answer.get_data(as_text=True))))
-    # One crew a site and day: no batch has twenty peers to be unlike.
-    assert bool(rows) == (question != "doubts")
+    rows = csv.DictReader(io.StringIO(answer.get_data(as_text=True)))
+    assert rows.fieldnames
+    # No training is registered in this store (test_later.py has one that is), and no
+    # batch has twenty peers to be unlike.
+    assert list(rows) or question in ("trainings", "doubts")
 
 
 def test_csv_has_the_page_s_figures(client: FlaskClient) -> None:

@@ -1,5 +1,6 @@
 """Figures: the data of their traces, titles with units, words for nothing."""
 
+from datetime import date
 from typing import Any
 
 import plotly.graph_objects as go
@@ -47,6 +48,7 @@ WEEKS = pl.DataFrame(
         "lower": [0.02, None, 0.0, 0.02],
         "upper": [0.24, None, 0.9, 0.26],
         "signals": [[], None, [], ["beyond_upper"]],
+        "is_baseline": [True, None, True, False],
     }
 )
 DEPTHS = pl.DataFrame(
@@ -129,6 +131,16 @@ def test_week_panel_idle_week_stays_without_a_mark() -> None:
     assert list(figure.layout.xaxis.range) == ["2025-12-29", "2026-01-19"]
     assert "5/50" in weeks.hovertext[0]
     assert "2 without an answer" in weeks.hovertext[0]
+
+
+def test_week_panel_marks_baseline_and_trainings_in_sight() -> None:
+    days = (date(2026, 1, 14), date(2026, 3, 1))
+    figure = week_panel(WEEKS, top=1.0, trained=days)
+    base = _trace(figure, "baseline")
+    assert [value is not None for value in base.y] == [True, False, True, False]
+    marked = [str(trace.name) for trace in figure.data]
+    assert "trained on 2026-01-14" in marked
+    assert "trained on 2026-03-01" not in marked
 
 
 def test_week_panel_titles_have_units() -> None:

@@ -175,6 +175,9 @@ def test_method_has_every_check_and_the_setting_data(
     for title in ("Anchor length", "Hole cleaning", "Setting torque", "Edge distance"):
         assert title in said
     assert "Wilson" in said
+    # What another textbook does differently is said.
+    for choice in ("mid-p", "without the group itself", "Laney", "Holm", "EWMA"):
+        assert choice in said
     assert "project default" in said
     assert [row[2] for row in rows(table(page, "Setting data"))] == ["M6", "M12"]
 

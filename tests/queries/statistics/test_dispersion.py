@@ -5,12 +5,12 @@ import pytest
 from numpy.typing import NDArray
 from scipy.stats import chi2_contingency
 
-from queries.statistics.dispersion import day_dispersion, table_moments
+from queries.statistics.dispersion import day_dispersion, sum_days, table_moments
 
 
 def moments(x: NDArray[np.int64], n: NDArray[np.int64]) -> list[float]:
     one = np.zeros(len(n), dtype=np.int64)
-    return [float(value[0]) for value in table_moments(x * 1.0, n * 1.0, one)]
+    return [float(value[0]) for value in table_moments(sum_days(x, n, one))]
 
 
 def test_chi_square_is_pearson_s() -> None:

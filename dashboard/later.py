@@ -1,0 +1,53 @@
+"""Parts of a page that are weighed after it is shown, so that it need not wait."""
+
+import hashlib
+from collections.abc import Callable, Mapping
+
+import duckdb
+from dash import MATCH, Dash, Input, Output, State, html
+from dash.development.base_component import Component
+
+from dashboard.address import View, parse_view
+from dashboard.parts import aria
+from queries.errors import FirmsetError
+from queries.readers.choices import Choices, read_choices
+from queries.store import Store
+
+Render = Callable[[duckdb.DuckDBPyConnection, View, Choices], Component]
+
+
+def later(part: str, view: View) -> html.Div:
+    """Return the place of a part; another view is another place, and asks anew."""
+    told = hashlib.sha256(repr(view).encode()).hexdigest()[:16]
+    return html.Div(
+        html.P("Being weighed …", className="says"),
+        id={"type": "later", "part": part, "view": told},
+        **aria(live="polite"),
+    )
+
+
+def add_later(app: Dash, store: Store, parts: Mapping[str, Render]) -> None:
+    """Fill each place once it is on the page."""
+
+    @app.callback(
+        Output({"type": "later", "part": MATCH, "view": MATCH}, "children"),
+        Input({"type": "later", "part": MATCH, "view": MATCH}, "id"),
+        State("address", "search"),
+    )
+    def fill(place: dict[str, str], search: str | None) -> Component:
+        return render_part(store, parts, str(place.get("part")), search or "")
+
+
+def render_part(
+    store: Store, parts: Mapping[str, Render], part: str, search: str
+) -> Component:
+    """Return a part of the page at an address; never raises for what it says."""
+    render = parts.get(part)
+    if render is None:
+        return html.P("No such part.", className="says")
+    try:
+        with store.reader() as con:
+            choices = read_choices(con)
+            return render(con, parse_view(search, choices), choices)
+    except FirmsetError as error:
+        return html.P(str(error), className="says")

@@ -1,0 +1,48 @@
+"""How many of a comparison's flags chance alone would raise, on these very days."""
+
+from dataclasses import replace
+from functools import partial
+
+import duckdb
+from dash import html
+from dash.development.base_component import Component
+
+from dashboard.address import View
+from dashboard.calibration_words import calibration_words
+from dashboard.kept import kept
+from dashboard.later import Render
+from queries.errors import FirmsetError
+from queries.readers.choices import Choices
+from queries.readers.comparison import read_calibration, read_comparison
+
+
+def calibration_of(by: str) -> Render:
+    """Return the render function of the sentence on sites or crews (`by`)."""
+    return partial(_calibration, by)
+
+
+def _calibration(
+    by: str, con: duckdb.DuckDBPyConnection, view: View, choices: Choices
+) -> Component:
+    """Return the sentence; a filter on sites (crews) does not change what it says."""
+    whole = (
+        replace(view.one_check, site_codes=())
+        if by == "site"
+        else replace(view.one_check, crew_codes=())
+    )
+    try:
+        found = kept(
+            con,
+            (by, "calibration", whole),
+            lambda: read_calibration(con, by, view.check_name, whole),
+        )
+    except FirmsetError:
+        # Nothing is judged: the page says so.
+        return html.P(className="says")
+    weighed = kept(
+        con,
+        (f"{by} comparison", whole),
+        lambda: read_comparison(con, by, view.check_name, whole),
+    )
+    flagged = int(weighed.groups["flagged"].sum())
+    return html.P(calibration_words(found, flagged, by), className="says")

@@ -1,0 +1,172 @@
+"""Parts that are weighed after the page, through what a reader gets."""
+
+import csv
+import io
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from dashboard.address import format_search, parse_view
+from dashboard.app import create_app, route
+from dashboard.later import render_part
+from dashboard.pages import LATER
+from queries.readers.choices import read_choices
+from queries.selection import Selection
+from queries.store import Store
+from tests.builders import Row, build_store, load, write_csv
+from tests.dashboard.components import graphs, hrefs, rows, table, text, walk
+
+MONDAY = date(2026, 1, 19)
+
+
+@pytest.fixture(scope="module")
+def taught(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """Crew A falls from 12 to 1 of 20 a week on its training; B has 8, others 1."""
+    folder: Path = tmp_path_factory.mktemp("later")
+    rows: list[Row] = [
+        {
+            "crew_code": crew,
+            "installed_on": MONDAY + timedelta(weeks=week, days=number % 5),
+            "setting_torque_nm": "75" if number < bad else "55",
+        }
+        for week in range(-12, 12)
+        for crew, bad in (
+            ("A", 12 if week < 0 else 1),
+            ("B", 8),
+            *((other, 1) for other in "CDEF"),
+        )
+        for number in range(20)
+    ]
+    store = build_store(folder, rows)
+    register = [{"crew_code": "A", "topic": "setting_torque", "trained_on": MONDAY}]
+    assert not load(store, write_csv(folder / "trainings.csv", register)).failures
+    return store
+
+
+def said(store: Store, part: str, search: str = "") -> str:
+    return text(render_part(store, LATER, part, search)).replace("\xa0", " ")
+
+
+def test_each_page_asks_for_its_parts(taught: Store) -> None:
+    asked = {}
+    for path in ("/sites", "/crews"):
+        asked[path] = [
+            part.id["part"]
+            for part in walk(route(taught, path, "")[0])
+            if isinstance(getattr(part, "id", None), dict)
+            and part.id["type"] == "later"
+        ]
+    assert asked["/sites"] == ["site calibration"]
+    assert asked["/crews"] == ["crew calibration", "retraining", "trainings"]
+    assert {part for parts in asked.values() for part in parts} == set(LATER)
+
+
+def test_the_browser_can_ask(taught: Store) -> None:
+    place = {"part": "site calibration", "type": "later", "view": "0"}
+    key = '{"part":["MATCH"],"type":"later","view":["MATCH"]}.children'
+    answer = (
+        create_app(taught)
+        .server.test_client()
+        .post(
+            "/_dash-update-component",
+            json={
+                "output": key,
+                "outputs": {"id": place, "property": "children"},
+                "inputs": [{"id": place, "property": "id", "value": place}],
+                "state": [{"id": "address", "property": "search", "value": ""}],
+                "changedPropIds": [],
+            },
+        )
+    )
+    assert answer.status_code == 200
+    assert "With no real differences between sites" in answer.get_data(as_text=True)
+
+
+def test_another_view_asks_anew(taught: Store) -> None:
+    def places(search: str) -> set[str]:
+        return {
+            part.id["view"]
+            for part in walk(route(taught, "/crews", search)[0])
+            if isinstance(getattr(part, "id", None), dict) and "view" in part.id
+        }
+
+    assert places("") != places("?budget=3")
+    assert len(places("") | places("?crews=A")) == 2
+
+
+def test_calibration_beside_the_flags(taught: Store) -> None:
+    # B is flagged, and A with its 156 of 480.
+    words = said(taught, "crew calibration")
+    assert (
+        "With no real differences between crews this page would have flagged" in words
+    )
+    assert "of 1000 deals of the same days" in words.replace("\u202f", "")
+    assert "it flagged 2." in words
+    # A filter chooses which crews are shown; the promise is that of all of them.
+    assert said(taught, "crew calibration", "?crews=C") == words
+    assert said(taught, "crew calibration", "?from=2030-01-01") == ""
+
+
+def test_the_list_within_its_budget(taught: Store) -> None:
+    page = render_part(taught, LATER, "retraining", "?budget=3&check=hole_cleaning")
+    found = rows(table(page, "Whom to retrain on what, first"))
+    assert len(found) <= 3
+    assert found[0][:3] == ["B", "Setting torque", "192/480"]
+    assert "The list keeps to a budget of 3." in text(page)
+    assert any(href.startswith("/csv/retraining?budget=3") for href in hrefs(page))
+    # The other lengths keep the filters.
+    assert "/crews?check=hole_cleaning" in hrefs(page)
+    assert "/crews?check=hole_cleaning&budget=12" in hrefs(page)
+
+
+def test_trainings_with_their_effects(taught: Store) -> None:
+    page = render_part(taught, LATER, "trainings", "")
+    assert "The rate fell by more than chance explains." in text(page)
+    [row] = rows(table(page, "Trainings and their effects"))
+    assert row[:3] == ["A", "Setting torque", "2026-01-19"]
+    # 12 of 240 after.
+    assert row[5].replace("\xa0", " ") == "5.0 %"
+    assert "No training on a check" in said(taught, "trainings", "?crews=B")
+
+
+def test_files_behind_both(taught: Store) -> None:
+    client = create_app(taught).server.test_client()
+
+    def lines(path: str) -> list[dict[str, str]]:
+        answer = client.get(path).get_data(as_text=True)
+        return list(csv.DictReader(io.StringIO(answer)))
+
+    assert lines("/csv/retraining?budget=3")[0]["crew"] == "B"
+    [row] = lines("/csv/trainings")
+    assert (row["crew_code"], row["after_nonconforming"]) == ("A", "12")
+    assert row["sentence"].startswith("Crew A, setting torque, trained on 2026-01-19")
+    assert lines("/csv/trainings?crews=B") == []
+
+
+def test_panels_mark_trainings_and_the_baseline(taught: Store) -> None:
+    page = route(taught, "/crews", "")[0]
+    panels = {graph.id["name"]: graph.figure for graph in graphs(page)}
+    names = [trace.name for trace in panels["crew-A"].data]
+    assert "trained on 2026-01-19" in names
+    assert not any(
+        str(trace.name).startswith("trained") for trace in panels["crew-B"].data
+    )
+    [base] = [trace for trace in panels["crew-A"].data if trace.name == "baseline"]
+    # The first 12 of 24 weeks.
+    assert [value is not None for value in base.y] == [True] * 12 + [False] * 12
+    # Of another check nobody was trained.
+    other = route(taught, "/crews", "?check=hole_depth")[0]
+    assert "trained on" not in str([graph.figure for graph in graphs(other)])
+
+
+def test_an_unknown_part_or_budget_is_no_error(taught: Store) -> None:
+    assert "No such part" in said(taught, "nothing")
+    with taught.reader() as con:
+        choices = read_choices(con)
+    view = parse_view("?budget=7", choices)
+    assert view.budget == 6
+    assert "expected 3, 6, 12" in view.problems[0]
+    assert parse_view("?budget=12", choices).budget == 12
+    assert format_search(Selection(), budget=12) == "?budget=12"
+    assert format_search(Selection(), budget=6) == ""
