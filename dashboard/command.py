@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TypeAlias
 
+from dashboard.terminal.drilling_options import add_drilling
 from dashboard.terminal.options import (
     add_filter_options,
     add_format_option,
@@ -71,6 +72,7 @@ def _parser() -> argparse.ArgumentParser:
         add_retrain,
         add_training,
         add_baseline,
+        add_drilling,
         _add_receipts,
         _add_rejects,
         _add_record,
