@@ -18,6 +18,9 @@ from queries.selection import Selection
 DEFAULT_CHECK = "setting_torque"
 LONGEST_SEARCH = 8_000
 LAST_PAGE = 1_000_000
+# What the page Drilling is asked beside the filters (drilling_asked.py); in the order
+# of assets/firmset.js, which keeps them when a filter changes.
+ASKED = ("size", "embedment", "at", "method", "orientation", "vibration")
 
 
 @dataclass(frozen=True)
@@ -25,7 +28,8 @@ class View:
     """What an address asks for.
 
     `page` counts from 1. `site_code` and `record_id` name one record. `problems`
-    says in words which parts of the address were not understood.
+    says in words which parts of the address were not understood. `asked`: the values of
+    each name of ASKED that is given, as they stand there.
     """
 
     selection: Selection = field(default_factory=Selection)
@@ -33,6 +37,7 @@ class View:
     site_code: str | None = None
     record_id: str | None = None
     problems: tuple[str, ...] = ()
+    asked: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
     @property
     def check_name(self) -> str:
@@ -78,6 +83,7 @@ def parse_view(search: str, choices: Choices) -> View:
         site_code=_text(given, "site"),
         record_id=_text(given, "record"),
         problems=tuple(problems),
+        asked=tuple((name, tuple(given[name])) for name in ASKED if name in given),
     )
 
 
@@ -87,6 +93,7 @@ def format_search(
     page: int = 1,
     site_code: str | None = None,
     record_id: str | None = None,
+    asked: Sequence[tuple[str, Sequence[str]]] = (),
 ) -> str:
     """Return the query string of a view, with its "?"; empty where nothing is asked."""
     parts = {
@@ -99,6 +106,7 @@ def format_search(
         "page": [str(page)] if page > 1 else [],
         "site": [site_code] if site_code else [],
         "record": [record_id] if record_id else [],
+        **dict(asked),
     }
     pairs = [
         f"{name}={','.join(quote(value, safe='') for value in values)}"

@@ -7,17 +7,25 @@ import polars as pl
 from flask import Flask, Response, request
 
 from dashboard.address import View, parse_view
+from dashboard.drilling_asked import (
+    drilling_data,
+    offered_of,
+    read_options,
+    read_question,
+)
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
 from queries.readers.comparison import read_comparison
 from queries.readers.corrections import read_corrections
 from queries.readers.drilling import read_drilling_depths, read_drilling_summary
+from queries.readers.drilling_options import SCHEMA
 from queries.readers.edition import read_edition
 from queries.readers.intake import read_receipts
 from queries.readers.rates import read_rates
 from queries.readers.records import read_nonconforming, read_nonconforming_by_ratio
 from queries.readers.settings import read_setting_data
 from queries.readers.trend import read_limits
+from queries.statistics.drilling_effects import site_effects
 from queries.store import Store
 
 Answer = Callable[[duckdb.DuckDBPyConnection, View], pl.DataFrame]
@@ -50,6 +58,29 @@ def _comparison(by: str) -> Answer:
     return answer
 
 
+def _options(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+    """The embedments compared; where they cannot be, a row each with the reason."""
+    question = read_question(view, drilling_data(con), offered_of(con))
+    found = read_options(con, question)
+    if not isinstance(found, str):
+        return found.options
+    return pl.DataFrame(
+        [
+            {"anchor_size": question.anchor_size, "embedment_mm": mm, "note": found}
+            for mm in question.embedments_mm
+        ],
+        schema=SCHEMA,
+    )
+
+
+def _sites(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+    """Each site's effect; without a model the sites with their attempts alone."""
+    data = drilling_data(con)
+    if data.model is None:
+        return data.fates.select("site", "attempts", "used")
+    return site_effects(data.model)
+
+
 QUESTIONS: Mapping[str, Answer] = {
     "sites": _rates("site"),
     "crews": _rates("crew"),
@@ -58,6 +89,9 @@ QUESTIONS: Mapping[str, Answer] = {
     "crew-weeks": _weeks("crew"),
     "size-weeks": _weeks("anchor_size"),
     "drilling": lambda con, view: read_drilling_summary(con, view.selection),
+    "drilling-options": _options,
+    "drilling-times": lambda con, view: drilling_data(con).fates,
+    "drilling-sites": _sites,
     "drilling-depths": lambda con, view: read_drilling_depths(con, view.selection),
     "nonconforming": lambda con, view: read_nonconforming(
         con, view.selection, LONGEST_LIST, 0

@@ -5,6 +5,13 @@ import polars as pl
 from dashboard import words
 from queries.readers.drilling_bill import Bill
 from queries.readers.drilling_options import Comparison
+from queries.statistics.drilling_effects import (
+    STUDY_NEW_S,
+    STUDY_WORN_M,
+    STUDY_WORN_S,
+    StudyCheck,
+    term_effects,
+)
 from queries.statistics.drilling_model import DrillingModel
 
 TRIGGER_ONLY = (
@@ -122,6 +129,58 @@ def bill_words(bill: Bill, place: str) -> str:
         f"(80{words.SPACE}% interval {hours(bill.low_h)} to {hours(bill.high_h)}). "
         f"Adding up the lines' 80{words.SPACE}% would give {hours(bill.sum_of_p80_h)}, "
         f"which is not the list's. What makes it uncertain: {', '.join(parts)}."
+    )
+
+
+TERMS = {
+    "depth": "Depth",
+    "diameter": "Bit diameter",
+    "strength": "Concrete strength",
+    "bit metres": "Each metre the bit has drilled, to 60 m",
+    "bit metres unknown": "Bit of unknown metres, beside a new one",
+    "strength unknown": "Strength not logged, beside 30 MPa",
+    "bit worn": "Bit logged as worn, or under its smallest diameter",
+    "through rebar": "Drilled through reinforcement",
+    "abandoned": "Abandoned attempt, for the depth it got to",
+}
+
+
+def term_name(term: str) -> str:
+    """Return a term of the model in words."""
+    if term.startswith("method "):
+        return f"Drilled with {words.method(term[7:])}"
+    if term.startswith("orientation "):
+        return f"On {words.method(term[12:])}"
+    return TERMS.get(term, term)
+
+
+def wear_words(model: DrillingModel) -> str:
+    """Say what worn bits cost; empty where the logs do not tell."""
+    found = {row["term"]: row for row in term_effects(model).to_dicts()}
+    metre = found.get("bit metres")
+    if metre is None:
+        return ""
+    ends = [100 * (row - 1) for row in (metre["factor_low"], metre["factor_high"])]
+    return (
+        f"Each metre that a bit has drilled adds {100 * (metre['factor'] - 1):.2f}"
+        f"{words.SPACE}% ({ends[0]:.2f} to {ends[1]:.2f}{words.SPACE}%)."
+    )
+
+
+def study_words(check: StudyCheck) -> str:
+    """Set the model beside a published measurement: is the order of magnitude right?"""
+    worn = (
+        ""
+        if check.worn_factor is None
+        else f", and {check.worn_factor:.2f} times that after {STUDY_WORN_M:.0f} m"
+    )
+    return (
+        "Beside a measurement (Antonucci et al. 2017: 19 mm bit, 76 mm deep, on a "
+        f"robot bench; {STUDY_NEW_S:g} s with a new bit, "
+        f"{STUDY_WORN_S / STUDY_NEW_S:.2f} times that after {STUDY_WORN_M:.0f} m) the "
+        f"model says {check.p50_s:.1f} s (80"
+        f"{words.SPACE}% of new sites' holes: {check.p10_s:.1f} to {check.p90_s:.1f} s)"
+        f"{worn}. Another machine and another hand: an order of magnitude, no test."
     )
 
 

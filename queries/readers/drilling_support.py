@@ -1,6 +1,8 @@
 """Which holes the logs can speak of: sizes, embedments, depths, and how many."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import duckdb
 import numpy as np
@@ -10,6 +12,7 @@ from queries.errors import FirmsetError
 from queries.frames import read_frame
 from queries.readers.drilling_model import DrillingData
 from queries.readers.rates import require_known
+from queries.statistics.drilling_effects import Band, band
 from queries.statistics.drilling_model import DrillingModel
 from queries.statistics.drilling_prediction import Hole, depth_term
 from queries.statistics.drilling_terms import DIAMETER_MM
@@ -54,6 +57,10 @@ class Supported:
     sites: int
     thin: str
     hole: Hole
+
+
+# The model's band by size and method.
+Bands: TypeAlias = Mapping[tuple[str, str], Band]
 
 
 @dataclass(frozen=True)
@@ -136,7 +143,7 @@ def support(
         holes=holes,
         sites=sites,
         thin=_thin(asked, holes, sites, int(oriented["used"].sum())),
-        hole=Hole(_terms(model, method, asked, depth, diameter, near), depth),
+        hole=Hole(_terms(model, asked, method, depth, diameter, near), depth),
     )
 
 
@@ -203,8 +210,8 @@ def _thin(asked: Asked, holes: int, sites: int, oriented: int) -> str:
 
 def _terms(
     model: DrillingModel,
-    method: str,
     asked: Asked,
+    method: str,
     depth_mm: float,
     diameter_mm: float,
     near: pl.DataFrame,
@@ -227,4 +234,29 @@ def _terms(
         if asked.orientation is not None:
             share = float(asked.orientation == name)
         found[terms.index(f"orientation {name}")] = share
+    return found
+
+
+def read_bands(data: DrillingData, offered: Offered) -> Bands:
+    """Return the model's band of each size and method over the depths it was drilled.
+
+    Only steps of 5 mm with FEWEST timed holes; empty without a model.
+    """
+    model = data.model
+    if model is None:
+        return {}
+    diameters = dict(
+        offered.settings.select("anchor_size", "drill_diameter_mm").iter_rows()
+    )
+    found: dict[tuple[str, str], Band] = {}
+    by = ["anchor_size", "drill_method"]
+    for (size, method), here in data.depths.partition_by(by, as_dict=True).items():
+        steps = here.group_by("depth_from_mm").agg(pl.col("used").sum())
+        held = steps.filter(pl.col("used") >= FEWEST)["depth_from_mm"]
+        if held.len() < 2 or method not in model.terms.methods:
+            continue
+        depths = np.linspace(float(held.to_numpy().min()), held.to_numpy().max() + 5, 9)
+        asked = Asked(str(size), 0.0, str(method))
+        terms = _terms(model, asked, str(method), 1.0, diameters[str(size)], here)
+        found[str(size), str(method)] = band(model, terms, depths)
     return found

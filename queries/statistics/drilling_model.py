@@ -75,9 +75,10 @@ class DrillingModel:
     """All that predictions need. Times in seconds, `holes` used in the fit.
 
     `noise_log` are residuals of log time of completed holes, in order, at even steps of
-    probability. `noise_var` is the residual variance, less what rounding added
-    (Sheppard). `through_share` of completed holes went through reinforcement.
-    `usual` holds the mean terms of completed holes of known bit and strength.
+    probability; `noise_var` the residual variance, less what rounding added (Sheppard);
+    `checks` residuals by bit diameter and method (_checks). `through_share` of the
+    completed holes went through reinforcement. `usual_*` are means over completed holes
+    whose bit or strength is known.
     """
 
     fit: MixedFit
@@ -86,6 +87,7 @@ class DrillingModel:
     holes: int
     noise_var: float
     noise_log: Floats
+    checks: pl.DataFrame
     completed: Smearing
     through: Smearing
     abandoned: Smearing
@@ -128,6 +130,7 @@ def fit_drilling(cells: pl.DataFrame, abandonment: Abandonment) -> DrillingModel
         holes=holes,
         noise_var=max(fit.residual_var - rounding, 0.0),
         noise_log=_even_steps(_some(left, plain)),
+        checks=_checks(cells.filter(pl.Series(plain)), _some(left, plain)),
         completed=smearing(_some(left, plain)),
         through=smearing(_some(left, through)),
         abandoned=smearing(_some(left, ~done)),
@@ -137,6 +140,33 @@ def fit_drilling(cells: pl.DataFrame, abandonment: Abandonment) -> DrillingModel
         usual_worn=_share(usual, pl.col("is_worn")),
         abandonment=abandonment,
         coverage=_leave_one_out(cells, groups, terms, labels, fit, plain),
+    )
+
+
+def _checks(cells: pl.DataFrame, residuals: Residuals) -> pl.DataFrame:
+    """Return residuals of completed holes by drill_diameter_mm and drill_method.
+
+    Columns besides: holes, mean_log, sd_log. Where a mean is far from 0 the model does
+    not fit that size.
+    """
+    summed = cells.select("drill_diameter_mm", "drill_method").with_columns(
+        pl.Series("holes", residuals.n),
+        pl.Series("sum", residuals.n * residuals.mean),
+        pl.Series("square", residuals.n * (residuals.mean**2 + residuals.var)),
+    )
+    return (
+        summed.group_by("drill_diameter_mm", "drill_method")
+        .agg(pl.col("holes", "sum", "square").sum())
+        .with_columns((pl.col("sum") / pl.col("holes")).alias("mean_log"))
+        .with_columns(
+            (pl.col("square") / pl.col("holes") - pl.col("mean_log") ** 2)
+            .clip(lower_bound=0)
+            .sqrt()
+            .alias("sd_log"),
+            pl.col("holes").cast(pl.Int64),
+        )
+        .drop("sum", "square")
+        .sort("drill_diameter_mm", "drill_method")
     )
 
 
