@@ -209,12 +209,21 @@
     box.replaceChildren(table);
   }
 
+  /* The upload's own file input is out of sight and nameless: screen readers get to
+     its button, and find the input named alike. */
+  function nameUpload(node) {
+    const field = node.matches("input[type=file]") ? node
+      : node.querySelector(".upload input[type=file]");
+    if (field) field.setAttribute("aria-label", "List of anchors (CSV)");
+  }
+
   new MutationObserver(function (changes) {
     for (const change of changes) {
       if (change.type === "attributes") draw(change.target);
       for (const node of change.addedNodes) {
         if (node.nodeType !== 1) continue;
         if (node.hasAttribute("data-table")) draw(node);
+        nameUpload(node);
         node.querySelectorAll("[data-table]").forEach(draw);
       }
     }

@@ -49,7 +49,12 @@ def site_effects_figure(effects: pl.DataFrame, names: dict[str, str]) -> go.Figu
     return draw(
         traces,
         height=ROW_HEIGHT * len(rows) + 60,
-        xaxis=axis("Longer than the middle site for the same hole, %", zeroline=True),
+        xaxis=axis(
+            "Longer than the middle site for the same hole, %",
+            zeroline=True,
+            zerolinecolor=theme.REFERENCE,
+            range=_reach(rows),
+        ),
         yaxis=axis(
             "",
             tickvals=[row["line"] for row in rows],
@@ -58,6 +63,13 @@ def site_effects_figure(effects: pl.DataFrame, names: dict[str, str]) -> go.Figu
             showgrid=False,
         ),
     )
+
+
+def _reach(rows: list[dict[str, Any]]) -> list[float]:
+    """Return an axis with room beyond the longest intervals."""
+    low = min(_more(row["low"]) for row in rows)
+    high = max(_more(row["high"]) for row in rows)
+    return [low - 0.06 * (high - low), high + 0.06 * (high - low)]
 
 
 def _more(factor: float) -> float:

@@ -28,6 +28,7 @@ def bill_section(place: str) -> html.Section:
         "A CSV with the columns size, embedment (mm), count and, where known, method "
         f"and orientation. Its holes are drilled on {place} by one crew, as chosen "
         "above. The file is read and not kept: nothing in the store changes.",
+        # assets/firmset.js gives the file input that the upload hides its name.
         dcc.Upload(
             html.Button("Choose a list (CSV)", type="button", className="choose"),
             id="bill",
@@ -69,7 +70,8 @@ def bill_answer(
         with store.reader() as con:
             return _hours(con, _decoded(contents, name), name, search)
     except FirmsetError as error:
-        return notice(str(error).split("; " + name))
+        first, *others = str(error).split(f"; {name}")
+        return notice([first, *(name + other for other in others)])
 
 
 def _decoded(contents: str, name: str) -> bytes:

@@ -56,7 +56,7 @@ def options_section(
         _controls(question, offered.sizes(), data.model, names),
         notice(question.problems),
         html.P(said, className="answer"),
-        *([] if isinstance(found, str) else [_table(found)]),
+        *([] if isinstance(found, str) else [_table(found), *_notes(found)]),
         html.P(
             [html.Strong("Before you choose. "), OPTIONS_CAUTION], className="caution"
         ),
@@ -66,6 +66,15 @@ def options_section(
             "embedments side by side",
         ),
     )
+
+
+def _notes(found: Comparison) -> list[html.P]:
+    """Return what is thin, derived or refused, under the table: it may scroll away."""
+    return [
+        html.P(f"{words.quantity(row['embedment_mm'], 'mm')}: {row['note']}.")
+        for row in found.options.to_dicts()
+        if row["note"]
+    ]
 
 
 def _small_print(found: Comparison | str) -> str:
@@ -195,7 +204,6 @@ def _table(found: Comparison) -> html.Div:
             number("Min per unit of it", "min_per_ratio", 2),
             *(points if found.vibration_m_s2 is not None else ()),
             Column("Holes like it", _like_it, is_number=True),
-            Column("Note", lambda row: row["note"], is_prose=True),
         ],
         caption="Embedments side by side",
     )
