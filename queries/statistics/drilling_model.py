@@ -43,7 +43,7 @@ def smearing(residuals: Residuals) -> Smearing:
     """Return the factors of residuals in cells; within a narrow cell exp is expanded.
 
     E exp(m + d) = exp(m) E exp(d), with E exp(d) = exp(var / 2) to third order in a
-    cell's deviation d, at most a tenth wide in log(s per mm).
+    cell's deviation d: a cell is a fifth wide in log(s per mm).
     """
     n, mean, var = residuals.n, residuals.mean, residuals.var
     total = max(float(n.sum()), 1.0)
@@ -265,12 +265,16 @@ def _coverage(
     low, high = np.quantile(level + crew + rng.choice(tail, DRAWS), ends)
     # Of its crews' mean effect the site's own mean has only a part.
     level_low, level_high = np.quantile(level + crew / np.sqrt(crews), ends)
-    inside = (seen.mean >= low) & (seen.mean <= high)
+    # A cell counts as two halves, a deviation to either side of its mean.
+    sd = np.sqrt(seen.var)
+    inside = np.zeros(len(seen.n))
+    for side in (seen.mean - sd, seen.mean + sd):
+        inside += ((side >= low) & (side <= high)) / 2
     mean = float(seen.n @ seen.mean / seen.n.sum())
     return SiteCoverage(
         code,
         int(seen.n.sum()),
-        float(seen.n[inside].sum() / seen.n.sum()),
+        float(seen.n @ inside / seen.n.sum()),
         mean,
         float(level_low),
         float(level_high),

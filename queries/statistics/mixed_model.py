@@ -137,6 +137,8 @@ def fit_mixed(
 def _kept_terms(groups: Groups) -> NDArray[np.int64]:
     """Return the terms that can be told apart, earlier ones first."""
     total = groups.cross.sum(axis=0)
+    # What is left of a constant column is rounding, however small it looks by itself.
+    least = REDUNDANT * np.diag(total)
     total = total - np.outer(total[0], total[0]) / max(total[0, 0], 1.0)
     spread = np.diag(total).copy()
     kept = [0]
@@ -149,7 +151,7 @@ def _kept_terms(groups: Groups) -> NDArray[np.int64]:
                 within / np.outer(scale, scale), across / scale, assume_a="pos"
             )
             rest = rest - float(solved @ (across / scale))
-        if spread[term] > 0 and rest > REDUNDANT * spread[term]:
+        if spread[term] > least[term] and rest > REDUNDANT * spread[term]:
             kept.append(term)
     return np.asarray(kept, dtype=np.int64)
 

@@ -5,18 +5,27 @@
 -- 100 (0: none, or fewer than 100 times, which cannot tell). Both bounds are project
 -- defaults. Reads: installation.
 create or replace view drilling_step as
-with counted as (
+with value as (
     select
         site_code,
-        count(*) as times,
-        count_if(drill_s % 60 = 0) / count(*) as of_60,
-        count_if(drill_s % 30 = 0) / count(*) as of_30,
-        count_if(drill_s % 15 = 0) / count(*) as of_15,
-        count_if(drill_s % 10 = 0) / count(*) as of_10,
-        count_if(drill_s % 5 = 0) / count(*) as of_5,
-        count_if(drill_s % 1 = 0) / count(*) as of_1
+        round(drill_s, 3) as drill_s,
+        count(*) as n
     from installation
     where drill_s > 0
+    group by all
+),
+
+counted as (
+    select
+        site_code,
+        sum(n) as times,
+        sum(n) filter (where drill_s % 60 = 0) / sum(n) as of_60,
+        sum(n) filter (where drill_s % 30 = 0) / sum(n) as of_30,
+        sum(n) filter (where drill_s % 15 = 0) / sum(n) as of_15,
+        sum(n) filter (where drill_s % 10 = 0) / sum(n) as of_10,
+        sum(n) filter (where drill_s % 5 = 0) / sum(n) as of_5,
+        sum(n) filter (where drill_s % 1 = 0) / sum(n) as of_1
+    from value
     group by site_code
 ),
 

@@ -1,6 +1,6 @@
 -- Every attempt to drill, whether its time can be used, and what decides the time.
 -- Grain: one row per installation, abandoned attempts included. Reads: installation,
--- setting_data, drilling_step, bit_day, doubtful_crew_day.
+-- setting_data, drilling_step, drilling_speed, doubtful_crew_day.
 --
 -- fate, the first that holds:
 --   no_depth    no depth logged
@@ -13,25 +13,12 @@
 --   too_fast    more than 25 mm/s and more than 3 times the median speed of its bit
 --               diameter and method. 25 mm/s alone (is_over_limit) would cut off the
 --               fast half of small holes, and with it bias all that is fitted
---   too_coarse  the site rounds to a step of more than half the median time of the
---               diameter and method
+--   too_coarse  the site rounds to a step of more than half the time that a hole as
+--               deep takes at that median speed
 --   used        all else
 -- step_s is the width of the interval that a rounded time stands for (0: as written).
 create or replace view timed_attempt as
-with speed as (
-    select
-        required.drill_diameter_mm,
-        coalesce(logged.drill_method, 'not recorded') as drill_method,
-        median(logged.hole_depth_mm / logged.drill_s) as median_mm_s,
-        median(logged.drill_s) as median_s
-    from installation as logged
-    inner join setting_data as required
-        on logged.setting_code = required.setting_code
-    where logged.drill_s > 0 and logged.hole_depth_mm > 0
-    group by all
-),
-
-attempt as (
+with attempt as (
     select
         logged.site_code,
         logged.crew_code,
@@ -61,9 +48,9 @@ attempt as (
 
 select
     attempt.*,
-    bit_day.bit_m,
     if(
-        drilling_step.heap_s > 0 and attempt.drill_s % drilling_step.heap_s = 0,
+        drilling_step.heap_s > 0
+        and round(attempt.drill_s, 3) % drilling_step.heap_s = 0,
         drilling_step.heap_s, coalesce(drilling_step.resolution_s, 0)
     ) as step_s,
     coalesce(
@@ -77,8 +64,9 @@ select
         when doubtful_crew_day.doubt is not null then doubtful_crew_day.doubt
         when
             attempt.hole_depth_mm / attempt.drill_s
-            > greatest(25, 3 * speed.median_mm_s) then 'too_fast'
-        when step_s > speed.median_s / 2 then 'too_coarse'
+            > greatest(25, 3 * drilling_speed.median_mm_s) then 'too_fast'
+        when 2 * step_s * drilling_speed.median_mm_s > attempt.hole_depth_mm
+            then 'too_coarse'
         else 'used'
     end as fate
 from attempt
@@ -88,13 +76,8 @@ left join doubtful_crew_day
         and attempt.crew_code = doubtful_crew_day.crew_code
         and attempt.installed_on = doubtful_crew_day.installed_on
         and attempt.setting_code = doubtful_crew_day.setting_code
-left join speed
+left join drilling_speed
     on
-        attempt.drill_diameter_mm = speed.drill_diameter_mm
-        and attempt.drill_method = speed.drill_method
-left join bit_day
-    on
-        attempt.bit_code = bit_day.bit_code
-        and attempt.installed_on = bit_day.installed_on
-        and attempt.site_code = bit_day.site_code
+        attempt.drill_diameter_mm = drilling_speed.drill_diameter_mm
+        and attempt.drill_method = drilling_speed.drill_method
 left join drilling_step on attempt.site_code = drilling_step.site_code;
