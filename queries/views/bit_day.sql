@@ -1,9 +1,9 @@
 -- How much a bit had drilled, by day. Grain: one row per site, bit and day. bit_m:
 -- metres before the day and half of the day's (the order within a day need not be
--- known), at most 60; NULL for the first bit that a crew shows of a diameter, which may have been
--- used before, unless the bit sheet says that it was new then. A hole without a depth
--- counts with the one required; holes logged without a bit are in no sum. Reads:
--- installation, setting_data, bit.
+-- known), at most 60; NULL for the first bit that a crew shows of a diameter, which may
+-- have been used before, unless the bit sheet says that it was new then. A hole without
+-- a depth counts with the one required; holes logged without a bit are in no sum.
+-- Reads: installation, setting_data, bit.
 create or replace view bit_day as
 with drilled as (
     select

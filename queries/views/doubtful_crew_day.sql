@@ -1,8 +1,8 @@
 -- The days of a crew and setting whose drilling times are not one hole's. Grain: one
 -- row per site, crew, day and setting with a doubt: 'shared' where half or more of its
--- times are 0 (the tool was triggered once for several holes), 'copied' where five or more
--- times (twenty where the site writes whole seconds or coarser) are all the same. The
--- numbers are project defaults. Reads: installation, drilling_step.
+-- times are 0 (the tool was triggered once for several holes), 'copied' where five or
+-- more times (twenty where the site writes whole seconds or coarser) are all the same.
+-- The numbers are project defaults. Reads: installation, drilling_step.
 create or replace view doubtful_crew_day as
 select
     installation.site_code,

@@ -1,9 +1,9 @@
--- Attempts by depth and by what became of their time: what was drilled where (the support
--- of a prediction), and where attempts were given up. Grain: one row per site, size, bit
--- diameter, method, orientation, step of 5 mm of drilled depth (NULL without one) and
--- fate. drilled_mm is of all attempts, sum_extra_mm (drilled beyond the depth required)
--- of completed ones; over_limit: faster than 25 mm/s, whatever became of them. Reads:
--- timed_attempt.
+-- Attempts by depth and by what became of their time: what was drilled where (the
+-- support of a prediction), and where attempts were given up. Grain: one row per site,
+-- size, bit diameter, method, orientation, step of 5 mm of drilled depth (NULL without
+-- one) and fate. drilled_mm is of all attempts, sum_extra_mm (drilled beyond the depth
+-- required) of completed ones; over_limit: faster than 25 mm/s, whatever became of
+-- them. Reads: timed_attempt.
 create or replace view drilling_depth as
 select
     site_code,
