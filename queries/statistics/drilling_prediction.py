@@ -166,14 +166,18 @@ def one_hole(model: DrillingModel, draws: Draws, hole: Hole) -> Floats:
     odds = _odds(model, draws, hole.depth_mm)
     lost = rng.geometric(1 / (1 + odds)) - 1
     middles, shares = model.abandonment.given_up_at(hole.depth_mm)
-    at = rng.choice(np.log(middles / hole.depth_mm), count, p=shares)
-    attempt = np.exp(
-        base
-        + beta[:, terms.index("depth")] * at
-        + beta[:, terms.index("abandoned")]
-        + rng.choice(model.noise_log, count)
-    )
-    return np.asarray(time + lost * attempt)
+    nearer = np.log(middles / hole.depth_mm)
+    for number in range(int(lost.max())):
+        again = np.flatnonzero(lost > number)
+        depth = rng.choice(nearer, len(again), p=shares)
+        attempt = (
+            base[again]
+            + beta[again, terms.index("depth")] * depth
+            + beta[again, terms.index("abandoned")]
+            + rng.choice(model.noise_log, len(again))
+        )
+        time[again] += np.exp(attempt)
+    return np.asarray(time)
 
 
 def total(
