@@ -56,7 +56,7 @@ def fates_words(fates: pl.DataFrame) -> str:
         said.append(
             f"{words.count(over)} are faster than 25 mm/s: ask whether they were "
             "drilled to depth and timed. Where a size is that fast on the whole they "
-            "stay in, as cutting off its fast half would mislead."
+            "stay in, as cutting off its fast end would mislead."
         )
     rounded = fates.filter((pl.col("resolution_s") >= 1) | (pl.col("heap_s") > 0))
     if rounded.height:

@@ -6,6 +6,7 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View
+from dashboard.drilling_method import DRILLING_DEFINITIONS
 from dashboard.parts import Column, Row, csv_link, facts, page, section, table
 from queries.judgement import Check, all_checks
 from queries.readers.choices import Choices
@@ -151,6 +152,7 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
     ),
 )
 
+DEFINITIONS += DRILLING_DEFINITIONS
 DEFINITIONS += (
     (
         "Any check",

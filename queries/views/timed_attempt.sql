@@ -12,7 +12,7 @@
 --               coarser) of a crew's day and setting, all the same
 --   too_fast    more than 25 mm/s and more than 3 times the median speed of its bit
 --               diameter and method. 25 mm/s alone (is_over_limit) would cut off the
---               fast half of small holes, and with it bias all that is fitted
+--               fast end of small holes, and with it bias all that is fitted
 --   too_coarse  the site rounds to a step of more than half the time that a hole as
 --               deep takes at that median speed
 --   used        all else
