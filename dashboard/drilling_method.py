@@ -10,9 +10,9 @@ DRILLING_DEFINITIONS: tuple[tuple[str, str], ...] = (
             "3 times the median of bit and method; rounded to more than half a hole's "
             "usual time. Faster than 25 mm/s alone is asked about: a limit through "
             "the middle of a size would cut off its fast end. A site's times are "
-            "rounded where 95 of 100 are multiples of 1 to 60 s, heaped where 40 of "
-            "100 and 3 times as many as by chance are; such a time is an interval, "
-            "with Sheppard's correction. All these numbers are project defaults."
+            "rounded where 95 of 100 are multiples of 1 to 60 s, heaped where 20 of "
+            "100 (40 in whole seconds) and 3 times as many as by chance are; such a "
+            "time is an interval, with Sheppard's correction. All these numbers are project defaults."
         ),
     ),
     (

@@ -5,6 +5,7 @@ import polars as pl
 from dashboard import words
 from queries.readers.drilling_bill import Bill
 from queries.readers.drilling_options import Comparison
+from queries.readers.drilling_support import ENOUGH, ENOUGH_SITES
 from queries.statistics.drilling_effects import (
     STUDY_NEW_S,
     STUDY_WORN_M,
@@ -66,6 +67,28 @@ def fates_words(fates: pl.DataFrame) -> str:
         ]
         said.append(f"Rounded times, taken as intervals: {words.and_list(steps)}.")
     return " ".join(said)
+
+
+def thin_words(depths: pl.DataFrame) -> str:
+    """Say which sizes and methods the data hold little of; empty where of none.
+
+    `depths`: read_drilling_data.
+    """
+    counted = (
+        depths.filter(pl.col("used") > 0)
+        .group_by("diameter_mm", "anchor_size", "drill_method")
+        .agg(pl.col("used").sum(), pl.col("site_code").n_unique().alias("sites"))
+        .filter((pl.col("used") < ENOUGH) | (pl.col("sites") < ENOUGH_SITES))
+        .sort("diameter_mm", "anchor_size", "drill_method")
+    )
+    if counted.is_empty():
+        return ""
+    texts = [
+        f"{row['anchor_size']} with {words.method(row['drill_method'])} "
+        f"({words.plural(row['used'], 'hole')}, {words.plural(row['sites'], 'site')})"
+        for row in counted.to_dicts()
+    ]
+    return f"Thin: {'; '.join(texts)}."
 
 
 def coverage_words(model: DrillingModel) -> str:

@@ -50,7 +50,7 @@ def site_effects_figure(effects: pl.DataFrame, names: dict[str, str]) -> go.Figu
         traces,
         height=ROW_HEIGHT * len(rows) + 60,
         xaxis=axis(
-            "Longer than the middle site for the same hole, %",
+            "Longer than the middle site, %",
             zeroline=True,
             zerolinecolor=theme.REFERENCE,
             range=_reach(rows),

@@ -12,6 +12,7 @@ from dashboard.drilling_words import (
     fates_words,
     study_words,
     term_name,
+    thin_words,
     wear_words,
 )
 from dashboard.figures.drilling_model import residuals_figure, site_effects_figure
@@ -34,7 +35,7 @@ def times_section(data: DrillingData, names: Mapping[str, str]) -> html.Section:
     found = [name for name in FATES if data.fates.height and data.fates[name].sum()]
     return section(
         "Which times are used",
-        fates_words(data.fates),
+        f"{fates_words(data.fates)} {thin_words(data.depths)}",
         behind(
             table(
                 data.fates.to_dicts(),
@@ -138,13 +139,18 @@ _EXPONENTS = ("depth", "diameter", "strength")
 
 def _effect(row: Row) -> str:
     if row["term"] in _EXPONENTS:
-        return f"power {row['estimate']:.2f}"
+        return f"power {_power(row['estimate'])}"
     return _more(row["factor"])
+
+
+def _power(value: float) -> str:
+    """Two decimals, no minus before a zero."""
+    return f"{round(value, 2) + 0.0:.2f}".replace("-", "\N{MINUS SIGN}")
 
 
 def _effect_interval(row: Row) -> str:
     if row["term"] in _EXPONENTS:
-        return f"{row['low']:.2f} to {row['high']:.2f}"
+        return f"{_power(row['low'])} to {_power(row['high'])}"
     return f"{_more(row['factor_low'])} to {_more(row['factor_high'])}"
 
 

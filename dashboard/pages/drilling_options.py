@@ -71,7 +71,10 @@ def options_section(
 def _notes(found: Comparison) -> list[html.P]:
     """Return what is thin, derived or refused, under the table: it may scroll away."""
     return [
-        html.P(f"{words.quantity(row['embedment_mm'], 'mm')}: {row['note']}.")
+        html.P(
+            f"{words.quantity(row['embedment_mm'], 'mm')}: {row['note']}.",
+            className="says note",
+        )
         for row in found.options.to_dicts()
         if row["note"]
     ]

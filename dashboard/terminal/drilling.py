@@ -14,6 +14,7 @@ from dashboard.drilling_words import (
     fates_words,
     options_words,
     place_words,
+    thin_words,
 )
 from dashboard.terminal.output import print_frame, print_object, print_rows
 from queries.errors import FirmsetError
@@ -179,7 +180,7 @@ def _print_data(form: str, data: DrillingData) -> None:
         names = [name for name in FATES if data.fates[name].sum()]
         columns = ["site", "attempts", "used", *names, "over_limit"]
         print_frame(data.fates.select(columns), "table")
-        print("\n" + fates_words(data.fates))
+        print("\n" + f"{fates_words(data.fates)} {thin_words(data.depths)}".strip())
         if model is None:
             need_model(data)
         else:
