@@ -21,6 +21,9 @@ LAST_PAGE = 1_000_000
 # How many entries of the retraining list somebody can act on.
 BUDGETS = (3, 6, 12)
 DEFAULT_BUDGET = 6
+# What the page Drilling is asked beside the filters (drilling_asked.py); in the order
+# of assets/firmset.js, which keeps them when a filter changes.
+ASKED = ("size", "embedment", "at", "method", "orientation", "vibration")
 
 
 @dataclass(frozen=True)
@@ -29,6 +32,7 @@ class View:
 
     `page` counts from 1, `budget` is of BUDGETS. `site_code` and `record_id` name one
     record. `problems` says in words which parts of the address were not understood.
+    `asked`: the values of each name of ASKED that is given, as they stand there.
     """
 
     selection: Selection = field(default_factory=Selection)
@@ -37,6 +41,7 @@ class View:
     site_code: str | None = None
     record_id: str | None = None
     problems: tuple[str, ...] = ()
+    asked: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
     @property
     def check_name(self) -> str:
@@ -83,6 +88,7 @@ def parse_view(search: str, choices: Choices) -> View:
         site_code=_text(given, "site"),
         record_id=_text(given, "record"),
         problems=tuple(problems),
+        asked=tuple((name, tuple(given[name])) for name in ASKED if name in given),
     )
 
 
@@ -93,6 +99,7 @@ def format_search(
     budget: int = DEFAULT_BUDGET,
     site_code: str | None = None,
     record_id: str | None = None,
+    asked: Sequence[tuple[str, Sequence[str]]] = (),
 ) -> str:
     """Return the query string of a view, with its "?"; empty where nothing is asked."""
     parts = {
@@ -106,6 +113,7 @@ def format_search(
         "budget": [str(budget)] if budget != DEFAULT_BUDGET else [],
         "site": [site_code] if site_code else [],
         "record": [record_id] if record_id else [],
+        **dict(asked),
     }
     pairs = [
         f"{name}={','.join(quote(value, safe='') for value in values)}"

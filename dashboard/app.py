@@ -11,6 +11,7 @@ from dashboard.downloads import add_downloads
 from dashboard.guard import add_headers
 from dashboard.later import add_later
 from dashboard.pages import LATER, PAGES
+from dashboard.pages.drilling_bill import add_bill
 from dashboard.parts import link, notice, page
 from queries.errors import FirmsetError
 from queries.readers.choices import Choices, read_choices
@@ -45,6 +46,7 @@ def create_app(store: Store) -> Dash:
     _add_router(app, store)
     add_later(app, store, LATER)
     _add_clientside(app)
+    add_bill(app, store)
     add_downloads(app.server, store)
     add_headers(app)
     return app
@@ -129,6 +131,15 @@ def _add_clientside(app: Dash) -> None:
         Output("filters", "className"),
         Output("filter-toggle", "aria-expanded"),
         Input("filter-toggle", "n_clicks"),
+        prevent_initial_call=True,
+    )
+    _in_browser(
+        app,
+        "ask",
+        Output("address", "search", allow_duplicate=True),
+        Input({"type": "ask", "name": ALL}, "value"),
+        State({"type": "ask", "name": ALL}, "id"),
+        State("address", "search"),
         prevent_initial_call=True,
     )
     _in_browser(

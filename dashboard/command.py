@@ -12,6 +12,7 @@ from dashboard.terminal.doubt_options import (
     add_doubts,
     add_inspectors,
 )
+from dashboard.terminal.drilling_options import add_drilling
 from dashboard.terminal.options import (
     add_filter_options,
     add_format_option,
@@ -78,6 +79,7 @@ def _parser() -> argparse.ArgumentParser:
         add_baseline,
         add_doubts,
         add_inspectors,
+        add_drilling,
         _add_receipts,
         _add_rejects,
         _add_record,

@@ -8,6 +8,12 @@ from flask import Flask, Response, request
 
 from dashboard.address import View, parse_view
 from dashboard.doubt_words import doubt_rows
+from dashboard.drilling_asked import (
+    drilling_data,
+    offered_of,
+    read_options,
+    read_question,
+)
 from dashboard.kept import read_kept_doubts
 from dashboard.pages.retraining import read_list, read_register
 from dashboard.training_rows import COLUMNS, result_row
@@ -17,12 +23,14 @@ from queries.readers.comparison import read_comparison
 from queries.readers.corrections import read_corrections
 from queries.readers.doubts import read_batch, select_batches
 from queries.readers.drilling import read_drilling_depths, read_drilling_summary
+from queries.readers.drilling_options import SCHEMA
 from queries.readers.edition import read_edition
 from queries.readers.intake import read_receipts
 from queries.readers.rates import read_rates
 from queries.readers.records import read_nonconforming, read_nonconforming_by_ratio
 from queries.readers.settings import read_setting_data
 from queries.readers.trend import read_limits
+from queries.statistics.drilling_effects import site_effects
 from queries.store import Store
 
 Answer = Callable[[duckdb.DuckDBPyConnection, View], pl.DataFrame]
@@ -81,6 +89,29 @@ def _trainings(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
     return pl.DataFrame(rows, schema=list(COLUMNS), infer_schema_length=None)
 
 
+def _options(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+    """The embedments compared; where they cannot be, a row each with the reason."""
+    question = read_question(view, drilling_data(con), offered_of(con))
+    found = read_options(con, question)
+    if not isinstance(found, str):
+        return found.options
+    return pl.DataFrame(
+        [
+            {"anchor_size": question.anchor_size, "embedment_mm": mm, "note": found}
+            for mm in question.embedments_mm
+        ],
+        schema=SCHEMA,
+    )
+
+
+def _sites(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+    """Each site's effect; without a model the sites with their attempts alone."""
+    data = drilling_data(con)
+    if data.model is None:
+        return data.fates.select("site", "attempts", "used")
+    return site_effects(data.model)
+
+
 QUESTIONS: Mapping[str, Answer] = {
     "sites": _rates("site"),
     "crews": _rates("crew"),
@@ -93,6 +124,9 @@ QUESTIONS: Mapping[str, Answer] = {
     "doubts": _doubts,
     "batch": _batch,
     "drilling": lambda con, view: read_drilling_summary(con, view.selection),
+    "drilling-options": _options,
+    "drilling-times": lambda con, view: drilling_data(con).fates,
+    "drilling-sites": _sites,
     "drilling-depths": lambda con, view: read_drilling_depths(con, view.selection),
     "nonconforming": lambda con, view: read_nonconforming(
         con, view.selection, LONGEST_LIST, 0

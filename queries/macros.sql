@@ -126,3 +126,11 @@ if(
     embedment_part is null and edge_part is null, null,
     least(1.0, coalesce(embedment_part, 1.0)) * coalesce(edge_part, 1.0)
 );
+
+-- Mean of the logarithm over the interval of width step about a rounded value:
+-- (b ln b - a ln a) / (b - a) - 1 (the integral of ln), a > 0 as value >= step.
+create or replace macro mean_log(value, step) as
+(
+    (value + step / 2) * ln(value + step / 2)
+    - (value - step / 2) * ln(value - step / 2)
+) / step - 1;

@@ -58,6 +58,19 @@
     return parts.length ? "?" + parts.join("&") : "";
   }
 
+  /* What the page Drilling is asked: ASKED of dashboard/address.py. */
+  const ASKED = ["size", "embedment", "at", "method", "orientation", "vibration"];
+
+  function asked(search) {
+    return search.replace(/^\?/, "").split("&").filter(
+      (pair) => ASKED.includes(pair.slice(0, pair.indexOf("="))));
+  }
+
+  function join(search, pairs) {
+    if (!pairs.length) return search;
+    return (search ? search + "&" : "?") + pairs.join("&");
+  }
+
   function go(href) {
     window.history.pushState({}, "", href);
     window.dispatchEvent(new CustomEvent("_dashprivate_pushstate"));
@@ -69,23 +82,48 @@
     sync: function (search, from, to, sites, crews, sizes, check, known) {
       const none = window.dash_clientside.no_update;
       const triggered = window.dash_clientside.callback_context.triggered || [];
-      const asked = read(search || "", known);
+      const shown = read(search || "", known);
       const filtered = triggered.length > 0 &&
         triggered.every((one) => one.prop_id.startsWith("filter-"));
       if (filtered) {
-        const budget = asked.budget;
+        const budget = shown.budget;
         const wanted = write({ from, to, sites, crews, sizes, check, budget });
-        const same = wanted === write(asked);
-        return [same ? none : wanted, none, none, none, none, none, none];
+        const same = wanted === write(shown);
+        return [same ? none : join(wanted, asked(search || "")), none, none, none, none, none, none];
       }
       const now = { from, to, sites, crews, sizes, check };
       const fill = (name) => {
         const empty = LISTS.includes(name) ? [] : null;
         const old = JSON.stringify(now[name] || empty);
-        return old === JSON.stringify(asked[name]) ? none : asked[name];
+        return old === JSON.stringify(shown[name]) ? none : shown[name];
       };
       return [none, fill("from"), fill("to"), fill("sites"), fill("crews"),
         fill("sizes"), fill("check")];
+    },
+
+    /* A control of the page Drilling writes the address; an empty one stands for what
+       its placeholder says. Another size leaves its embedments behind. */
+    ask: function (values, ids, search) {
+      const none = window.dash_clientside.no_update;
+      const context = window.dash_clientside.callback_context;
+      const triggered = (context.triggered || []).map((one) => one.prop_id);
+      const sized = triggered.length === 1 && triggered[0].includes('"size"');
+      const pairs = [];
+      ids.forEach(function (id, at) {
+        const value = values[at];
+        if (value === null || value === undefined || value === "") return;
+        const items = id.name === "embedment" ? String(value).split(/[,;\s]+/) : [value];
+        const kept = items.map((item) => encodeURIComponent(item)).filter(Boolean);
+        if (kept.length) pairs.push(id.name + "=" + kept.join(","));
+      });
+      const before = asked(search || "");
+      if (before.join("&") === pairs.join("&")) return none;
+      const size = (list) => list.find((pair) => pair.startsWith("size="));
+      const wanted = sized && size(before) !== size(pairs)
+        ? pairs.filter((pair) => !pair.startsWith("embedment=")) : pairs;
+      const others = (search || "").replace(/^\?/, "").split("&").filter(
+        (pair) => pair && !before.includes(pair));
+      return join(others.length ? "?" + others.join("&") : "", wanted) || "?";
     },
 
     toggle_filters: function () {
@@ -173,12 +211,21 @@
     box.replaceChildren(table);
   }
 
+  /* The upload's own file input is out of sight and nameless: screen readers get to
+     its button, and find the input named alike. */
+  function nameUpload(node) {
+    const field = node.matches("input[type=file]") ? node
+      : node.querySelector(".upload input[type=file]");
+    if (field) field.setAttribute("aria-label", "List of anchors (CSV)");
+  }
+
   new MutationObserver(function (changes) {
     for (const change of changes) {
       if (change.type === "attributes") draw(change.target);
       for (const node of change.addedNodes) {
         if (node.nodeType !== 1) continue;
         if (node.hasAttribute("data-table")) draw(node);
+        nameUpload(node);
         node.querySelectorAll("[data-table]").forEach(draw);
       }
     }

@@ -1,5 +1,6 @@
 """Drilling seconds against hole depth, and how many holes are lost on the way."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import plotly.graph_objects as go
@@ -7,6 +8,7 @@ import polars as pl
 
 from dashboard import theme, words
 from dashboard.figures.base import axis, draw, say_instead
+from queries.statistics.drilling_effects import Band
 
 PANEL_HEIGHT = 330
 # A tenth and a ninetieth percentile of fewer holes than this are single holes.
@@ -34,13 +36,14 @@ def drilling_panel(
     depth_mm: list[float],
     log_s: list[float],
     lost_top: float,
+    bands: Mapping[str, Band] | None = None,
 ) -> go.Figure:
     """Return one size: seconds (P10 to P90 band, median) and % of holes lost by depth.
 
     `depths`: drill_method, depth_from_mm, depth_to_mm, timed_holes, p10_s, p50_s,
     p90_s, attempts, abandoned, reached, lost_share (`life_table.add_lost`); 10 mm
     steps of drilled depth. `depth_mm`, `log_s`, `lost_top` (fraction): the axes all
-    panels share.
+    panels share; `bands`: the model's P10, P50 and P90 by method.
     """
     if depths.is_empty():
         return say_instead("No drilled hole matches these filters.")
@@ -52,6 +55,8 @@ def drilling_panel(
             *_median(rows, method),
             _lost(rows, method),
         ]
+        if bands and method in bands:
+            traces.append(_model(bands[method], method))
     return draw(
         traces,
         height=PANEL_HEIGHT,
@@ -168,6 +173,25 @@ def _medians(rows: list[dict[str, Any]], method: str) -> dict[str, Any]:
         "y": [row["p50_s"] for row in rows],
         "hovertext": [_tooltip(row, method) for row in rows],
         "hoverinfo": "text",
+    }
+
+
+def _model(found: Band, method: str) -> dict[str, Any]:
+    """The model's three lines as one trace, gaps between them."""
+    colour, dash, _ = style(method)
+    x: list[float | None] = []
+    y: list[float | None] = []
+    for seconds in (found.p10_s, found.p50_s, found.p90_s):
+        x += [*found.depth_mm.tolist(), None]
+        y += [*seconds.tolist(), None]
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "name": f"{words.method(method)}, model on a new site",
+        "x": x,
+        "y": y,
+        "line": {"color": colour, "width": 0.9, "dash": dash},
+        "hoverinfo": "skip",
     }
 
 

@@ -6,9 +6,15 @@ from dash import html
 
 from dashboard import sentences, words
 from dashboard.address import View, format_search
+from dashboard.drilling_asked import drilling_data, offered_of, read_question
+from dashboard.drilling_words import place_words
 from dashboard.figures.drilling import drilling_panel, shared_lost_top, shared_ranges
+from dashboard.kept import kept
 from dashboard.life_table import add_lost
 from dashboard.pages.common import site_names
+from dashboard.pages.drilling_bill import bill_section
+from dashboard.pages.drilling_model import model_section, times_section
+from dashboard.pages.drilling_options import options_section
 from dashboard.parts import (
     Column,
     Row,
@@ -22,22 +28,43 @@ from dashboard.parts import (
 )
 from queries.readers.choices import Choices
 from queries.readers.drilling import read_drilling_depths, read_drilling_summary
+from queries.readers.drilling_support import Bands, read_bands
 
 MARKS = {"hammer": "hammer", "hollow_bit": "hollow", "core": "core"}
 
 
 def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
-    """Return the page of one selection."""
-    summary = read_drilling_summary(con, view.selection)
-    depths = add_lost(read_drilling_depths(con, view.selection))
+    """Return the page of one selection.
+
+    What does not hang on the question about embedments is drawn once a selection, so
+    that another question is answered at once.
+    """
+    selection = view.selection
+    summary = kept(
+        con,
+        ("drilling summary", selection),
+        lambda: read_drilling_summary(con, selection),
+    )
+    names = site_names(choices)
+    data = drilling_data(con)
+    bands = kept(con, "drilling bands", lambda: read_bands(data, offered_of(con)))
+    question = read_question(view, data, offered_of(con))
     return page(
         "Drilling",
         sentences.drilling(summary),
-        words.scope(
-            view.selection, choices.first_on, choices.last_on, site_names(choices)
-        ),
+        words.scope(view.selection, choices.first_on, choices.last_on, names),
+        times_section(data, names),
+        options_section(con, view, names),
+        bill_section(place_words(question.site_code, names)),
         _cost(summary, view),
-        _depths(depths, view),
+        kept(
+            con,
+            ("drilling depths", selection),
+            lambda: _depths(
+                add_lost(read_drilling_depths(con, selection)), bands, view
+            ),
+        ),
+        kept(con, "drilling model", lambda: model_section(data, names)),
     )
 
 
@@ -78,7 +105,7 @@ def _cost(summary: pl.DataFrame, view: View) -> html.Section:
     )
 
 
-def _depths(depths: pl.DataFrame, view: View) -> html.Section:
+def _depths(depths: pl.DataFrame, bands: Bands, view: View) -> html.Section:
     depth_mm, log_s = shared_ranges(depths)
     lost_top = shared_lost_top(depths)
     panels = []
@@ -91,7 +118,15 @@ def _depths(depths: pl.DataFrame, view: View) -> html.Section:
                     html.H3([f"{size} ", html.Small(holes)]),
                     graph(
                         drilling_panel(
-                            here, depth_mm=depth_mm, log_s=log_s, lost_top=lost_top
+                            here,
+                            depth_mm=depth_mm,
+                            log_s=log_s,
+                            lost_top=lost_top,
+                            bands={
+                                method: found
+                                for (sized, method), found in bands.items()
+                                if sized == size
+                            },
                         ),
                         name=f"drilling-{size}",
                         says=f"{size}: drilling seconds, and the share of holes "
@@ -108,8 +143,9 @@ def _depths(depths: pl.DataFrame, view: View) -> html.Section:
         "holds the middle 80 of 100 attempts. Open marks are steps of fewer than 10 "
         "timed attempts, or of which over a quarter were abandoned: partly the time "
         "to give up, not to finish. Below: the share of holes lost to abandonment by "
-        "that depth, among the attempts that got so deep. All sizes on one scale; "
-        "nothing is drawn beyond the depths that were drilled.",
+        "that depth, among the attempts that got so deep. The thin lines are the "
+        "model's: the median, and P10 and P90, of a completed hole on a new site. All "
+        "sizes on one scale; nothing is drawn beyond the depths that were drilled.",
         key(
             *(
                 (mark, words.method(name))
@@ -117,6 +153,7 @@ def _depths(depths: pl.DataFrame, view: View) -> html.Section:
                 if name in depths["drill_method"]
             ),
             ("few", "few, or often abandoned"),
+            ("model", "model, new site: median, P10 and P90"),
         ),
         html.Div(panels or "No hole with a depth matches.", className="multiples wide"),
         behind(

@@ -6,6 +6,7 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View
+from dashboard.drilling_method import DRILLING_DEFINITIONS
 from dashboard.pages.method_choices import CHOICES
 from dashboard.pages.method_reading import READING_DEFINITIONS
 from dashboard.parts import Column, Row, csv_link, facts, page, section, table
@@ -155,6 +156,7 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
     ),
 )
 
+DEFINITIONS += DRILLING_DEFINITIONS
 DEFINITIONS += (
     (
         "Any check",

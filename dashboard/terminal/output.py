@@ -114,6 +114,9 @@ _RATES = (
 )
 # Chances and ratios, whose first decimal says nothing.
 _FINE = ("p_value", "q_value", "ratio", "odds")
+# Minutes of a hole and hours of a list, which one decimal would round away.
+_TIMES = ("_min", "_h", "_p50", "_p80", "cone_ratio")
+_TIME_NAMES = ("min_per_ratio", "min_per_hole", "saved_h_per_100")
 
 
 def _table_cell(name: str, value: object) -> str:
@@ -125,6 +128,8 @@ def _table_cell(name: str, value: object) -> str:
             return f"{100 * plain:.2f} %"
         if name in _FINE:
             return f"{plain:.3f}"
+        if name.endswith(_TIMES) or name in _TIME_NAMES:
+            return f"{plain:.2f}"
         return f"{plain:.1f}"
     if isinstance(plain, bool):
         return "yes" if plain else "no"

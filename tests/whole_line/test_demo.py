@@ -17,6 +17,7 @@ from scipy.stats import binom
 
 from queries.judgement import CHECK_NAMES
 from queries.readers.drilling import read_drilling_summary
+from queries.readers.drilling_model import read_drilling_data
 from queries.readers.intake import read_receipts
 from queries.readers.rates import read_rates
 from queries.selection import Selection
@@ -268,6 +269,45 @@ def test_abandoned_holes_rise_with_depth(
         below_cover = row["median_depth_mm"] - values["cover in mm"]
         expected = 1 - exp(-values["hazard per mm"] * below_cover)
         assert row["abandoned_rate"] == pytest.approx(expected, rel=0.25)
+
+
+def test_the_drilling_model_finds_what_was_planted(
+    demo_store: Store, truth: pl.DataFrame
+) -> None:
+    """Exponents, methods, orientations, wear and hazard; other sites are foretold."""
+    kinds = truth.filter(pl.col("kind").is_in(["drilling_time", "abandoned_by_depth"]))
+    planted = dict(kinds.select("unit", "value").iter_rows())
+    with demo_store.reader() as con:
+        model = read_drilling_data(con).model
+    assert model is not None
+    fit, terms = model.fit, model.terms
+
+    def found(name: str) -> tuple[float, float]:
+        at = terms.index(name)
+        return float(fit.beta[at]), float(fit.covariance[at, at]) ** 0.5
+
+    for name, value in {
+        "depth": planted["depth exponent"],
+        "diameter": planted["diameter exponent"],
+        "method hollow_bit": planted["hollow bit effect"],
+        # Walls are the most frequent, and so the reference.
+        "orientation floor": -planted["wall effect"],
+        "orientation soffit": planted["soffit effect"] - planted["wall effect"],
+    }.items():
+        estimate, error = found(name)
+        assert abs(estimate - value) <= 4.5 * error, name
+    # log(1 + w m) over a bit's 25 m has slopes from w to w / (1 + 25 w); holes logged
+    # without their bit, some 4 %, make its metres too few and the slope steeper.
+    (wear,) = truth.filter(kind="bit_wear")["value"]
+    assert wear / (1 + 25 * wear) < found("bit metres")[0] < 1.05 * wear
+    # 16 degrees of freedom: four errors of a deviation are 70 %.
+    assert fit.site_var**0.5 == pytest.approx(
+        planted["site standard deviation"], rel=0.7
+    )
+    below_cover = 94 - planted["cover in mm"]
+    expected = 1 - exp(-planted["hazard per mm"] * below_cover)
+    assert model.abandonment.lost_by(94) == pytest.approx(expected, rel=0.05)
+    assert 0.75 <= model.covered <= 0.85
 
 
 def test_nothing_is_found_where_nothing_was_planted(

@@ -1,0 +1,154 @@
+"""A list of anchors as CSV: read whole or not at all, every fault named."""
+
+import csv
+import io
+from collections.abc import Mapping, Sequence
+
+from queries.errors import FirmsetError
+from queries.readers.drilling_bill import BillLine
+from queries.readers.drilling_support import LARGEST_EMBEDMENT_MM, Asked
+
+LARGEST_BYTES = 1_000_000
+MOST_LINES = 300
+MOST_HOLES = 1_000_000
+FAULTS_NAMED = 10
+NEEDED = ("size", "embedment", "count")
+COLUMNS = (*NEEDED, "method", "orientation")
+EXAMPLE = "size,embedment,count,method,orientation\nM12,68,400,hammer,wall\n"
+
+
+def parse_bill(
+    content: bytes, name: str, choices: Mapping[str, Sequence[str]]
+) -> list[BillLine]:
+    """Return the lines of a bill: columns size, embedment (mm), count, and where known
+    method and orientation.
+
+    Comma or semicolon, UTF-8, decimals with a point (with semicolons also a comma);
+    blank lines are skipped, row numbers are the file's. `choices`: what `size`,
+    `method` and `orientation` may be. FirmsetError names file, row, column, value and
+    what was expected of every fault, up to ten.
+    """
+    rows = _rows(content, name)
+    heads = [head.strip().lower() for head in rows[0][1]]
+    _check_heads(heads, name)
+    lines: list[BillLine] = []
+    faults: list[str] = []
+    for number, cells in rows[1:]:
+        if len(cells) > len(heads):
+            faults.append(
+                f"{name}, row {number}: {len(cells)} cells; expected {len(heads)}"
+            )
+            continue
+        padded = [*cells, *[""] * (len(heads) - len(cells))]
+        values = dict(zip(heads, (cell.strip() for cell in padded), strict=True))
+        found = [
+            f"{name}, row {number}, column {column}: {values.get(column, '')!r}; "
+            f"expected {expected}"
+            for column, expected in _faults(values, choices)
+        ]
+        faults += found
+        if not found:
+            lines.append(_line(number, values))
+    if len(faults) > FAULTS_NAMED:
+        faults = [*faults[:FAULTS_NAMED], f"and {len(faults) - FAULTS_NAMED} more"]
+    if faults:
+        raise FirmsetError("; ".join(faults))
+    if not lines:
+        raise FirmsetError(f"{name}: no line with anchors; expected, as in {EXAMPLE!r}")
+    return lines
+
+
+def _rows(content: bytes, name: str) -> list[tuple[int, list[str]]]:
+    """Return the rows that are not blank, with the number of the line they end on."""
+    if len(content) > LARGEST_BYTES:
+        raise FirmsetError(
+            f"{name}: {len(content)} bytes; expected {LARGEST_BYTES} at most"
+        )
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise FirmsetError(
+            f"{name}: byte {error.start} is not UTF-8; expected a CSV in UTF-8"
+        ) from error
+    if "\0" in text:
+        raise FirmsetError(f"{name}: holds NUL bytes; expected a CSV in UTF-8")
+    first = text.lstrip().partition("\n")[0]
+    delimiter = ";" if first.count(";") > first.count(",") else ","
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    rows = []
+    try:
+        for cells in reader:
+            if any(cell.strip() for cell in cells):
+                rows.append((reader.line_num, cells))
+            if len(rows) > MOST_LINES + 1:
+                raise FirmsetError(
+                    f"{name}: more than {MOST_LINES} lines; expected so many at most"
+                )
+    except csv.Error as error:
+        raise FirmsetError(
+            f"{name}, row {reader.line_num}: {error}; expected a CSV"
+        ) from error
+    if not rows:
+        raise FirmsetError(f"{name}: is empty; expected, as in {EXAMPLE!r}")
+    return rows
+
+
+def _check_heads(heads: Sequence[str], name: str) -> None:
+    wrong = [head for head in heads if head not in COLUMNS]
+    missing = [column for column in NEEDED if column not in heads]
+    twice = sorted({head for head in heads if heads.count(head) > 1})
+    said = [
+        *(f"column {head!r} is not known" for head in wrong),
+        *(f"column {column} is missing" for column in missing),
+        *(f"column {head!r} comes twice" for head in twice if head in COLUMNS),
+    ]
+    if said:
+        raise FirmsetError(
+            f"{name}, row 1: {'; '.join(said)}; expected {', '.join(NEEDED)} and, "
+            f"where known, method, orientation"
+        )
+
+
+def _faults(
+    values: Mapping[str, str], choices: Mapping[str, Sequence[str]]
+) -> list[tuple[str, str]]:
+    """Return the column and what was expected of each value that cannot be used."""
+    found = []
+    if values["size"] not in choices["size"]:
+        found.append(("size", "one of " + ", ".join(choices["size"])))
+    embedment = _number(values["embedment"])
+    if embedment is None or not 0 < embedment <= LARGEST_EMBEDMENT_MM:
+        found.append(("embedment", f"mm above 0, at most {LARGEST_EMBEDMENT_MM:g}"))
+    if not _is_count(values["count"]):
+        found.append(("count", f"a whole number from 1 to {MOST_HOLES}"))
+    found += [
+        (column, "blank or one of " + ", ".join(choices[column]))
+        for column in ("method", "orientation")
+        if values.get(column) and values[column] not in choices[column]
+    ]
+    return found
+
+
+def _number(text: str) -> float | None:
+    try:
+        number = float(text.replace(",", "."))
+    except ValueError:
+        return None
+    return number if number == number else None
+
+
+def _is_count(text: str) -> bool:
+    return text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= MOST_HOLES
+
+
+def _line(number: int, values: Mapping[str, str]) -> BillLine:
+    return BillLine(
+        number,
+        Asked(
+            values["size"],
+            _number(values["embedment"]) or 0.0,
+            values.get("method") or None,
+            values.get("orientation") or None,
+        ),
+        int(values["count"]),
+    )

@@ -1,0 +1,122 @@
+"""What the page Drilling is asked, read from its address; and what is shown of it."""
+
+from dataclasses import dataclass
+
+import duckdb
+
+from dashboard.address import View
+from dashboard.kept import kept
+from queries.errors import FirmsetError
+from queries.readers.drilling_model import DrillingData, read_drilling_data
+from queries.readers.drilling_options import (
+    Comparison,
+    compare_embedments,
+    read_holes_per_shift,
+)
+from queries.readers.drilling_support import Asked, Offered, read_offered
+
+MOST_EMBEDMENTS = 6
+
+
+@dataclass(frozen=True)
+class Question:
+    """What an estimator asks. `given`: what the address says of each, else None.
+
+    `embedments_mm` in order; `site_code` None is a new site. `problems` says in words
+    what was not understood and left out.
+    """
+
+    anchor_size: str
+    embedments_mm: tuple[float, ...]
+    site_code: str | None
+    drill_method: str | None
+    orientation: str | None
+    vibration_m_s2: float | None
+    given: dict[str, str]
+    problems: tuple[str, ...]
+
+
+def drilling_data(con: duckdb.DuckDBPyConnection) -> DrillingData:
+    """Return the edition's model and data, read once an edition."""
+    return kept(con, "drilling data", lambda: read_drilling_data(con))
+
+
+def offered_of(con: duckdb.DuckDBPyConnection) -> Offered:
+    """Return what the setting data offer, read once an edition."""
+    return kept(con, "drilling offered", lambda: read_offered(con))
+
+
+def read_question(view: View, data: DrillingData, offered: Offered) -> Question:
+    """Return what the address asks; what it asks in vain goes into `problems`."""
+    values = dict(view.asked)
+    given = {name: ",".join(items) for name, items in values.items()}
+    problems: list[str] = []
+
+    def known(name: str, allowed: list[str]) -> str | None:
+        value = given.get(name)
+        if value is None or value in allowed:
+            return value
+        problems.append(
+            f"The address asks for {name} “{value[:60]}”; expected one of "
+            f"{', '.join(allowed)}. It was left out."
+        )
+        del given[name]
+        return None
+
+    model = data.model
+    sizes = offered.sizes()
+    size = known("size", sizes) or (sizes[len(sizes) // 2] if sizes else "")
+    numbers = [_number(item) for item in values.get("embedment", ())]
+    embedments = sorted({number for number in numbers if number is not None})
+    if None in numbers or len(embedments) > MOST_EMBEDMENTS:
+        problems.append(
+            f"Embedments “{given['embedment'][:60]}”: expected up to {MOST_EMBEDMENTS} "
+            "numbers of mm, such as 60, 80. The others were left out."
+        )
+    return Question(
+        anchor_size=size,
+        embedments_mm=tuple(embedments[:MOST_EMBEDMENTS] or offered.embedments(size)),
+        site_code=known("at", list(model.labels.sites) if model else []),
+        drill_method=known("method", list(model.terms.methods) if model else []),
+        orientation=known(
+            "orientation", list(model.terms.orientations) if model else []
+        ),
+        vibration_m_s2=_number(given.get("vibration", "")),
+        given=given,
+        problems=tuple(problems),
+    )
+
+
+def _number(text: str) -> float | None:
+    try:
+        number = float(text)
+    except ValueError:
+        return None
+    return number if 0 < number < 10_000 else None
+
+
+def read_options(
+    con: duckdb.DuckDBPyConnection, question: Question
+) -> Comparison | str:
+    """Return the embedments compared, or in words why they cannot be."""
+    data, offered = drilling_data(con), offered_of(con)
+    asked = [
+        Asked(question.anchor_size, mm, question.drill_method, question.orientation)
+        for mm in question.embedments_mm
+    ]
+
+    def compare() -> Comparison | str:
+        try:
+            return compare_embedments(
+                data,
+                offered,
+                asked,
+                site_code=question.site_code,
+                holes_per_shift=read_holes_per_shift(con),
+                vibration_m_s2=question.vibration_m_s2,
+            )
+        except FirmsetError as error:
+            return str(error)
+
+    places = (question.site_code, question.vibration_m_s2)
+    return kept(con, ("drilling options", tuple(asked), places), compare)

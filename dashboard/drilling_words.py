@@ -1,0 +1,221 @@
+"""What the model of drilling time says, and what it does not, in sentences: pure."""
+
+import polars as pl
+
+from dashboard import words
+from queries.readers.drilling_bill import Bill
+from queries.readers.drilling_options import Comparison
+from queries.readers.drilling_support import ENOUGH, ENOUGH_SITES
+from queries.statistics.drilling_effects import (
+    STUDY_NEW_S,
+    STUDY_WORN_M,
+    STUDY_WORN_S,
+    StudyCheck,
+    term_effects,
+)
+from queries.statistics.drilling_model import DrillingModel
+
+TRIGGER_ONLY = (
+    "Trigger time only: logs have no column for moving, marking, cleaning, setting."
+)
+FATES = {
+    "no_depth": "no depth logged",
+    "untimed": "no time logged",
+    "zero_time": "0 s",
+    "shared": "one time for several holes: half or more of the day's times are 0",
+    "copied": "one time copied to all holes of a crew's day and setting",
+    "too_fast": "faster than 25 mm/s and than 3 times its size's and method's median",
+    "too_coarse": "rounded to more than half the median time",
+}
+CAUSES = {
+    "site": "sites differ",
+    "crew": "crews differ",
+    "model": "the model's own error",
+    "abandonment": "how often holes are abandoned",
+    "holes": "hole to hole",
+}
+
+
+def fates_words(fates: pl.DataFrame) -> str:
+    """Say how many drilling times are used, what the others are, what to ask about.
+
+    `fates`: one row a site (drilling_fate.sql).
+    """
+    if fates.is_empty():
+        return "No attempt to drill is in this store."
+    attempts, used = words.total(fates, "attempts"), words.total(fates, "used")
+    left_out = [
+        f"{words.count(words.total(fates, name))} {text}"
+        for name, text in FATES.items()
+        if words.total(fates, name)
+    ]
+    said = [f"{words.share(used, attempts)} attempts have a depth and a time to use."]
+    if left_out:
+        said.append(f"Left out: {'; '.join(left_out)}.")
+    over = words.total(fates, "over_limit")
+    if over:
+        said.append(
+            f"{words.count(over)} are faster than 25 mm/s: ask whether they were "
+            "drilled to depth and timed. Where a size is that fast on the whole they "
+            "stay in, as cutting off its fast end would mislead."
+        )
+    rounded = fates.filter((pl.col("resolution_s") >= 1) | (pl.col("heap_s") > 0))
+    if rounded.height:
+        steps = [
+            f"{row['site']} ({max(row['resolution_s'], row['heap_s']):g} s)"
+            for row in rounded.to_dicts()
+        ]
+        said.append(f"Rounded times, taken as intervals: {words.and_list(steps)}.")
+    return " ".join(said)
+
+
+def thin_words(depths: pl.DataFrame) -> str:
+    """Say which sizes and methods the data hold little of; empty where of none.
+
+    `depths`: read_drilling_data.
+    """
+    counted = (
+        depths.filter(pl.col("used") > 0)
+        .group_by("diameter_mm", "anchor_size", "drill_method")
+        .agg(pl.col("used").sum(), pl.col("site_code").n_unique().alias("sites"))
+        .filter((pl.col("used") < ENOUGH) | (pl.col("sites") < ENOUGH_SITES))
+        .sort("diameter_mm", "anchor_size", "drill_method")
+    )
+    if counted.is_empty():
+        return ""
+    texts = [
+        f"{row['anchor_size']} with {words.method(row['drill_method'])} "
+        f"({words.plural(row['used'], 'hole')}, {words.plural(row['sites'], 'site')})"
+        for row in counted.to_dicts()
+    ]
+    return f"Thin: {'; '.join(texts)}."
+
+
+def coverage_words(model: DrillingModel) -> str:
+    """Say how well each site was foretold by all the others."""
+    means = sum(one.is_mean_covered for one in model.coverage)
+    shares = [one.covered for one in model.coverage]
+    return (
+        f"Each site foretold by the others alone: the 80{words.SPACE}% interval of a "
+        f"hole on a new site held {words.percent(model.covered)} of the left-out "
+        f"holes ({words.percent(min(shares))} to {words.percent(max(shares))} a site), "
+        f"the one for a site's mean {means} of {len(shares)} sites."
+    )
+
+
+def place_words(site_code: str | None, names: dict[str, str]) -> str:
+    """Say where: a known site by its name, or a new one."""
+    if site_code is None:
+        return "a site never drilled before"
+    return names.get(site_code, site_code)
+
+
+def options_words(found: Comparison, place: str) -> str:
+    """Say what the shallower options take and save, beside what they hold."""
+    rows = found.options.filter(pl.col("p50_min").is_not_null()).to_dicts()
+    if not rows:
+        return "No embedment asked for is within the data."
+    size = rows[0]["anchor_size"]
+    texts = [
+        f"{words.quantity(row['embedment_mm'], 'mm')}: {minutes(row['p50_min'])} per "
+        f"good hole (80{words.SPACE}% interval {minutes(row['low_min'])} to "
+        f"{minutes(row['high_min'])}), {hours(row['hours_per_100_p50'])} per 100 "
+        f"anchors at 50{words.SPACE}% confidence, {hours(row['hours_per_100_p80'])} at "
+        f"80{words.SPACE}%"
+        for row in rows
+    ]
+    said = [f"{size} on {place}. {'; '.join(texts)}."]
+    said += [
+        f"{words.quantity(row['embedment_mm'], 'mm')} saves "
+        f"{hours(row['saved_h_per_100'])} per 100 anchors "
+        f"({hours(row['saved_low_h'])} to {hours(row['saved_high_h'])}) against "
+        f"{words.quantity(found.reference_mm, 'mm')}, at "
+        f"{100 * row['cone_ratio']:.0f}{words.SPACE}% of its indicative cone."
+        for row in rows
+        if (row["saved_h_per_100"] or 0) > 0
+    ]
+    return " ".join(said)
+
+
+def bill_words(bill: Bill, place: str) -> str:
+    """Say the hours of a list at both confidences, and what makes them uncertain."""
+    causes = sorted(bill.causes.items(), key=lambda pair: -pair[1])
+    parts = [
+        f"{CAUSES[name]} {words.known_percent(share)}"
+        for name, share in causes
+        if share >= 0.005
+    ]
+    return (
+        f"{words.plural(bill.holes, 'hole')} on {place}, "
+        f"{words.plural(bill.crews, 'crew')}: {hours(bill.p50_h)} of drilling at "
+        f"50{words.SPACE}% confidence, {hours(bill.p80_h)} at 80{words.SPACE}% "
+        f"(80{words.SPACE}% interval {hours(bill.low_h)} to {hours(bill.high_h)}). "
+        f"Adding up the lines' 80{words.SPACE}% would give {hours(bill.sum_of_p80_h)}, "
+        f"which is not the list's. What makes it uncertain: {', '.join(parts)}."
+    )
+
+
+TERMS = {
+    "depth": "Depth",
+    "diameter": "Bit diameter",
+    "strength": "Concrete strength",
+    "bit metres": "Each metre the bit has drilled, to 60 m",
+    "bit metres unknown": "Bit of unknown metres, beside a new one",
+    "strength unknown": "Strength not logged, beside 30 MPa",
+    "bit worn": "Bit logged as worn, or under its smallest diameter",
+    "through rebar": "Drilled through reinforcement",
+    "abandoned": "Abandoned attempt, for the depth it got to",
+}
+
+
+def term_name(term: str) -> str:
+    """Return a term of the model in words."""
+    if term.startswith("method "):
+        return f"Drilled with {words.method(term[7:])}"
+    if term.startswith("orientation "):
+        return f"On {words.method(term[12:])}"
+    return TERMS.get(term, term)
+
+
+def wear_words(model: DrillingModel) -> str:
+    """Say what worn bits cost; empty where the logs do not tell."""
+    found = {row["term"]: row for row in term_effects(model).to_dicts()}
+    metre = found.get("bit metres")
+    if metre is None:
+        return ""
+    ends = [100 * (row - 1) for row in (metre["factor_low"], metre["factor_high"])]
+    return (
+        f"Each metre that a bit has drilled adds {100 * (metre['factor'] - 1):.2f}"
+        f"{words.SPACE}% ({ends[0]:.2f} to {ends[1]:.2f}{words.SPACE}%)."
+    )
+
+
+def study_words(check: StudyCheck) -> str:
+    """Set the model beside a published measurement: is the order of magnitude right?"""
+    worn = (
+        ""
+        if check.worn_factor is None
+        else f", and {check.worn_factor:.2f} times that after {STUDY_WORN_M:.0f} m"
+    )
+    return (
+        "Beside a measurement (Antonucci et al. 2017: 19 mm bit, 76 mm deep, on a "
+        f"robot bench; {STUDY_NEW_S:g} s with a new bit, "
+        f"{STUDY_WORN_S / STUDY_NEW_S:.2f} times that after {STUDY_WORN_M:.0f} m) the "
+        f"model says {check.p50_s:.1f} s (80"
+        f"{words.SPACE}% of new sites' holes: {check.p10_s:.1f} to {check.p90_s:.1f} s)"
+        f"{worn}. Another machine and another hand: an order of magnitude, no test."
+    )
+
+
+def minutes(value: float | None) -> str:
+    """Minutes of a hole, two decimals."""
+    return words.DASH if value is None else f"{value:.2f}{words.SPACE}min"
+
+
+def hours(value: float | None) -> str:
+    """Hours of a list, two decimals, one from 10 on."""
+    if value is None:
+        return words.DASH
+    sign = "\N{MINUS SIGN}" if value < 0 else ""
+    text = f"{abs(value):.1f}" if abs(value) >= 9.995 else f"{abs(value):.2f}"
+    return f"{sign}{text}{words.SPACE}h"

@@ -1,0 +1,134 @@
+"""Drilling, hours for a list of anchors: an upload that is read and not kept."""
+
+import base64
+import binascii
+from collections.abc import Mapping
+
+import duckdb
+from dash import Dash, Input, Output, State, dcc, html
+from dash.development.base_component import Component
+
+from dashboard import words
+from dashboard.address import parse_view
+from dashboard.bill import LARGEST_BYTES, parse_bill
+from dashboard.drilling_asked import drilling_data, offered_of, read_question
+from dashboard.drilling_words import TRIGGER_ONLY, bill_words, place_words
+from dashboard.parts import Column, notice, section, table
+from queries.errors import FirmsetError
+from queries.readers.choices import read_choices
+from queries.readers.drilling_bill import Bill, weigh_bill
+from queries.readers.drilling_options import need_model
+from queries.store import Store
+
+
+def bill_section(place: str) -> html.Section:
+    """Return the section with the upload; `place`: the site chosen above, in words."""
+    return section(
+        "Hours for a list of anchors",
+        "A CSV with the columns size, embedment (mm), count and, where known, method "
+        f"and orientation. Its holes are drilled on {place} by one crew, as chosen "
+        "above. The file is read and not kept: nothing in the store changes.",
+        # assets/firmset.js gives the file input that the upload hides its name.
+        dcc.Upload(
+            html.Button("Choose a list (CSV)", type="button", className="choose"),
+            id="bill",
+            accept=".csv,text/csv",
+            max_size=LARGEST_BYTES,
+            className="upload",
+        ),
+        html.Div(id="bill-hours", role="status"),
+    )
+
+
+def add_bill(app: Dash, store: Store) -> None:
+    """Answer an uploaded list with its hours."""
+
+    @app.callback(
+        Output("bill-hours", "children"),
+        Input("bill", "contents"),
+        State("bill", "filename"),
+        State("address", "search"),
+        prevent_initial_call=True,
+    )
+    def answer(
+        contents: str | None, filename: str | None, search: str | None
+    ) -> Component | None:
+        if not contents:
+            return None
+        return bill_answer(store, contents, filename or "the list", search or "")
+
+
+def bill_answer(
+    store: Store, contents: str, filename: str, search: str
+) -> Component | None:
+    """Return the hours of an uploaded list, or every fault of it in words.
+
+    `contents` is a data URL, base64, as browsers give a file; untrusted.
+    """
+    name = filename if len(filename) <= 80 else filename[:79] + "…"
+    try:
+        with store.reader() as con:
+            return _hours(con, _decoded(contents, name), name, search)
+    except FirmsetError as error:
+        first, *others = str(error).split(f"; {name}")
+        return notice([first, *(name + other for other in others)])
+
+
+def _decoded(contents: str, name: str) -> bytes:
+    _, _, encoded = contents.partition("base64,")
+    if len(encoded) > 4 * LARGEST_BYTES // 3 + 4:
+        raise FirmsetError(f"{name}: expected {LARGEST_BYTES} bytes at most")
+    try:
+        return base64.b64decode(encoded, validate=True)
+    except binascii.Error as error:
+        raise FirmsetError(f"{name}: did not arrive whole; expected a CSV") from error
+
+
+def _hours(
+    con: duckdb.DuckDBPyConnection, content: bytes, name: str, search: str
+) -> html.Div:
+    data, offered = drilling_data(con), offered_of(con)
+    choices = read_choices(con)
+    question = read_question(parse_view(search, choices), data, offered)
+    terms = need_model(data).terms
+    known: Mapping[str, list[str]] = {
+        "size": offered.sizes(),
+        "method": list(terms.methods),
+        "orientation": list(terms.orientations),
+    }
+    lines = parse_bill(content, name, known)
+    bill = weigh_bill(data, offered, lines, name=name, site_code=question.site_code)
+    place = place_words(question.site_code, dict(choices.sites))
+    return html.Div(
+        [
+            html.P(
+                [html.Strong(f"{name}. "), bill_words(bill, place)], className="answer"
+            ),
+            _table(bill),
+            html.P(TRIGGER_ONLY, className="says"),
+        ]
+    )
+
+
+def _table(bill: Bill) -> html.Div:
+    def number(head: str, name: str, decimals: int) -> Column:
+        return Column(
+            head, lambda row: words.number(row[name], decimals), is_number=True
+        )
+
+    return table(
+        bill.lines.to_dicts(),
+        [
+            Column("Row", lambda row: str(row["row"]), is_number=True),
+            Column("Size", lambda row: row["anchor_size"]),
+            number("Embedment, mm", "embedment_mm", 0),
+            Column("Method", lambda row: words.method(row["drill_method"])),
+            Column("Orientation", lambda row: row["orientation"]),
+            Column("Count", lambda row: words.count(row["count"]), is_number=True),
+            number("Min per good hole", "min_per_hole", 2),
+            number("Hours, P50", "p50_h", 2),
+            number("Hours, P80", "p80_h", 2),
+            Column("Note", lambda row: row["note"], is_prose=True),
+        ],
+        caption="Hours by line; the P80 of the lines do not add up to the list's",
+    )

@@ -1,0 +1,204 @@
+"""Drilling, the model: what decides the time, the sites, and whether to believe it."""
+
+from collections.abc import Mapping
+
+import polars as pl
+from dash import html
+
+from dashboard import words
+from dashboard.drilling_words import (
+    FATES,
+    coverage_words,
+    fates_words,
+    study_words,
+    term_name,
+    thin_words,
+    wear_words,
+)
+from dashboard.figures.drilling_model import residuals_figure, site_effects_figure
+from dashboard.parts import Column, Row, behind, graph, section, table
+from queries.readers.drilling_model import DrillingData
+from queries.statistics.drilling_effects import site_effects, study_check, term_effects
+from queries.statistics.drilling_model import DrillingModel
+
+
+def times_section(data: DrillingData, names: Mapping[str, str]) -> html.Section:
+    """Return what became of every drilling time, before anything is made of them."""
+
+    def number(head: str, name: str) -> Column:
+        return Column(head, lambda row: words.count(row[name]), is_number=True)
+
+    def step(row: Row) -> str:
+        size = max(row["resolution_s"], row["heap_s"])
+        return words.quantity(size, "s") if size else "as written"
+
+    found = [name for name in FATES if data.fates.height and data.fates[name].sum()]
+    return section(
+        "Which times are used",
+        f"{fates_words(data.fates)} {thin_words(data.depths)}",
+        behind(
+            table(
+                data.fates.to_dicts(),
+                [
+                    Column("Site", lambda row: names.get(row["site"], row["site"])),
+                    number("Attempts", "attempts"),
+                    number("Used", "used"),
+                    *(number(_head(name), name) for name in found),
+                    number("Over 25 mm/s", "over_limit"),
+                    Column("Times in steps of", step, is_number=True),
+                ],
+                caption="Drilling times by site and what became of them",
+            ),
+            "/csv/drilling-times",
+            what="times by site",
+        ),
+    )
+
+
+def _head(name: str) -> str:
+    return name.replace("_", " ").capitalize()
+
+
+def model_section(data: DrillingData, names: Mapping[str, str]) -> html.Section:
+    """Return what decides a hole's time, site by site, and how well it foretells."""
+    model = data.model
+    if model is None:
+        return section(
+            "What decides the time",
+            "A model of drilling time needs 100 timed and completed holes from 3 sites "
+            "or more; this store has fewer.",
+        )
+    effects = site_effects(model)
+    return section(
+        "What decides the time",
+        " ".join(
+            [
+                coverage_words(model),
+                wear_words(model),
+                study_words(study_check(model)),
+            ]
+        ),
+        table(
+            term_effects(model).to_dicts(),
+            [
+                Column("Term", lambda row: term_name(row["term"])),
+                Column("Effect", _effect, is_number=True),
+                Column("95 % interval", _effect_interval, is_number=True),
+            ],
+            caption=f"From {words.count(model.holes)} completed holes at "
+            f"{words.plural(len(model.labels.sites), 'site')}; what is left from hole "
+            f"to hole: {model.noise_var**0.5:.2f}, from crew to crew "
+            f"{model.fit.crew_var**0.5:.2f}, from site to site "
+            f"{model.fit.site_var**0.5:.2f} (deviations of log seconds)",
+        ),
+        _pictures(model, effects, names),
+        behind(
+            html.Div([_site_table(effects, names), _check_table(model)]),
+            "/csv/drilling-sites",
+            what="sites and residuals",
+        ),
+    )
+
+
+def _pictures(
+    model: DrillingModel, effects: pl.DataFrame, names: Mapping[str, str]
+) -> html.Div:
+    return html.Div(
+        [
+            html.Div(
+                [
+                    html.H3(["Sites ", html.Small("crews and holes made alike")]),
+                    graph(
+                        site_effects_figure(effects, dict(names)),
+                        name="drilling-sites",
+                        says="How much longer each site takes than the middle one for "
+                        "the same hole, with 95 % intervals.",
+                    ),
+                ],
+                className="panel",
+            ),
+            html.Div(
+                [
+                    html.H3(["Residuals ", html.Small("on the line: log-normal")]),
+                    graph(
+                        residuals_figure(model.noise_log, model.noise_var**0.5),
+                        name="drilling-residuals",
+                        says="Quantiles of the residuals of log seconds against those "
+                        "of a normal distribution.",
+                    ),
+                ],
+                className="panel",
+            ),
+        ],
+        className="multiples wide",
+    )
+
+
+_EXPONENTS = ("depth", "diameter", "strength")
+
+
+def _effect(row: Row) -> str:
+    if row["term"] in _EXPONENTS:
+        return f"power {_power(row['estimate'])}"
+    return _more(row["factor"])
+
+
+def _power(value: float) -> str:
+    """Two decimals, no minus before a zero."""
+    return f"{round(value, 2) + 0.0:.2f}".replace("-", "\N{MINUS SIGN}")
+
+
+def _effect_interval(row: Row) -> str:
+    if row["term"] in _EXPONENTS:
+        return f"{_power(row['low'])} to {_power(row['high'])}"
+    return f"{_more(row['factor_low'])} to {_more(row['factor_high'])}"
+
+
+def _more(factor: float) -> str:
+    text = f"{100 * (factor - 1):+.1f}{words.SPACE}%"
+    return text.replace("-", "\N{MINUS SIGN}")
+
+
+def _site_table(effects: pl.DataFrame, names: Mapping[str, str]) -> html.Div:
+    return table(
+        effects.to_dicts(),
+        [
+            Column("Site", lambda row: names.get(row["site"], row["site"])),
+            Column("Crews", lambda row: str(row["crews"]), is_number=True),
+            Column("Longer by", lambda row: _more(row["factor"]), is_number=True),
+            Column(
+                "95 % interval",
+                lambda row: f"{_more(row['low'])} to {_more(row['high'])}",
+                is_number=True,
+            ),
+            Column(
+                "Held by the others' 80 % interval",
+                lambda row: words.known_percent(row["covered"]),
+                is_number=True,
+            ),
+        ],
+        caption="Sites: time for the same hole beside the middle site",
+    )
+
+
+def _check_table(model: DrillingModel) -> html.Div:
+    return table(
+        model.checks.to_dicts(),
+        [
+            Column(
+                "Bit",
+                lambda row: words.quantity(row["drill_diameter_mm"], "mm", 2),
+                is_number=True,
+            ),
+            Column("Method", lambda row: words.method(row["drill_method"])),
+            Column("Holes", lambda row: words.count(row["holes"]), is_number=True),
+            Column("Mean residual", _mean_residual, is_number=True),
+            Column("Deviation", lambda row: f"{row['sd_log']:.2f}", is_number=True),
+        ],
+        caption="Residuals of log seconds by bit and method: a mean far from 0 is a "
+        "bit the model does not fit",
+    )
+
+
+def _mean_residual(row: Row) -> str:
+    return f"{row['mean_log']:+.3f}".replace("-", "\N{MINUS SIGN}")

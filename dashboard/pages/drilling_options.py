@@ -1,0 +1,256 @@
+"""Drilling, embedments side by side: the controls, the answer, its table."""
+
+from collections.abc import Mapping, Sequence
+
+import dash_mantine_components as dmc
+import duckdb
+from dash import html
+from dash.development.base_component import Component
+
+from dashboard import words
+from dashboard.address import View, format_search
+from dashboard.drilling_asked import (
+    Question,
+    drilling_data,
+    offered_of,
+    read_options,
+    read_question,
+)
+from dashboard.drilling_words import (
+    TRIGGER_ONLY,
+    options_words,
+    place_words,
+)
+from dashboard.parts import (
+    Cell,
+    Column,
+    Row,
+    csv_link,
+    notice,
+    section,
+    table,
+)
+from queries.readers.drilling_options import (
+    OPTIONS_CAUTION,
+    VIBRATION_CAUTION,
+    Comparison,
+)
+from queries.statistics.drilling_model import DrillingModel
+
+NEW_SITE = "A new site"
+
+
+def options_section(
+    con: duckdb.DuckDBPyConnection, view: View, names: Mapping[str, str]
+) -> html.Section:
+    """Return the section that compares embedments; the filters do not apply to it."""
+    data, offered = drilling_data(con), offered_of(con)
+    question = read_question(view, data, offered)
+    found = read_options(con, question)
+    place = place_words(question.site_code, dict(names))
+    said = found if isinstance(found, str) else options_words(found, place)
+    return section(
+        "Embedments side by side",
+        "Minutes of drilling per good hole, lost attempts included, for the embedments "
+        "that the engineer offers. From all sites, whatever the filters above say.",
+        _controls(question, offered.sizes(), data.model, names),
+        notice(question.problems),
+        html.P(said, className="answer"),
+        *([] if isinstance(found, str) else [_table(found), *_notes(found)]),
+        html.P(
+            [html.Strong("Before you choose. "), OPTIONS_CAUTION], className="caution"
+        ),
+        html.P(_small_print(found), className="says"),
+        csv_link(
+            "/csv/drilling-options" + format_search(view.selection, asked=view.asked),
+            "embedments side by side",
+        ),
+    )
+
+
+def _notes(found: Comparison) -> list[html.P]:
+    """Return what is thin, derived or refused, under the table: it may scroll away."""
+    return [
+        html.P(
+            f"{words.quantity(row['embedment_mm'], 'mm')}: {row['note']}.",
+            className="says note",
+        )
+        for row in found.options.to_dicts()
+        if row["note"]
+    ]
+
+
+def _small_print(found: Comparison | str) -> str:
+    said = [
+        (
+            "P50 and P80: what the mean of many holes of one crew on the site stays "
+            "below with 50 and 80 % confidence; the interval holds the middle 80 %."
+        ),
+        TRIGGER_ONLY,
+    ]
+    if isinstance(found, Comparison) and found.vibration_m_s2 is not None:
+        said.append(
+            f"A shift is {found.holes_per_shift:g} holes by one pair of hands, the "
+            f"median of a crew's day in the logs. {VIBRATION_CAUTION}"
+        )
+    return " ".join(said)
+
+
+def _controls(
+    question: Question,
+    sizes: Sequence[str],
+    model: DrillingModel | None,
+    names: Mapping[str, str],
+) -> html.Div:
+    sites = model.labels.sites if model else ()
+    embedments = ", ".join(f"{mm:g}" for mm in question.embedments_mm)
+    given = question.given
+    return html.Div(
+        [
+            _select("size", "Size", question.anchor_size, list(sizes), given),
+            dmc.TextInput(
+                id={"type": "ask", "name": "embedment"},
+                label="Embedments, mm",
+                placeholder=embedments,
+                value=given.get("embedment", "").replace(",", ", "),
+                debounce=True,
+                size="xs",
+            ),
+            dmc.Select(
+                id={"type": "ask", "name": "at"},
+                label="Site",
+                placeholder=NEW_SITE,
+                value=given.get("at"),
+                data=[
+                    {"value": code, "label": f"{names.get(code, code)} ({code})"}
+                    for code in sites
+                ],
+                size="xs",
+                searchable=True,
+                clearable=True,
+                clearButtonProps={"aria-label": "Clear site"},
+            ),
+            _select(
+                "method",
+                "Method",
+                "The commonest",
+                list(model.terms.methods) if model else [],
+                given,
+            ),
+            _select(
+                "orientation",
+                "Orientation",
+                "As logged",
+                list(model.terms.orientations) if model else [],
+                given,
+            ),
+            dmc.NumberInput(
+                id={"type": "ask", "name": "vibration"},
+                label="Vibration, m/s²",
+                placeholder="not given",
+                value=question.vibration_m_s2 or "",
+                min=0,
+                max=50,
+                debounce=True,
+                hideControls=True,
+                size="xs",
+            ),
+        ],
+        className="filters asked",
+    )
+
+
+def _select(
+    name: str,
+    label: str,
+    placeholder: str,
+    values: list[str],
+    given: Mapping[str, str],
+) -> Component:
+    field: Component = dmc.Select(
+        id={"type": "ask", "name": name},
+        label=label,
+        placeholder=placeholder,
+        value=given.get(name),
+        data=[{"value": value, "label": words.method(value)} for value in values],
+        size="xs",
+        clearable=True,
+        clearButtonProps={"aria-label": f"Clear {label.lower()}"},
+    )
+    return field
+
+
+def _table(found: Comparison) -> html.Div:
+    def number(head: str, name: str, decimals: int = 1) -> Column:
+        return Column(
+            head, lambda row: words.number(row[name], decimals), is_number=True
+        )
+
+    points = (
+        number("Points a shift", "points_per_shift"),
+        number("Holes to 100 points", "holes_to_action", 0),
+        number("Holes to 400 points", "holes_to_limit", 0),
+    )
+    return table(
+        found.options.to_dicts(),
+        [
+            Column("Embedment", _embedment, is_number=True),
+            Column("Min per good hole, P50", _per_hole, is_number=True),
+            number("P80", "p80_min", 2),
+            Column("80 % interval", _interval, is_number=True),
+            number("Hours per 100, P50", "hours_per_100_p50", 2),
+            number("P80", "hours_per_100_p80", 2),
+            Column("Saves, h per 100", _saved, is_number=True),
+            number("Lost per 100", "abandoned_per_100"),
+            number("Bit metres per 100", "bit_m_per_100"),
+            Column("Indicative cone ratio", _ratio, is_number=True),
+            number("Min per unit of it", "min_per_ratio", 2),
+            *(points if found.vibration_m_s2 is not None else ()),
+            Column("Holes like it", _like_it, is_number=True),
+        ],
+        caption="Embedments side by side",
+    )
+
+
+def _embedment(row: Row) -> Cell:
+    hole = row["hole_depth_mm"]
+    return Cell(
+        words.quantity(row["embedment_mm"], "mm"),
+        small=f"hole {words.quantity(hole, 'mm')}" if hole else "",
+    )
+
+
+def _per_hole(row: Row) -> Cell:
+    if row["p50_min"] is None:
+        return Cell(words.DASH)
+    return Cell(f"{row['p50_min']:.2f}", small=words.quantity(60 * row["p50_min"], "s"))
+
+
+def _interval(row: Row) -> str:
+    if row["low_min"] is None:
+        return words.DASH
+    return f"{row['low_min']:.2f}{words.DASH}{row['high_min']:.2f}"
+
+
+def _saved(row: Row) -> Cell:
+    if row["saved_h_per_100"] is None:
+        return Cell("reference" if row["p50_min"] is not None else words.DASH)
+    return Cell(
+        f"{row['saved_h_per_100']:.2f}".replace("-", "\N{MINUS SIGN}"),
+        small=f"{row['saved_low_h']:.2f} to {row['saved_high_h']:.2f}".replace(
+            "-", "\N{MINUS SIGN}"
+        ),
+    )
+
+
+def _ratio(row: Row) -> str:
+    return f"{row['cone_ratio']:.2f}"
+
+
+def _like_it(row: Row) -> Cell:
+    if row["holes_like_it"] is None:
+        return Cell(words.DASH)
+    return Cell(
+        words.count(row["holes_like_it"]),
+        small=words.plural(row["sites_like_it"], "site"),
+    )

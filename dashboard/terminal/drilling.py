@@ -1,0 +1,223 @@
+"""`firmset drilling`: embedments side by side, a list of anchors, the data's worth."""
+
+import argparse
+from dataclasses import asdict
+
+import polars as pl
+
+from dashboard.bill import parse_bill
+from dashboard.drilling_words import (
+    FATES,
+    TRIGGER_ONLY,
+    bill_words,
+    coverage_words,
+    fates_words,
+    options_words,
+    place_words,
+    thin_words,
+)
+from dashboard.terminal.output import print_frame, print_object, print_rows
+from queries.errors import FirmsetError
+from queries.readers.choices import read_choices
+from queries.readers.drilling_bill import Bill, weigh_bill
+from queries.readers.drilling_model import DrillingData, read_drilling_data
+from queries.readers.drilling_options import (
+    OPTIONS_CAUTION,
+    VIBRATION_CAUTION,
+    Comparison,
+    compare_embedments,
+    need_model,
+    read_holes_per_shift,
+)
+from queries.readers.drilling_support import Asked, Offered, read_offered
+from queries.statistics.drilling_model import DrillingModel
+from queries.store import Store
+
+# What a terminal's width leaves; csv and json have all of it.
+OPTION_COLUMNS = (
+    "embedment_mm",
+    "hole_depth_mm",
+    "p50_min",
+    "p80_min",
+    "low_min",
+    "high_min",
+    "hours_per_100_p50",
+    "hours_per_100_p80",
+    "saved_h_per_100",
+    "abandoned_per_100",
+    "bit_m_per_100",
+    "cone_ratio",
+    "min_per_ratio",
+)
+POINT_COLUMNS = ("points_per_shift", "holes_to_action", "holes_to_limit")
+
+
+def drilling(args: argparse.Namespace) -> int:
+    """Print options for a size, hours for a bill, or the model and its data."""
+    if args.size and args.bill:
+        raise FirmsetError("drilling: expected --size or --bill, not both")
+    if not (args.size or args.bill) and (args.embedment or args.site):
+        raise FirmsetError("drilling: expected --size or --bill with these options")
+    with Store(args.store).reader() as con:
+        data = read_drilling_data(con)
+        offered = read_offered(con)
+        per_shift = args.holes_per_shift or read_holes_per_shift(con)
+        names = dict(read_choices(con).sites)
+    place = place_words(args.site, names)
+    if args.bill:
+        bill = _bill(args, data, offered)
+        _print_bill(args.form, bill, place)
+    elif args.size:
+        found = _compared(args, data, offered, float(per_shift))
+        _print_options(args.form, data, found, place)
+    else:
+        _print_data(args.form, data)
+    return 0
+
+
+def _bill(args: argparse.Namespace, data: DrillingData, offered: Offered) -> Bill:
+    terms = need_model(data).terms
+    try:
+        content = args.bill.read_bytes()
+    except OSError as error:
+        raise FirmsetError(f"{args.bill}: {error.strerror}") from error
+    choices = {
+        "size": offered.sizes(),
+        "method": terms.methods,
+        "orientation": terms.orientations,
+    }
+    lines = parse_bill(content, args.bill.name, choices)
+    return weigh_bill(
+        data,
+        offered,
+        lines,
+        name=args.bill.name,
+        site_code=args.site,
+        crews=args.crews,
+    )
+
+
+def _compared(
+    args: argparse.Namespace, data: DrillingData, offered: Offered, per_shift: float
+) -> Comparison:
+    embedments = args.embedment or offered.embedments(args.size)
+    asked = [Asked(args.size, mm, args.method, args.orientation) for mm in embedments]
+    if not asked:
+        asked = [Asked(args.size, 0.0)]  # An unknown size: refused in words.
+    return compare_embedments(
+        data,
+        offered,
+        asked,
+        site_code=args.site,
+        holes_per_shift=per_shift,
+        reference_mm=args.reference,
+        vibration_m_s2=args.vibration,
+        crews=args.crews,
+    )
+
+
+def _print_options(
+    form: str, data: DrillingData, found: Comparison, place: str
+) -> None:
+    model = need_model(data)
+    cautions = [OPTIONS_CAUTION, TRIGGER_ONLY]
+    if found.vibration_m_s2 is not None:
+        cautions.append(VIBRATION_CAUTION)
+    if form == "csv":
+        print_frame(found.options, "csv")
+        return
+    if form == "json":
+        print_object(
+            {
+                "site": found.site_code,
+                "reference_mm": found.reference_mm,
+                "vibration_m_s2": found.vibration_m_s2,
+                "holes_per_shift": found.holes_per_shift,
+                "options": found.options.to_dicts(),
+                "model": _as_object(model),
+                "cautions": cautions,
+            }
+        )
+        return
+    points = POINT_COLUMNS if found.vibration_m_s2 is not None else ()
+    print_frame(found.options.select(*OPTION_COLUMNS, *points), "table")
+    notes = [
+        f"{row['embedment_mm']:g} mm: {row['note']}"
+        for row in found.options.to_dicts()
+        if row["note"]
+    ]
+    print("\n" + "\n".join([options_words(found, place), *notes]))
+    print("\n".join([coverage_words(model), *cautions]))
+
+
+def _print_bill(form: str, bill: Bill, place: str) -> None:
+    if form == "csv":
+        print_frame(bill.lines, "csv")
+        return
+    if form == "json":
+        values = {name: value for name, value in vars(bill).items() if name != "lines"}
+        print_object(values | {"lines": bill.lines.to_dicts()})
+        return
+    print_frame(bill.lines.drop("note"), "table")
+    notes = bill.lines.filter(pl.col("note") != "")
+    for row in notes.to_dicts():
+        print(f"row {row['row']}: {row['note']}")
+    print(f"\n{bill_words(bill, place)}\n{TRIGGER_ONLY}")
+
+
+def _print_data(form: str, data: DrillingData) -> None:
+    model = data.model
+    if form == "csv":
+        print_frame(data.fates, "csv")
+    elif form == "json":
+        print_object(
+            {
+                "sites": data.fates.to_dicts(),
+                "model": None if model is None else _as_object(model),
+            }
+        )
+    else:
+        names = [name for name in FATES if data.fates[name].sum()]
+        columns = ["site", "attempts", "used", *names, "over_limit"]
+        print_frame(data.fates.select(columns), "table")
+        print("\n" + f"{fates_words(data.fates)} {thin_words(data.depths)}".strip())
+        if model is None:
+            need_model(data)
+        else:
+            print()
+            print_rows(("term", "estimate", "standard_error"), _terms(model), "table")
+            print("\n" + coverage_words(model))
+
+
+def _terms(model: DrillingModel) -> list[dict[str, object]]:
+    """Return each term that could be told apart, as text with four decimals."""
+    errors = model.fit.covariance.diagonal() ** 0.5
+    return [
+        {"term": name, "estimate": f"{value:.4f}", "standard_error": f"{error:.4f}"}
+        for name, value, error, is_kept in zip(
+            model.terms.names, model.fit.beta, errors, model.fit.is_kept, strict=True
+        )
+        if is_kept and name != "intercept"
+    ]
+
+
+def _as_object(model: DrillingModel) -> dict[str, object]:
+    fit = model.fit
+    errors = fit.covariance.diagonal() ** 0.5
+    return {
+        "holes": model.holes,
+        "sites": len(model.labels.sites),
+        "terms": {
+            name: {"estimate": float(value), "standard_error": float(error)}
+            for name, value, error, is_kept in zip(
+                model.terms.names, fit.beta, errors, fit.is_kept, strict=True
+            )
+            if is_kept
+        },
+        "residual_sd": model.noise_var**0.5,
+        "site_sd": fit.site_var**0.5,
+        "crew_sd": fit.crew_var**0.5,
+        "smearing": model.completed.mean,
+        "coverage_80": model.covered,
+        "coverage": [asdict(one) for one in model.coverage],
+    }

@@ -1,0 +1,138 @@
+"""`firmset drilling` and the page: the same figures, from three small sites."""
+
+import base64
+import csv
+import io
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from dashboard.app import route
+from dashboard.command import main
+from dashboard.pages.drilling_bill import bill_answer
+from queries.store import Store
+from tests.builders import Row, build_store
+from tests.dashboard.components import rows, table, text
+
+
+def _holes(site: int) -> list[Row]:
+    """Return 60 holes of two crews, times about 10 s at a fixed pattern of +-20 %."""
+    return [
+        {
+            "crew_code": f"C{site}{number % 2}",
+            "installed_on": f"2026-05-{1 + number // 6:02d}",
+            "hole_depth_mm": 88 + number % 9,
+            "drill_s": round((8 + site) * (0.8 + 0.05 * (number * 7 % 9)), 1),
+            "outcome": "abandoned" if number % 20 == 19 else "set",
+        }
+        for number in range(60)
+    ]
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    folder: Path = tmp_path_factory.mktemp("drilling")
+    return build_store(
+        folder, sites={"ASH": _holes(1), "BAY": _holes(2), "COVE": _holes(3)}
+    )
+
+
+@pytest.fixture
+def run(store: Store, capsys: pytest.CaptureFixture[str]) -> Any:
+    def command(*options: str) -> tuple[int, str, str]:
+        code = main(["drilling", *options, "--store", str(store.folder)])
+        return code, *capsys.readouterr()
+
+    return command
+
+
+def test_options_in_three_forms(run: Any) -> None:
+    code, out, _ = run("--size", "M12", "--embedment", "68", "--format", "json")
+    assert code == 0
+    found = json.loads(out)
+    (option,) = found["options"]
+    assert option["cone_ratio"] == 1
+    assert option["low_min"] < option["p50_min"] < option["p80_min"]
+    assert found["model"]["sites"] == 3
+    assert any("proposes none" in caution for caution in found["cautions"])
+    _, out, _ = run("--size", "M12", "--embedment", "68", "--format", "csv")
+    (row,) = csv.DictReader(io.StringIO(out))
+    assert float(row["p50_min"]) == option["p50_min"]
+    _, out, _ = run("--size", "M12", "--embedment", "68")
+    assert f"{option['p50_min']:.2f}" in out
+    assert "proposes none" in out
+
+
+def test_the_data_and_the_model_without_a_question(run: Any) -> None:
+    code, out, _ = run("--format", "json")
+    assert code == 0
+    found = json.loads(out)
+    assert [row["used"] for row in found["sites"]] == [60, 60, 60]
+    assert found["model"]["holes"] == 171  # 57 a site were not abandoned
+    _, out, _ = run()
+    assert "180/180 attempts have a depth and a time to use." in out.replace(
+        "\xa0", " "
+    )
+    assert "Each site foretold by the others alone" in out
+
+
+def test_a_bill_by_command_and_upload(run: Any, store: Store, tmp_path: Path) -> None:
+    bill = tmp_path / "bill.csv"
+    bill.write_text("size,embedment,count\nM12,68,100\nM12,68,20\n", "utf-8")
+    code, out, _ = run("--bill", str(bill), "--site", "BAY", "--format", "json")
+    assert code == 0
+    found = json.loads(out)
+    assert found["holes"] == 120
+    assert found["low_h"] < found["p50_h"] < found["p80_h"] < found["high_h"]
+    assert [line["row"] for line in found["lines"]] == [2, 3]
+    data = "data:text/csv;base64," + base64.b64encode(bill.read_bytes()).decode()
+    answer = bill_answer(store, data, "bill.csv", "?at=BAY")
+    said = text(answer).replace("\xa0", " ")
+    assert f"{found['p50_h']:.2f} h of drilling at 50 % confidence" in said
+    assert f"{found['p80_h']:.2f} h at 80 %" in said
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (("--size", "M16"), "unknown size 'M16': expected M12"),
+        (("--size", "M12", "--embedment", "200"), "outside the data"),
+        (("--size", "M12", "--site", "FIR"), "unknown site 'FIR': expected ASH"),
+        (("--size", "M12", "--vibration", "90"), "vibration 90: expected m/s²"),
+        (("--size", "M12", "--reference", "70"), "expected one of the embedments"),
+        (("--size", "M12", "--bill", "b.csv"), "--size or --bill, not both"),
+        (("--bill", "nowhere.csv"), "nowhere.csv: No such file"),
+        (("--embedment", "68"), "expected --size or --bill"),
+    ],
+)
+def test_wrong_options_are_one_line(
+    run: Any, options: tuple[str, ...], words: str
+) -> None:
+    code, out, err = run(*options)
+    assert (code, out) == (2, "")
+    assert words in err
+    assert err.count("\n") == 1
+
+
+def test_page_answers_what_the_address_asks(run: Any, store: Store) -> None:
+    body, _, _ = route(store, "/drilling", "?size=M12&embedment=68,200&at=BAY")
+    content = rows(table(body, "Embedments side by side"))
+    _, out, _ = run("--size", "M12", "--embedment", "68,200", "--site", "BAY", *_CSV)
+    short, deep = csv.DictReader(io.StringIO(out))
+    assert content[0][1].split()[0] == f"{float(short['p50_min']):.2f}"
+    assert content[1][1] == "–"
+    assert "outside the data" in deep["note"]
+    assert deep["note"] in text(body)
+    assert "proposes none" in text(body)
+
+
+_CSV = ("--format", "csv")
+
+
+def test_page_says_what_it_did_not_understand(store: Store) -> None:
+    body, _, _ = route(store, "/drilling", "?size=M99&embedment=x&at=FIR&method=jet")
+    said = text(body)
+    for value in ("“M99”", "“x”", "“FIR”", "“jet”"):
+        assert value in said
