@@ -56,12 +56,14 @@ def read_next_trainings(
     if entries.is_empty() or found.to_on is None:
         empty = pl.DataFrame(schema=dict.fromkeys(COLUMNS, pl.String))
         return NextTrainings(empty, None, found)
-    spared = entries.group_by("crew").agg(pl.col("avoidable").sum())
-    waves = two_waves(dict(spared.iter_rows()))
+    spared: dict[str, float] = {}
+    for crew, gain in entries.select("crew", "avoidable").iter_rows():
+        spared[crew] = spared.get(crew, 0.0) + gain
+    waves = two_waves(spared)
     lately = _weeks(found)
     hoped = [_hoped(entry, lately) for entry in entries.to_dicts()]
     planned = entries.with_columns(
-        pl.col("crew").replace_strict(waves, return_dtype=pl.Int64).alias("wave"),
+        pl.Series("wave", [waves[crew] for crew in entries["crew"]]),
         pl.Series("hoped_rate", [each.after for each in hoped]),
         pl.Series("weeks_to_see", map(weeks_to_see, hoped), dtype=pl.Int64),
     )

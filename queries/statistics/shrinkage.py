@@ -50,35 +50,43 @@ def fit_beta_binomial(
     low, high = 0.0, float(np.log(LARGEST_STRENGTH))
     golden = (np.sqrt(5) - 1) / 2
     left, right = high - golden * (high - low), low + golden * (high - low)
-    at_left, at_right = _profile(left, x, n, w), _profile(right, x, n, w)
+    mean = float((w * x).sum() / (w * n).sum())
+    at_left, mean = _profile(left, x, n, w, mean)
+    at_right, mean = _profile(right, x, n, w, mean)
     while high - low > 1e-5:
         if at_left >= at_right:
             high, right, at_right = right, left, at_left
             left = high - golden * (high - low)
-            at_left = _profile(left, x, n, w)
+            at_left, mean = _profile(left, x, n, w, mean)
         else:
             low, left, at_left = left, right, at_right
             right = low + golden * (high - low)
-            at_right = _profile(right, x, n, w)
+            at_right, mean = _profile(right, x, n, w, mean)
     strength = float(np.exp((low + high) / 2))
     if strength > LARGEST_STRENGTH / 10:
         return BetaBinomial(float((w * x).sum() / (w * n).sum()), float("inf"))
-    return BetaBinomial(_best_mean(strength, x, n, w), strength)
+    return BetaBinomial(_best_mean(strength, x, n, w, mean), strength)
 
 
-def _profile(log_strength: float, x: Floats, n: Floats, w: Floats) -> float:
-    """Return the log-likelihood of a strength, up to a constant of x and n."""
+def _profile(
+    log_strength: float, x: Floats, n: Floats, w: Floats, start: float
+) -> tuple[float, float]:
+    """Return the log-likelihood of a strength, up to a constant, and its best mean.
+
+    `start`: a mean from which the best is sought.
+    """
     strength = float(np.exp(log_strength))
-    a = _best_mean(strength, x, n, w) * strength
+    mean = _best_mean(strength, x, n, w, start)
+    a = mean * strength
     b = strength - a
     logs = special.betaln(x + a, n - x + b) - special.betaln(a, b)
-    return float(np.sum(w * logs))
+    return float(np.sum(w * logs)), mean
 
 
-def _best_mean(strength: float, x: Floats, n: Floats, w: Floats) -> float:
+def _best_mean(strength: float, x: Floats, n: Floats, w: Floats, start: float) -> float:
     """Return the mean at which the slope, which falls all the way, crosses 0."""
     low, high = 0.0, 1.0
-    mean = float((w * x).sum() / (w * n).sum())
+    mean = start
     for _ in range(60):
         a, b = mean * strength, (1 - mean) * strength
         slope = float(

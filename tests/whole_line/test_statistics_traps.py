@@ -79,12 +79,11 @@ def test_simpson_s_pair(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> N
 
 
 # 16 % among 4 %: an overdispersion-adjusted z cannot flag it. 0 of 30 is not perfect.
-@pytest.mark.parametrize("sites", [3, 8])
 def test_one_bad_site_among_few(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], sites: int
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     logs: dict[str, Sequence[Row]] = {
-        f"S{number}": torque(6, 150) for number in range(sites - 2)
+        f"S{number}": torque(6, 150) for number in range(2)
     }
     logs |= {"BAD": torque(24, 150), "CLEAN": torque(0, 30)}
     store = build_store(tmp_path, sites=logs)
