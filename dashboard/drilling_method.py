@@ -12,8 +12,8 @@ DRILLING_DEFINITIONS: tuple[tuple[str, str], ...] = (
             "the middle of a size would cut off its fast end. A site's times are "
             "rounded where 95 of 100 are multiples of 1 to 60 s, heaped where 20 of "
             "100 (40 in whole seconds) and 3 times as many as by chance are; such a "
-            "time is an interval, with Sheppard's correction. All these numbers are "
-            "project defaults."
+            "time is an interval, with Sheppard's correction. All these "
+            "numbers are project defaults."
         ),
     ),
     (

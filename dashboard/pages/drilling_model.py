@@ -89,7 +89,9 @@ def model_section(data: DrillingData, names: Mapping[str, str]) -> html.Section:
             f"{words.plural(len(model.labels.sites), 'site')}; what is left from hole "
             f"to hole: {model.noise_var**0.5:.2f}, from crew to crew "
             f"{model.fit.crew_var**0.5:.2f}, from site to site "
-            f"{model.fit.site_var**0.5:.2f} (deviations of log seconds)",
+            f"{model.fit.site_var**0.5:.2f} (deviations of log seconds). Methods are "
+            f"beside {words.method(model.terms.methods[0])}, orientations beside "
+            f"{model.terms.orientations[0]}",
         ),
         _pictures(model, effects, names),
         behind(

@@ -58,7 +58,12 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
             and part.id["type"] == "later"
         ]
     assert asked["/sites"] == ["site calibration"]
-    assert asked["/crews"] == ["crew calibration", "retraining", "trainings"]
+    assert asked["/crews"] == [
+        "crew calibration",
+        "retraining",
+        "trainings",
+        "doubts",
+    ]
     assert {part for parts in asked.values() for part in parts} == set(LATER)
 
 

@@ -102,7 +102,7 @@ PLANTED: list[Row] = [
 def con(
     tmp_path_factory: pytest.TempPathFactory,
 ) -> Iterator[duckdb.DuckDBPyConnection]:
-    """Three sites to a tenth of a second, three that round: 5 s, 60 s, some to 10 s."""
+    """Three sites to a tenth of a second; 5 s, 60 s, and some times to 10 s."""
     folder: Path = tmp_path_factory.mktemp("drilling")
     store = build_store(
         folder,
