@@ -20,29 +20,66 @@ def comparison_words(
     *,
     same_inspector: bool = False,
 ) -> str:
-    """Return the sentences of a comparison; empty where nothing compares.
+    """Return the sentences of a comparison: what it found, and how far that holds.
 
     `group` is the noun ("site", "crew"), `names` the names of groups by code;
     `same_inspector` as it was read.
     """
+    found = found_words(weighed, group, names)
+    held = held_words(weighed, group, names, same_inspector=same_inspector)
+    return _joined(found, held)
+
+
+def found_words(
+    weighed: Compared, group: str, names: Mapping[str, str] | None = None
+) -> str:
+    """Return who is out of line, and where the mix of work makes a difference.
+
+    Empty where nothing compares.
+    """
+    rows = _named_rows(weighed, names)
+    if not _compares(rows):
+        return ""
+    return _joined(_flagged(rows, group), _mix(rows), CAUTION)
+
+
+def held_words(
+    weighed: Compared,
+    group: str,
+    names: Mapping[str, str] | None = None,
+    *,
+    same_inspector: bool = False,
+) -> str:
+    """Return how far a comparison holds: missing answers, silence, days, inspectors."""
+    rows = _named_rows(weighed, names)
+    silent = _silent(rows, group, same_inspector)
+    if not _compares(rows):
+        return silent
+    return _joined(
+        _tipping(rows),
+        silent,
+        _clean(rows, group),
+        _days(weighed),
+        "" if same_inspector else STRICT,
+    )
+
+
+def _named_rows(
+    weighed: Compared, names: Mapping[str, str] | None
+) -> list[dict[str, Any]]:
     named = names or {}
-    rows = [
+    return [
         row | {"name": named.get(row["group"], row["group"])}
         for row in weighed.groups.to_dicts()
     ]
-    if not any(row["p_value"] is not None for row in rows):
-        return _silent(rows, group, same_inspector)
-    said = [
-        _flagged(rows, group),
-        _tipping(rows),
-        _mix(rows),
-        _silent(rows, group, same_inspector),
-        _clean(rows, group),
-        _days(weighed),
-        CAUTION,
-        "" if same_inspector else STRICT,
-    ]
-    return " ".join(part for part in said if part)
+
+
+def _compares(rows: list[dict[str, Any]]) -> bool:
+    return any(row["p_value"] is not None for row in rows)
+
+
+def _joined(*sentences: str) -> str:
+    return " ".join(sentence for sentence in sentences if sentence)
 
 
 def _flagged(rows: list[dict[str, Any]], group: str) -> str:

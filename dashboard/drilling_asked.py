@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import duckdb
+import polars as pl
 
 from dashboard.address import View
 from dashboard.kept import kept
@@ -65,7 +66,7 @@ def read_question(view: View, data: DrillingData, offered: Offered) -> Question:
 
     model = data.model
     sizes = offered.sizes()
-    size = known("size", sizes) or (sizes[len(sizes) // 2] if sizes else "")
+    size = known("size", sizes) or _most_drilled(data, sizes)
     numbers = [_number(item) for item in values.get("embedment", ())]
     embedments = sorted({number for number in numbers if number is not None})
     if None in numbers or len(embedments) > MOST_EMBEDMENTS:
@@ -85,6 +86,13 @@ def read_question(view: View, data: DrillingData, offered: Offered) -> Question:
         given=given,
         problems=tuple(problems),
     )
+
+
+def _most_drilled(data: DrillingData, sizes: list[str]) -> str:
+    """Return the size with most timed holes, of those with setting data; else any."""
+    used = data.depths.group_by("anchor_size").agg(pl.col("used").sum())
+    counts = dict(used.iter_rows())
+    return max(sizes, key=lambda size: counts.get(size, 0), default="")
 
 
 def _number(text: str) -> float | None:

@@ -18,7 +18,7 @@ def compare_groups(rates: pl.DataFrame, *, label: str, group: str, weighed: str)
 
     `rates`: one row a group with `compared.add_others`; `label` the column with the
     names, `group` the noun ("site", "crew"); `weighed` what the comparison says
-    (comparison_words).
+    (found_words).
     """
     if rates.is_empty() or not rates["judged"].sum():
         return (

@@ -6,7 +6,7 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View, format_search
-from dashboard.comparison_words import points
+from dashboard.comparison_words import held_words, points
 from dashboard.parts import Cell, Column, Row, csv_link, section, table
 from dashboard.tipping_words import tipping_words
 from queries.readers.comparison import Compared
@@ -49,6 +49,7 @@ def compared_section(
             caption=f"{check}, each {group} for its own mix",
             look="tall",
         ),
+        html.P(held_words(weighed, group, names), className="says"),
         csv_link(
             f"/csv/{group}-comparison" + format_search(view.one_check),
             f"{check.lower()} compared by {group}",

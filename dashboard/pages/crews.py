@@ -10,7 +10,7 @@ from dash import html
 from dashboard import sentences, words
 from dashboard.address import View, format_search, records_href
 from dashboard.compared import add_others
-from dashboard.comparison_words import comparison_words
+from dashboard.comparison_words import found_words
 from dashboard.kept import kept
 from dashboard.later import later
 from dashboard.pages.common import rate_cell, site_names
@@ -49,7 +49,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
             shown,
             label="crew",
             group="crew",
-            weighed=comparison_words(weighed, "crew"),
+            weighed=found_words(weighed, "crew"),
         ),
         words.scope(
             view.selection, choices.first_on, choices.last_on, site_names(choices)

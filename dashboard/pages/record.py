@@ -5,7 +5,8 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View, records_href
-from dashboard.figures.cross_section import Section, cross_section, section_of
+from dashboard.anchor_section import Section, section_of
+from dashboard.figures.cross_section import cross_section
 from dashboard.pages.common import site_names
 from dashboard.pages.quantities import (
     REQUIRED_FOR,

@@ -60,7 +60,7 @@ def _list(
     return section(
         "Nonconforming anchors",
         f"{words.count(first)} to {words.count(first + len(frame) - 1)} of "
-        f"{words.count(total)}.",
+        f"{words.count(total)}. {RATIO_CAUTION}",
         pages,
         table(
             frame.to_dicts(),

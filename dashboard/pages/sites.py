@@ -9,7 +9,7 @@ from dash import html
 from dashboard import sentences, words
 from dashboard.address import View, format_search, records_href
 from dashboard.compared import add_others
-from dashboard.comparison_words import comparison_words
+from dashboard.comparison_words import found_words
 from dashboard.figures.forest import forest
 from dashboard.kept import kept
 from dashboard.later import later
@@ -45,7 +45,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         shown,
         label="name",
         group="site",
-        weighed=comparison_words(weighed, "site", site_names(choices)),
+        weighed=found_words(weighed, "site", site_names(choices)),
     )
     return page(
         "Sites",

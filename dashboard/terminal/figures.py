@@ -7,6 +7,8 @@ from dataclasses import fields
 import duckdb
 import polars as pl
 
+from dashboard.anchor_section import section_of
+from dashboard.terminal.drawing import drawn_section
 from dashboard.terminal.options import selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows
 from queries.errors import FirmsetError
@@ -155,6 +157,9 @@ def _print_record(found: Record) -> None:
     print(f"from {found.file_name}, row {found.source_row}\n")
     shown = ("check", "verdict", "margin", "unit", "words")
     print_frame(found.verdicts.select(shown), "table")
+    if logged["outcome"] != "abandoned":
+        print()
+        print("\n".join(drawn_section(section_of(logged, found.required))))
     if not found.faults.is_empty():
         print("\nCould not be read:")
         print_frame(found.faults, "table")

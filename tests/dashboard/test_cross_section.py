@@ -2,7 +2,8 @@
 
 from typing import Any
 
-from dashboard.figures.cross_section import cross_section, section_of
+from dashboard.anchor_section import section_of
+from dashboard.figures.cross_section import cross_section
 
 # Invented M12: h_ef 68, h_nom 79, so 11 mm from the expansion element's end to the tip.
 REQUIRED = {
