@@ -1,8 +1,10 @@
 """How the tests are shared among processes, so that nothing big is built twice."""
 
-from pathlib import Path
+from pathlib import PurePosixPath
+from typing import Any
 
 import pytest
+from xdist.scheduler import LoadScopeScheduling
 
 # Their tests share a demo store or a browser for the session, and take longest: one
 # process each, from the start.
@@ -10,12 +12,17 @@ SHARED = ("whole_line", "browser", "demo_data")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Group the tests by folder where they share something big, else by file."""
-    for item in items:
-        item.add_marker(pytest.mark.xdist_group(_group(item.path)))
+    """Begin with what takes longest."""
     items.sort(key=lambda item: item.path.parent.name not in SHARED)
 
 
-def _group(path: Path) -> str:
-    folder = path.parent.name
-    return folder if folder in SHARED else path.as_posix()
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadScopeScheduling:
+    """Give a process folders that share something big, and else files."""
+    return _Scheduling(config, log)
+
+
+class _Scheduling(LoadScopeScheduling):
+    def _split_scope(self, nodeid: str) -> str:
+        path = PurePosixPath(nodeid.partition("::")[0])
+        return path.parent.name if path.parent.name in SHARED else str(path)

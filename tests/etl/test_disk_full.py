@@ -116,6 +116,7 @@ def test_a_full_disk(small_disk: Path, logs: Path, undisturbed: object) -> None:
 
 # Room for the ledger but not for its copy: readers keep what they had.
 def test_a_disk_full_while_publishing(small_disk: Path, tmp_path: Path) -> None:
+    resize(small_disk, "8m")
     store = build_store(tmp_path, [{}])
     editions = small_disk / "editions"
     shutil.move(store.folder / "editions", editions)

@@ -10,7 +10,7 @@ from dashboard.address import parse_view
 from dashboard.command import main
 from dashboard.doubt_words import CAUTION, FOUND, INNOCENT
 from dashboard.downloads import QUESTIONS
-from dashboard.pages import crews, doubted
+from dashboard.pages import LATER, doubted
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
 from queries.readers.doubts import read_doubts
@@ -138,7 +138,7 @@ def test_a_batch_that_is_not_there_is_said(
 def test_crews_page_lists_them_and_widens_the_range(store: Store) -> None:
     with store.reader() as con:
         choices = read_choices(con)
-        page = crews.render(con, parse_view("", choices), choices)
+        page = LATER["doubts"](con, parse_view("", choices), choices)
         shown = rows(table(page, "Batches worth a look"))
         wide = rows(
             table(
