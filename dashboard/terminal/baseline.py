@@ -10,7 +10,11 @@ from queries.errors import FirmsetError
 from queries.readers.baselines import RecordedBaseline, read_baselines, stream_of
 from queries.readers.choices import read_choices
 from queries.readers.trend import read_trend
+from queries.statistics.trend import Baseline, worsening_p
 from queries.store import Store
+
+# A baseline that is worse than this chance allows is warned of.
+WORSE_AT = 0.05
 
 
 def list_baselines(args: argparse.Namespace) -> int:
@@ -31,9 +35,10 @@ def set_baseline(args: argparse.Namespace) -> int:
             raise FirmsetError(f"{option}: expected words, found none")
     with store.reader() as con:
         selection = selection_of(args, read_choices(con))
-        found = read_trend(
+        before = read_trend(con, check_name, args.by, selection).baseline
+        held = read_trend(
             con, check_name, args.by, selection, args.from_on, args.to_on
-        )
+        ).baseline
     recorded = RecordedBaseline(
         stream_of(check_name, args.by, selection),
         args.from_on,
@@ -43,11 +48,24 @@ def set_baseline(args: argparse.Namespace) -> int:
         datetime.now(UTC),
     )
     edition_id = record_baseline(store, recorded, wait_s=args.wait)
-    held = found.baseline
     if held:
         print(
             f"baseline of {check_name} by {args.by}: {held.first} to {held.last}, "
             f"{held.nonconforming}/{held.judged} nonconforming; edition {edition_id} "
             "published"
         )
+        print(_warning(before, held), end="")
     return 0
+
+
+def _warning(before: Baseline | None, after: Baseline) -> str:
+    """Say where the new baseline is worse than the one it replaces, beyond chance."""
+    p_value = worsening_p(before, after) if before else None
+    if before is None or p_value is None or p_value > WORSE_AT:
+        return ""
+    return (
+        f"careful: it is worse than the baseline before, {before.first} to "
+        f"{before.last} with {before.nonconforming}/{before.judged} (mid-p "
+        f"{p_value:.2g}); from now on the chart takes that worsening for normal. Set "
+        "the earlier one again if that is not meant\n"
+    )

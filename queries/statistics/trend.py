@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from queries.statistics import control_chart, ewma, rare_events, run_rules
 from queries.statistics.chart_rules import Rule, rare_rules, shewhart_rules
 from queries.statistics.dispersion import day_dispersion
+from queries.statistics.exact import mid_p_strata
 
 Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -243,12 +244,36 @@ def _rebase_note(
     if first <= baseline.last:
         return ()
     side = "above" if runs[-1] > 0 else "below"
+    hides = (
+        "; it would also take that worsening for normal, and hide it"
+        if runs[-1] > 0
+        else ""
+    )
     note = (
         f"the newest {abs(runs[-1])} periods all lie {side} the centre: if the cause "
-        f"is known and lasts, a new baseline from {first} on would fit; the baseline "
-        "stays until someone sets another (firmset baseline set)"
+        f"is known and lasts, a new baseline from {first} on would fit{hides}; the "
+        "baseline stays until someone sets another (firmset baseline set)"
     )
     return (note,)
+
+
+def worsening_p(before: Baseline, after: Baseline) -> float | None:
+    """Return how easily chance makes a baseline as much worse than another.
+
+    The two-sided exact mid-p of Fisher's test on both baselines' judged and
+    nonconforming; None where the rate of `after` is not the higher one. Days count as
+    alike: it warns rather too often than too seldom.
+    """
+    if not before.judged or not after.judged:
+        return None
+    if after.nonconforming * before.judged <= before.nonconforming * after.judged:
+        return None
+    return mid_p_strata(
+        after.nonconforming,
+        np.array([after.judged]),
+        np.array([after.nonconforming + before.nonconforming]),
+        np.array([after.judged + before.judged]),
+    )
 
 
 def _rare(

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+from scipy.stats import hypergeom
 
 from dashboard.command import main
 from queries.readers.trend import read_limits
@@ -132,3 +133,29 @@ def test_a_baseline_without_anything_judged_is_refused(
     check = ["--check", "setting_torque"]
     assert run(store, "baseline", "set", *check, *far, *words) == 2
     assert "no week in it has anything judged" in capsys.readouterr().err
+
+
+# 50 of 200 after 20 of 200 or 40 of 200: Fisher's mid-p by scipy below and above 5 %.
+@pytest.mark.parametrize(("first", "is_warned"), [([2] * 10, True), ([4] * 10, False)])
+def test_a_baseline_that_hides_a_worsening_is_warned_of(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    first: list[int],
+    is_warned: bool,
+) -> None:
+    store = build_store(tmp_path, weeks(first + [5] * 10))
+    early = [*SET[:-4], "--from", "2025-09-01", "--to", "2025-11-09"]
+    who = ["--author", "Ada", "--reason", "the start"]
+    assert run(store, *early, *who) == 0
+    assert "careful" not in capsys.readouterr().out
+    assert run(store, *LATER) == 0
+    said = capsys.readouterr().out
+    assert ("careful: it is worse than the baseline before" in said) == is_warned
+    x, n = sum(first), 200
+    chance = hypergeom(2 * n, x + 50, n)
+    mid_p = 2 * (chance.sf(50) + chance.pmf(50) / 2)
+    assert (mid_p <= 0.05) == is_warned
+    if is_warned:
+        assert f"with 20/200 (mid-p {mid_p:.2g})" in said
+        assert run(store, *early, *who) == 0
+        assert "careful" not in capsys.readouterr().out
