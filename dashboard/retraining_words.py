@@ -40,14 +40,25 @@ def entry_words(entry: Mapping[str, Any]) -> str:
     )
 
 
+def _plan(found: RetrainingList) -> str:
+    if not found.planned_sites:
+        return ""
+    sites = words.and_list(list(found.planned_sites))
+    return (
+        f"the {words.count(round(found.planned_holes))} holes that the sheet of "
+        f"planned holes has for the 8 weeks after at {sites}; elsewhere "
+    )
+
+
 def list_words(found: RetrainingList, budget: int) -> list[str]:
     """Return what a reader must know of the list, a line each."""
     if found.to_on is None:
         return ["No installation matches these filters."]
     two, three = (chance_alarms(found.pairs, sigmas) for sigmas in (2, 3))
     evidence = (
-        f"Evidence: {found.from_on} to {found.to_on}. Plan: the checks due from "
-        f"{found.pace_from_on} to {found.to_on}, as if the next weeks were like them."
+        f"Evidence: {found.from_on} to {found.to_on}. Plan: {_plan(found)}the checks "
+        f"due from {found.pace_from_on} to {found.to_on}, as if the next weeks were "
+        "like them."
     )
     alarms = (
         f"{words.plural(found.pairs, 'pair')} of crew and check are weighed: were all "

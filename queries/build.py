@@ -26,6 +26,7 @@ VIEW_NAMES = (
     "anchor_size_rate",
     "week_rate",
     "judged_day",
+    "planned_work",
     "drilled_hole",
     "drilling_by_depth",
     "drilling_summary",

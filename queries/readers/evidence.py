@@ -8,8 +8,6 @@ import numpy as np
 import polars as pl
 
 from queries.frames import read_frame
-from queries.judgement import CHECK_NAMES
-from queries.readers.rates import require_known
 from queries.selection import Selection
 from queries.statistics.flagging import Cells, GroupDays
 
@@ -98,35 +96,4 @@ def read_crew_sums(
         order by {grouped}
         """,
         selection.parameters(),
-    )
-
-
-def read_crew_plans(
-    con: duckdb.DuckDBPyConnection, check_names: Sequence[str], selection: Selection
-) -> pl.DataFrame:
-    """Return one row a crew and check: crew, check, planned, judged_lately.
-
-    planned: the checks due in the selection's days, judged_lately: those judged.
-    """
-    require_known("check", check_names, CHECK_NAMES)
-    due = ("judged", "unrecorded", "unreadable")
-    counts = [f"{name}_{count}" for name in check_names for count in due]
-    sums = read_crew_sums(con, (), counts, selection)
-    schema = {
-        "crew": pl.String,
-        "check": pl.String,
-        "planned": pl.Int64,
-        "judged_lately": pl.Int64,
-    }
-    return pl.concat(
-        [pl.DataFrame(schema=schema)]
-        + [
-            sums.select(
-                pl.col("crew_code").alias("crew"),
-                pl.lit(name).alias("check"),
-                pl.sum_horizontal(f"{name}_{count}" for count in due).alias("planned"),
-                pl.col(f"{name}_judged").alias("judged_lately"),
-            )
-            for name in check_names
-        ]
     )

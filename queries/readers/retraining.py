@@ -9,7 +9,8 @@ import polars as pl
 
 from queries.judgement import CHECK_NAMES
 from queries.readers.directions import read_directions
-from queries.readers.evidence import Evidence, read_crew_plans, read_evidence
+from queries.readers.evidence import Evidence, read_evidence
+from queries.readers.plans import read_plans
 from queries.readers.rates import require_known
 from queries.selection import Selection
 from queries.statistics.comparison import probable_rates
@@ -49,7 +50,8 @@ class RetrainingList:
     """`entries`: COLUMNS, the most avoidable first, at most the budget.
 
     `pairs`: crews x checks weighed. `from_on` to `to_on`: the evidence; `pace_from_on`
-    to `to_on` the weeks whose pace the plan takes (None: no installation at all).
+    to `to_on` the weeks whose pace the plan takes (None: no installation at all), but
+    for `planned_sites`, whose `planned_holes` of the next 8 weeks are loaded.
     """
 
     entries: pl.DataFrame
@@ -57,6 +59,8 @@ class RetrainingList:
     from_on: date | None
     to_on: date | None
     pace_from_on: date | None
+    planned_sites: tuple[str, ...] = ()
+    planned_holes: float = 0.0
 
 
 def read_retraining(
@@ -65,7 +69,8 @@ def read_retraining(
     """Return the crew x check pairs with most avoidable nonconforming anchors.
 
     Evidence: the selection, or without a first day the last 26 weeks in it. Planned:
-    the checks due in the last 8 weeks, as no plan can be loaded, taken for the next 8.
+    the checks due in the next 8 weeks by the loaded plans; of sites without one, those
+    of the last 8 weeks, taken for the next.
     q is over all pairs; is_clear where it is at most 5 % and the rate above the
     others'. A filter on crews chooses which are listed; all are weighed.
     """
@@ -78,9 +83,9 @@ def read_retraining(
     first_on = selection.from_on or last_on - EVIDENCE + timedelta(days=1)
     pace_on = max(last_on - PACE + timedelta(days=1), first_on)
     within = replace(selection, from_on=first_on, to_on=last_on, crew_codes=())
-    planned = read_crew_plans(con, check_names, replace(within, from_on=pace_on))
+    plans = read_plans(con, check_names, replace(within, from_on=pace_on))
     weighed = [
-        _pairs(evidence, planned)
+        _pairs(evidence, plans.checks)
         for evidence in read_evidence(con, check_names, within)
     ]
     if not weighed:
@@ -99,7 +104,13 @@ def read_retraining(
     top = listed.sort(order, descending=[True, False, False]).head(budget)
     count = pairs.filter(pl.col("p_value").is_not_nan()).height
     return RetrainingList(
-        _with_directions(con, top, within), count, first_on, last_on, pace_on
+        _with_directions(con, top, within),
+        count,
+        first_on,
+        last_on,
+        pace_on,
+        plans.planned_sites,
+        plans.hole_count,
     )
 
 

@@ -10,7 +10,7 @@ from queries.readers.directions import read_directions
 from queries.readers.retraining import RetrainingList, read_retraining
 from queries.selection import Selection
 from queries.store import Store
-from tests.builders import Row, build_store
+from tests.builders import Row, build_store, load, write_csv
 
 LAST = date(2026, 6, 26)
 TORQUE = Selection(check_names=("setting_torque",))
@@ -130,3 +130,46 @@ def test_the_sentence_says_it(store: Store) -> None:
     # Six crews, one check: 6 x 4.55 % and 6 x 0.27 %.
     assert "6 pairs of crew and check are weighed" in notes
     assert "about 0.3 would lie beyond two sigmas and 0.0 beyond three" in notes
+
+
+def plan(crew_code: str, holes: int, *, weeks: int, after_weeks: int = 0) -> Row:
+    first_on = LAST + timedelta(days=1, weeks=after_weeks)
+    return {
+        "site_code": "SITE-1",
+        "crew_code": crew_code,
+        "setting_code": "M12-68",
+        "planned_from_on": first_on.isoformat(),
+        "planned_to_on": (first_on + timedelta(weeks=weeks, days=-1)).isoformat(),
+        "hole_count": holes,
+        "drill_method": "",
+        "orientation": "",
+    }
+
+
+# Half of A's 400 holes lie in the next 8 weeks; the 300 without a crew are shared by
+# what each did in the last 8: 160 anchors by A and four others, 20 by C9, which worked
+# in one week. A hole is one check of torque; the plan stands for all work of the site.
+def test_planned_holes_count_where_they_are_loaded(tmp_path: Path) -> None:
+    rows = [row for number in range(4) for row in crew(f"C{number}", 20, 0, 1)]
+    store = build_store(
+        tmp_path, crew("A", 20, 6, 2) + crew("C9", 20, 8, weeks=1) + rows
+    )
+    with store.reader() as con:
+        before = read_retraining(con, TORQUE, 9)
+    assert before.planned_sites == ()
+    assert before.entries["planned"].to_list()[0] == 8 * 20
+    sheet = [
+        plan("A", 400, weeks=16),
+        plan("", 300, weeks=8),
+        plan("A", 999, weeks=8, after_weeks=8),
+    ]
+    load(store, write_csv(tmp_path / "planned_holes.csv", sheet))
+    with store.reader() as con:
+        found = read_retraining(con, TORQUE, 9)
+    planned = dict(found.entries.select("crew", "planned").iter_rows())
+    assert planned["A"] == round(200 + 300 * 160 / 820)
+    assert planned["C9"] == round(300 * 20 / 820)
+    assert found.planned_sites == ("SITE-1",)
+    assert found.planned_holes == pytest.approx(500)
+    said = " ".join(list_words(found, 9)).replace("\xa0", " ")
+    assert "the 500 holes that the sheet of planned holes has" in said
