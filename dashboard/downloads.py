@@ -21,6 +21,7 @@ from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
 from queries.readers.comparison import read_comparison
 from queries.readers.corrections import read_corrections
+from queries.readers.crossed import read_crossed
 from queries.readers.doubts import read_batch, select_batches
 from queries.readers.drilling import read_drilling_depths, read_drilling_summary
 from queries.readers.drilling_options import SCHEMA
@@ -65,6 +66,11 @@ def _comparison(by: str) -> Answer:
         return read_comparison(con, by, view.check_name, view.selection).groups
 
     return answer
+
+
+def _crossed(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+    found = read_crossed(con, view.check_name, view.selection).crews
+    return found.with_columns(pl.col("inspectors").list.join(", "))
 
 
 def _doubts(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
@@ -121,6 +127,7 @@ QUESTIONS: Mapping[str, Answer] = {
     "retraining": lambda con, view: read_list(con, view).entries,
     "trainings": _trainings,
     "size-weeks": _weeks("anchor_size"),
+    "crossed-crews": _crossed,
     "doubts": _doubts,
     "batch": _batch,
     "drilling": lambda con, view: read_drilling_summary(con, view.selection),

@@ -12,6 +12,7 @@ from dashboard import later
 from dashboard.address import View
 from dashboard.pages import crews, drilling, intake, method, records, sites
 from dashboard.pages.calibrated import calibration_of
+from dashboard.pages.crossed import crossed_section
 from dashboard.pages.doubted import doubted_section
 from dashboard.pages.retraining import retraining_section, trainings_section
 from queries.readers.choices import Choices
@@ -32,5 +33,6 @@ LATER: Mapping[str, later.Render] = {
     "crew calibration": calibration_of("crew"),
     "retraining": retraining_section,
     "trainings": trainings_section,
+    "crossed crews": crossed_section,
     "doubts": lambda con, view, _: doubted_section(con, view),
 }

@@ -1,13 +1,14 @@
 """The table of a comparison, shared by Sites and Crews."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
 from dash import html
 
 from dashboard import words
 from dashboard.address import View, format_search
 from dashboard.comparison_words import held_words, points
-from dashboard.parts import Cell, Column, Row, csv_link, section, table
+from dashboard.figures.funnel import funnel
+from dashboard.parts import Cell, Column, Row, csv_link, graph, section, table
 from dashboard.tipping_words import tipping_words
 from queries.readers.comparison import Compared
 
@@ -30,6 +31,12 @@ def compared_section(
         "once luck is taken into account, at the average mix; places that overlap are "
         "ties. Could see: the true rate that would be flagged 8 times of 10. Plain "
         "rate: what the missing answers would have to be for it to change sides.",
+        graph(
+            funnel(rows),
+            name=f"{group}-funnel",
+            says=_funnel_words(rows, group),
+        ),
+        html.P(_funnel_words(rows, group), className="says"),
         table(
             rows,
             [
@@ -54,6 +61,18 @@ def compared_section(
             f"/csv/{group}-comparison" + format_search(view.one_check),
             f"{check.lower()} compared by {group}",
         ),
+    )
+
+
+def _funnel_words(rows: Sequence[Row], group: str) -> str:
+    placed = [row for row in rows if row["ratio"] is not None]
+    beyond = sum(bool(row["flagged"]) for row in placed)
+    return (
+        f"Each {group} by what is expected of it: where that is little, luck alone "
+        "makes large ratios, so the limits (dotted 95 %, solid 99.8 %, both with the "
+        f"median allowance for bad days) fan out. {beyond} of "
+        f"{words.plural(len(placed), group)} {'is' if beyond == 1 else 'are'} out of "
+        "line by its own test, which is what is named."
     )
 
 

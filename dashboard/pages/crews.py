@@ -57,6 +57,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         _grid(rates, view),
         compared_section(weighed, view, "crew"),
         later("crew calibration", view),
+        later("crossed crews", view),
         later("retraining", view),
         later("trainings", view),
         later("doubts", view),

@@ -20,6 +20,24 @@ def garwood_limits(count: Floats, confidence: float = 0.95) -> tuple[Floats, Flo
     return low, np.asarray(special.gammaincinv(x + 1, 1 - tail))
 
 
+def funnel_limits(
+    expected: Floats, variation: float, confidence: float
+) -> tuple[Floats, Floats]:
+    """Return between which observed / expected lies where only chance is at work.
+
+    The counts that a Poisson variable exceeds, or falls short of, with at most half of
+    1 - confidence each, divided by the expected (a funnel for ratios: Spiegelhalter
+    2005, Stat. Med. 24:1185), once `variation`, the allowance for bad days (1 is
+    none), has been divided out of it. In steps, as counts are.
+    """
+    tail = (1 - confidence) / 2
+    left = np.asarray(expected, dtype=np.float64) / variation
+    # pdtrik inverts the distribution function, which begins with a step at 0.
+    short = np.where(np.exp(-left) > tail, -1.0, np.floor(special.pdtrik(tail, left)))
+    high = np.ceil(special.pdtrik(1 - tail, left))
+    return (short + 1) / left, high / left
+
+
 def byar_limits(count: Floats, confidence: float = 0.95) -> tuple[Floats, Floats]:
     """Return Byar's approximation to the same limits (Breslow and Day 1987, II.69)."""
     z = special.ndtri((1 + confidence) / 2)

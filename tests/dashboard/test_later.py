@@ -60,6 +60,7 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
     assert asked["/sites"] == ["site calibration"]
     assert asked["/crews"] == [
         "crew calibration",
+        "crossed crews",
         "retraining",
         "trainings",
         "doubts",

@@ -2,11 +2,12 @@
 
 import numpy as np
 import pytest
-from scipy.stats import binom, hypergeom
+from scipy.stats import binom, hypergeom, poisson
 
 from queries.statistics.exact import (
     byar_limits,
     clean_checks_needed,
+    funnel_limits,
     garwood_limits,
     mid_p_share,
     mid_p_strata,
@@ -120,3 +121,22 @@ def test_mid_p_of_whole_counts_is_the_binomial_s(x: int) -> None:
 def test_mid_p_of_nothing_is_one() -> None:
     zero = np.zeros(1)
     assert mid_p_share(zero, zero, zero)[0] == 1.0
+
+
+# How often chance alone is beyond the limits, by scipy's Poisson distribution: never
+# more often than is said, and not far less.
+@pytest.mark.parametrize("confidence", [0.95, 0.998])
+@pytest.mark.parametrize("expected", [5.0, 20.0, 400.0])
+def test_funnel_limits_leave_out_what_they_say(
+    expected: float, confidence: float
+) -> None:
+    low, high = funnel_limits(np.array([expected]), 1.0, confidence)
+    beyond = poisson.cdf(np.ceil(low * expected) - 1, expected)
+    beyond += poisson.sf(np.floor(high * expected), expected)
+    assert (1 - confidence) / 4 < beyond[0] <= 1 - confidence
+
+
+def test_a_funnel_is_wider_where_days_are_bad() -> None:
+    # Twice the variation is half the count: the limits of 20 stand at 40.
+    at_20 = funnel_limits(np.array([20.0]), 1.0, 0.95)
+    assert funnel_limits(np.array([40.0]), 2.0, 0.95) == at_20

@@ -1,0 +1,106 @@
+"""Groups by how much is expected of them: luck fans out where that is little."""
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import plotly.graph_objects as go
+
+from dashboard import theme, words
+from dashboard.figures.base import axis, draw, say_instead
+from queries.statistics.exact import funnel_limits
+
+HEIGHT = 320
+POINTS = 60
+# Two limits, as public health reports draw them; the wider one has no dash.
+CONFIDENCES = {0.95: "dot", 0.998: "solid"}
+
+
+def funnel(rows: Sequence[dict[str, Any]], link: str | None = None) -> go.Figure:
+    """Return observed / expected against expected (log axis), with limits of chance.
+
+    `rows`: name, nonconforming, expected, ratio, variation, flagged; a row without a
+    ratio has no point. The limits are those of a group that does as the others do,
+    with the median allowance for bad days; a flag has its own group's.
+    """
+    shown = [row for row in rows if row["ratio"] is not None and row["expected"]]
+    if not shown:
+        return say_instead("No group can be compared with the others.")
+    expected = np.array([row["expected"] for row in shown])
+    variation = max(float(np.median([row["variation"] or 1 for row in shown])), 1.0)
+    along = np.geomspace(0.8 * expected.min(), 1.25 * expected.max(), POINTS)
+    top = 1.15 * max(2.0, *(row["ratio"] for row in shown))
+    marks = (("circle", theme.ACCENT, False), ("diamond", theme.ABOVE, True))
+    return draw(
+        [
+            *(
+                line
+                for confidence, dash in CONFIDENCES.items()
+                for line in _limits(along, variation, confidence, dash)
+            ),
+            *(_marks(shown, link, *mark) for mark in marks),
+        ],
+        height=HEIGHT,
+        xaxis=axis("Expected nonconforming (log scale)", type="log"),
+        yaxis=axis("Times expected", range=[0, top]),
+        shapes=[
+            {
+                "type": "line",
+                "xref": "paper",
+                "x0": 0,
+                "x1": 1,
+                "y0": 1,
+                "y1": 1,
+                "line": {"color": theme.REFERENCE, "width": 1},
+            }
+        ],
+    )
+
+
+def _limits(
+    along: np.ndarray, variation: float, confidence: float, dash: str
+) -> list[dict[str, Any]]:
+    return [
+        {
+            "type": "scatter",
+            "mode": "lines",
+            "name": f"{100 * confidence:g} % limit",
+            "x": along.tolist(),
+            "y": end.tolist(),
+            "line": {"color": theme.REFERENCE, "width": 1, "dash": dash},
+            "hoverinfo": "skip",
+        }
+        for end in funnel_limits(along, variation, confidence)
+    ]
+
+
+def _marks(
+    rows: Sequence[dict[str, Any]],
+    link: str | None,
+    symbol: str,
+    colour: str,
+    is_flagged: bool,
+) -> dict[str, Any]:
+    here = [row for row in rows if bool(row["flagged"]) == is_flagged]
+    return {
+        "type": "scatter",
+        "mode": "markers+text" if is_flagged else "markers",
+        "name": "out of line" if is_flagged else "in line",
+        "x": [row["expected"] for row in here],
+        "y": [row["ratio"] for row in here],
+        "text": [row["name"] for row in here] if is_flagged else None,
+        "textposition": "top center",
+        "textfont": {"size": 11},
+        "cliponaxis": False,
+        "marker": {"symbol": symbol, "color": colour, "size": 9},
+        "hovertext": [_tooltip(row) for row in here],
+        "hoverinfo": "text",
+        "customdata": [row[link] for row in here] if link else None,
+    }
+
+
+def _tooltip(row: dict[str, Any]) -> str:
+    return (
+        f"<b>{row['name']}</b><br>{words.count(row['nonconforming'])} nonconforming, "
+        f"{words.number(row['expected'])} expected: {row['ratio']:.2f} times"
+    )
