@@ -23,7 +23,7 @@ from tests.builders import build_store, load, write_log, write_setting_data
 from tests.store_state import assert_whole, contents, published
 
 ROOT = Path(__file__).parents[2]
-ROUNDS = int(os.environ.get("FIRMSET_KILL_ROUNDS", "6"))
+ROUNDS = int(os.environ.get("FIRMSET_KILL_ROUNDS", "4"))
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="needs SIGKILL")
 
