@@ -58,9 +58,9 @@ CHOICES: tuple[tuple[str, str], ...] = (
     (
         "Prior before a training",
         (
-            "the likeliest beta distribution, with a few crews that may be unlike all others, so that one "
-            "plainly bad crew is not taken for unlucky; trend and rate after have "
-            "Jeffreys' prior."
+            "the likeliest beta distribution, with a few crews that may be unlike all "
+            "others, so that one plainly bad crew is not taken for unlucky; trend and "
+            "rate after have Jeffreys' prior."
         ),
     ),
     (
