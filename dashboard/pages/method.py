@@ -87,9 +87,10 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
     (
         "Probable rate, place",
         (
-            "expected true rate at the average mix given all groups (beta-binomial "
-            "empirical Bayes, maximum likelihood), and the 95 % interval of its place "
-            "among them, 1 the highest. Places that overlap are ties."
+            "expected true rate at the average mix given all groups (beta-binomial, "
+            "its spread integrated over: Gelman et al., Bayesian Data Analysis, "
+            "section 5.3), and the 95 % interval of its place among them, 1 the "
+            "highest. Places that overlap are ties."
         ),
     ),
     (

@@ -48,19 +48,19 @@ CHOICES: tuple[tuple[str, str], ...] = (
     (
         "Prior of the probable rate",
         (
-            "a beta distribution fitted to the groups by maximum likelihood and then "
-            "taken as known. With few groups its 95 % intervals are too narrow: in "
-            "simulations they held the truth in some 73 % of cases for five groups of "
-            "200 judged, 94 % for twenty. Not a fixed prior such as Jeffreys', and not "
-            "the moments' estimate."
+            "a beta distribution whose mean and strength are integrated over (prior "
+            "uniform on the mean and on 1/√strength, strength at least 1). Taking the "
+            "likeliest one as known makes intervals too narrow with few groups; so, in "
+            "simulations, they held the truth in 94 to 97 % of cases for 2 to 60 "
+            "groups of 200 judged."
         ),
     ),
     (
         "Prior before a training",
         (
-            "the same, with a few crews that may be unlike all others, so that one "
-            "plainly bad crew is not taken for unlucky; trend and rate after have "
-            "Jeffreys' prior."
+            "the likeliest beta distribution, with a few crews that may be unlike all "
+            "others, so that one plainly bad crew is not taken for unlucky; trend and "
+            "rate after have Jeffreys' prior."
         ),
     ),
     (

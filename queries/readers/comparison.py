@@ -12,7 +12,6 @@ from queries.readers.rates import read_rates
 from queries.selection import Selection
 from queries.statistics.comparison import Comparison, compare
 from queries.statistics.flagging import Cells, GroupDays
-from queries.statistics.shrinkage import BetaBinomial
 from queries.statistics.shuffling import Shuffled, shuffle_labels
 from queries.statistics.tipping import tipping
 
@@ -50,14 +49,13 @@ class Compared:
     """`groups`: one row a group, columns group, COUNTED, FIGURES and TIPS, by group.
 
     `correlation` of two anchors of one day, seen in so many `days`; `is_exact` where
-    p-values are exact; `spread` of the true rates (None: nothing to fit).
+    p-values are exact.
     """
 
     groups: pl.DataFrame
     correlation: float
     days: int
     is_exact: bool
-    spread: BetaBinomial | None
 
 
 def read_comparison(
@@ -91,14 +89,12 @@ def read_comparison(
     cells = read_rates(con, [by, *cell_keys], whole)
     days = read_judged_days(con, check_name, whole, by)
     if rates.is_empty():
-        return Compared(_frame(rates, by, None), 0.0, 0, True, None)
+        return Compared(_frame(rates, by, None), 0.0, 0, True)
     answer = compare(*_counts(rates, cells, cell_keys, days, by))
     groups = _frame(rates, by, answer)
     if chosen:
         groups = groups.filter(pl.col("group").is_in(list(chosen)))
-    return Compared(
-        groups, answer.correlation, answer.days, answer.is_exact, answer.spread
-    )
+    return Compared(groups, answer.correlation, answer.days, answer.is_exact)
 
 
 def _counts(

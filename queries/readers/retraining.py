@@ -141,7 +141,7 @@ def _pairs(evidence: Evidence, planned: pl.DataFrame) -> pl.DataFrame:
     found = cells.nonconforming.sum(axis=1)
     weighed = weigh(cells, evidence.days)
     probable = probable_rates(cells, weighed.inflation)
-    reachable = reachable_rate(probable.spread)
+    reachable = reachable_rate(probable.x, probable.n)
     crews = pl.DataFrame(
         {
             "crew": evidence.crews,

@@ -24,13 +24,7 @@ from queries.statistics.mix import (
     expected_from_others,
     split_difference,
 )
-from queries.statistics.shrinkage import (
-    BetaBinomial,
-    fit_beta_binomial,
-    rank_intervals,
-    rate_intervals,
-    shrunk_rates,
-)
+from queries.statistics.spread_posterior import SpreadPosterior, spread_posterior
 
 Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -78,7 +72,6 @@ class Comparison:
     correlation: float
     days: int
     is_exact: bool
-    spread: BetaBinomial | None
 
 
 def compare(cells: Cells, days: GroupDays) -> Comparison:
@@ -117,7 +110,6 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
         correlation=weighed.correlation,
         days=day_dispersion(days.nonconforming, days.judged, days.group).days,
         is_exact=weighed.correlation == 0 and found.sum() <= EXACT_UP_TO,
-        spread=probable.spread,
     )
 
 
@@ -126,9 +118,11 @@ class Probable:
     """Probable true rates with their 95 % intervals; NaN where nothing is judged.
 
     `x` of `n`: each group's counts at the average mix, divided by their inflation.
+    `posterior` of the true rates' spread: None where all or nothing is nonconforming,
+    which says nothing of it; rates are then the plain ones.
     """
 
-    spread: BetaBinomial | None
+    posterior: SpreadPosterior | None
     rate: Floats
     low: Floats
     high: Floats
@@ -137,7 +131,7 @@ class Probable:
 
 
 def probable_rates(cells: Cells, inflation: Floats) -> Probable:
-    """Return each group's probable rate at the average mix (empirical Bayes).
+    """Return each group's probable rate at the average mix (hierarchical Bayes).
 
     Counts are divided by their inflation first: anchors of a bad day count for less.
     """
@@ -147,11 +141,11 @@ def probable_rates(cells: Cells, inflation: Floats) -> Probable:
     if not 0 < x.sum() < n.sum():
         plain = ratio_of(x, n)
         return Probable(None, plain, plain, plain, x, n)
-    spread = fit_beta_binomial(x[here], n[here])
-    low, high = rate_intervals(x[here], n[here], spread)
-    rate = shrunk_rates(x[here], n[here], spread)
+    posterior = spread_posterior(x[here], n[here])
+    low, high = posterior.rate_intervals(x[here], n[here])
+    rate = posterior.rates(x[here], n[here])
     return Probable(
-        spread,
+        posterior,
         _spread_out(rate, here),
         _spread_out(low, here),
         _spread_out(high, here),
@@ -169,9 +163,9 @@ def _spread_out(values: NDArray[np.generic] | float, here: NDArray[np.bool_]) ->
 def _ranks(probable: Probable) -> tuple[Floats, Floats]:
     """Return the 95 % interval of each group's place, 1 the highest rate."""
     here = probable.n > 0
-    if probable.spread is None:
+    if probable.posterior is None:
         return _spread_out(1.0, here), _spread_out(float(here.sum()), here)
-    first, last = rank_intervals(probable.x[here], probable.n[here], probable.spread)
+    first, last = probable.posterior.rank_intervals(probable.x[here], probable.n[here])
     return _spread_out(first, here), _spread_out(last, here)
 
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from queries.statistics.shrinkage import BetaBinomial, better_quarter
+from queries.statistics.shrinkage import better_quarter, fit_beta_binomial
 
 Floats = NDArray[np.float64]
 
@@ -30,7 +30,7 @@ def avoidable(
 ) -> Avoidable:
     """Return max(rate - reachable, 0) x planned holes, for the rate and its interval.
 
-    The rates are empirical-Bayes ones, so that last month's bad luck is not taken for
+    The rates are shrunk ones, so that last month's bad luck is not taken for
     what training could change.
     """
 
@@ -40,13 +40,17 @@ def avoidable(
     return Avoidable(reachable, spared(eb_rate), spared(eb_low), spared(eb_high))
 
 
-def reachable_rate(spread: BetaBinomial | None) -> float:
+def reachable_rate(x: Floats, n: Floats) -> float:
     """Return the rate that the better quarter of crews is below; 0 with nothing found.
 
-    Taken from the fitted spread of true rates, not from the crews' own figures, whose
-    best are the luckiest.
+    `x` of `n` each crew's counts. Taken from the likeliest spread of true rates, not
+    from the crews' own figures, whose best are the luckiest.
     """
-    return 0.0 if spread is None else better_quarter(spread)
+    if not x.sum() > 0:
+        return 0.0
+    if not x.sum() < n.sum():
+        return 1.0
+    return better_quarter(fit_beta_binomial(x[n > 0], n[n > 0]))
 
 
 def chance_alarms(pairs: int, sigmas: float) -> float:

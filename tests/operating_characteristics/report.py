@@ -16,8 +16,7 @@ half. Power: the bad one flagged. Others flagged: any other beside it. 1 held: t
 interval of observed / expected of an identical group holds 1; it takes the others'
 rate as known. Likeness: correlation of two anchors of one day."""
 COVERAGE = """Independent anchors; true rates spread by a beta distribution of strength
-60 about 5 %. The fitted spread counts as known, so that with few groups, or few judged,
-the interval is too narrow, and a point where no spread is found."""
+60 about 5 %. The spread is integrated over; with little judged the prior is wide."""
 
 
 def report(

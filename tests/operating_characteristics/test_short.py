@@ -34,7 +34,7 @@ def test_little_or_nothing_judged_flags_nobody_wrongly() -> None:
 
 def test_the_probable_rate_s_interval() -> None:
     held = rate_coverage(World(20, 200, 0.0, 0.0), 40, np.random.default_rng(6))
-    # 800 intervals; the fitted spread counts as known, which costs a little.
+    # 800 intervals; the worlds' spread is not drawn from the prior: a little is lost.
     assert held is not None
     assert held > 0.95 - 0.02 - 4 * np.sqrt(0.05 * 0.95 / 800)
 

@@ -5,12 +5,8 @@ import pytest
 from scipy.stats import beta, norm
 
 from queries.statistics.retraining import avoidable, chance_alarms, reachable_rate
-from queries.statistics.shrinkage import (
-    BetaBinomial,
-    fit_beta_binomial,
-    rate_intervals,
-    shrunk_rates,
-)
+from queries.statistics.shrinkage import BetaBinomial, better_quarter
+from queries.statistics.spread_posterior import spread_posterior
 
 
 def test_avoidable_is_rate_above_the_reachable_times_plan() -> None:
@@ -22,16 +18,20 @@ def test_avoidable_is_rate_above_the_reachable_times_plan() -> None:
 
 
 def test_reachable_is_the_better_quarter_of_the_spread() -> None:
-    assert reachable_rate(BetaBinomial(0.1, 30)) == pytest.approx(beta.ppf(0.25, 3, 27))
-    assert reachable_rate(None) == 0.0
-    # Crews that do not differ have nothing to reach.
-    assert reachable_rate(BetaBinomial(0.1, float("inf"))) == 0.1
+    known = BetaBinomial(0.1, 30)
+    assert better_quarter(known) == pytest.approx(beta.ppf(0.25, 3, 27))
+    # Many crews: the spread they were drawn from; one without checks says nothing.
+    rng = np.random.default_rng(3)
+    n = np.append(np.full(2000, 300.0), 0.0)
+    x = rng.binomial(n.astype(int), rng.beta(3, 27, 2001)).astype(float)
+    assert reachable_rate(x, n) == pytest.approx(beta.ppf(0.25, 3, 27), rel=0.05)
 
 
-def test_rate_intervals_are_the_posterior_s() -> None:
-    low, high = rate_intervals(np.array([4.0]), np.array([50.0]), BetaBinomial(0.1, 30))
-    law = beta(3 + 4, 27 + 46)
-    assert (low[0], high[0]) == pytest.approx((law.ppf(0.025), law.ppf(0.975)))
+def test_reachable_where_crews_do_not_differ() -> None:
+    n = np.full(4, 50.0)
+    assert reachable_rate(np.full(4, 5.0), n) == pytest.approx(0.1)
+    assert reachable_rate(np.zeros(4), n) == 0.0
+    assert reachable_rate(n, n) == 1.0
 
 
 # The list of traps: 60 crews x 8 checks of noise raise 22 two-sigma alarms a month and
@@ -51,14 +51,13 @@ def test_alarms_of_pure_noise() -> None:
 def test_choosing_five_crews() -> None:
     rng = np.random.default_rng(60)
     gained = dict.fromkeys(("rate", "count", "list", "truth"), 0.0)
-    for _ in range(150):
+    for _ in range(60):
         true = rng.beta(2, 38, 60)
         n = np.round(rng.lognormal(4, 1, 60)) + 5
         planned = np.round(rng.lognormal(5, 1, 60))
         x = rng.binomial(n.astype(int), true).astype(float)
-        spread = fit_beta_binomial(x, n)
-        reachable = reachable_rate(spread)
-        eb = shrunk_rates(x, n, spread)
+        reachable = reachable_rate(x, n)
+        eb = spread_posterior(x, n).rates(x, n)
         gain = np.maximum(true - reachable, 0) * planned
         order = {
             "rate": x / n,
@@ -78,18 +77,17 @@ def test_choosing_five_crews() -> None:
 def test_useless_training_gains_nothing_against_the_expectation() -> None:
     rng = np.random.default_rng(61)
     raw, expected, after = [], [], []
-    for _ in range(300):
+    for _ in range(120):
         true = rng.beta(4, 76, 40)
         x = rng.binomial(120, true).astype(float)
         n = np.full(40, 120.0)
         worst = np.argsort(-x)[:5]
-        spread = fit_beta_binomial(x, n)
         raw.append((x / n)[worst].mean())
-        expected.append(shrunk_rates(x, n, spread)[worst].mean())
+        expected.append(spread_posterior(x, n).rates(x, n)[worst].mean())
         after.append((rng.binomial(120, true) / n)[worst].mean())
     fall = 1 - np.mean(after) / np.mean(raw)
     assert fall > 0.15
-    margin = 4 * np.std(np.array(after) - expected) / np.sqrt(300)
+    margin = 4 * np.std(np.array(after) - expected) / np.sqrt(120)
     # Fitting the spread from 40 crews costs a little: 3 % of the rate.
     slack = margin + 0.03 * np.mean(after)
     assert np.mean(after) == pytest.approx(np.mean(expected), abs=slack)
