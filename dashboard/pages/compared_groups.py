@@ -33,7 +33,7 @@ def compared_section(
         "rate: what the missing answers would have to be for it to change sides.",
         graph(
             funnel(rows),
-            name=f"{group}-funnel",
+            name=f"funnel-{group}",
             says=_funnel_words(rows, group),
         ),
         html.P(_funnel_words(rows, group), className="says"),

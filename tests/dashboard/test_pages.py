@@ -27,7 +27,11 @@ def test_sites_says_what_was_counted(con: Con, choices: Choices) -> None:
         in said
     )
     # All on one day a site.
-    assert "Too few days to see whether nonconforming anchors come in bad days." in said
+    said_below = _plain(text(page))
+    assert (
+        "Too few days to see whether nonconforming anchors come in bad days."
+        in said_below
+    )
     assert "Nothing to judge at Invented site EAST." in said
     assert "At Invented site NORTH 23.1 % of the answers are missing" in said
 
