@@ -69,8 +69,9 @@ class SpreadPosterior:
         miss = self._probit(a, b, at) - goal
         for _ in range(20):
             step = np.clip(-miss / slope, -2.0, 2.0)
-            if np.max(np.abs(step)) < 1e-4:
-                break
+            if np.max(np.abs(step)) < 0.02:
+                # What is left after so small a secant step cannot be seen.
+                return np.asarray(special.expit(at + step))
             new = self._probit(a, b, at + step) - goal
             moved = np.abs(step) > 1e-9
             found = (new - miss) / np.where(moved, step, 1.0)
@@ -179,7 +180,7 @@ def _best_means(
         low, high = np.where(slope > 0, mean, low), np.where(slope > 0, high, mean)
         step = mean + slope / bend
         new = np.where((low < step) & (step < high), step, (low + high) / 2)
-        is_settled = bool(np.all(np.abs(new - mean) < 0.01 * mean * (1 - mean)))
+        is_settled = bool(np.all(np.abs(new - mean) < 0.1 * mean * (1 - mean)))
         mean = new
         if is_settled:
             break
