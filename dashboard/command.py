@@ -13,6 +13,14 @@ from dashboard.terminal.doubt_options import (
     add_inspectors,
 )
 from dashboard.terminal.drilling_options import add_drilling
+from dashboard.terminal.figure_options import (
+    add_ratios,
+    add_receipts,
+    add_record,
+    add_rejects,
+    add_verify,
+    figure,
+)
 from dashboard.terminal.options import (
     add_filter_options,
     add_format_option,
@@ -80,11 +88,11 @@ def _parser() -> argparse.ArgumentParser:
         add_doubts,
         add_inspectors,
         add_drilling,
-        _add_receipts,
-        _add_rejects,
-        _add_record,
-        _add_verify,
-        _add_ratios,
+        add_receipts,
+        add_rejects,
+        add_record,
+        add_verify,
+        add_ratios,
         _add_judge,
     ):
         add(commands)
@@ -233,64 +241,7 @@ def _add_rates(commands: _Commands) -> None:
     add_filter_options(parser)
     add_store_option(parser)
     add_format_option(parser)
-    parser.set_defaults(command=_figure("rates"))
-
-
-def _add_receipts(commands: _Commands) -> None:
-    parser = commands.add_parser("receipts", help="what became of each loaded file")
-    add_store_option(parser)
-    add_format_option(parser)
-    parser.set_defaults(command=_figure("receipts"))
-
-
-def _add_rejects(commands: _Commands) -> None:
-    parser = commands.add_parser(
-        "rejects",
-        help="the rows that could not be taken; with --format csv as the sites wrote "
-        "them, to be corrected and loaded again",
-    )
-    parser.add_argument(
-        "--receipt", type=int, metavar="N", help="of one receipt (default: of all)"
-    )
-    parser.add_argument(
-        "--with-cleared",
-        action="store_true",
-        help="also those whose records a later file brought (not with csv)",
-    )
-    add_store_option(parser)
-    add_format_option(parser)
-    parser.set_defaults(command=_figure("rejects"))
-
-
-def _add_record(commands: _Commands) -> None:
-    parser = commands.add_parser("record", help="one installation, down to its row")
-    parser.add_argument("site_code", metavar="SITE")
-    parser.add_argument("record_id", metavar="RECORD_ID")
-    add_store_option(parser)
-    add_format_option(parser)
-    parser.set_defaults(command=_figure("record"))
-
-
-def _add_verify(commands: _Commands) -> None:
-    parser = commands.add_parser(
-        "verify",
-        help="prove that the tally, the verdicts and the receipts are what the rows "
-        "give; exit 1 and a list where they are not",
-    )
-    add_store_option(parser)
-    add_format_option(parser)
-    parser.set_defaults(command=_figure("verify"))
-
-
-def _add_ratios(commands: _Commands) -> None:
-    parser = commands.add_parser(
-        "ratios",
-        help="nonconforming anchors by indicative cone ratio, to order follow-up",
-    )
-    add_filter_options(parser)
-    add_store_option(parser)
-    add_format_option(parser)
-    parser.set_defaults(command=_figure("ratios"))
+    parser.set_defaults(command=figure("rates"))
 
 
 def _add_judge(commands: _Commands) -> None:
@@ -347,16 +298,6 @@ def _judge(args: argparse.Namespace) -> int:
     from dashboard.terminal.intake import judge
 
     return judge(args)
-
-
-def _figure(name: str) -> Command:
-    def run(args: argparse.Namespace) -> int:
-        from dashboard.terminal import figures
-
-        command: Command = getattr(figures, name)
-        return command(args)
-
-    return run
 
 
 if __name__ == "__main__":

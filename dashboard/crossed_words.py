@@ -25,7 +25,9 @@ def crossed_words(found: CrossedCrews) -> list[str]:
     said += [_bridge(row) for row in found.bridges.head(NAMED).iter_rows(named=True)]
     if found.bridges.height > NAMED:
         left = found.bridges.height - NAMED
-        said.append(f"{left} more pairs of groups: --format json lists all.")
+        said.append(
+            f"{left} more pairs of groups: firmset inspectors --format json lists all."
+        )
     said += _alone(found) + _strict(found)
     if found.unnamed:
         said.append(

@@ -12,6 +12,8 @@ from queries.statistics.exact import funnel_limits
 
 HEIGHT = 320
 POINTS = 60
+# Height of a line of names, as a share of the axis.
+LINE = 0.055
 # Two limits, as public health reports draw them; the wider one has no dash.
 CONFIDENCES = {0.95: "dot", 0.998: "solid"}
 
@@ -43,6 +45,7 @@ def funnel(rows: Sequence[dict[str, Any]], link: str | None = None) -> go.Figure
         height=HEIGHT,
         xaxis=axis("Expected nonconforming (log scale)", type="log"),
         yaxis=axis("Times expected", range=[0, top]),
+        annotations=_names(shown, top),
         shapes=[
             {
                 "type": "line",
@@ -74,6 +77,29 @@ def _limits(
     ]
 
 
+def _names(rows: Sequence[dict[str, Any]], top: float) -> list[dict[str, Any]]:
+    """Name the flagged beside their points, the highest first, none over another."""
+    flagged = [row for row in rows if row["flagged"]]
+    flagged.sort(key=lambda row: row["ratio"], reverse=True)
+    middle = np.median([row["expected"] for row in rows])
+    at, names = top, []
+    for row in flagged:
+        at = min(row["ratio"], at - LINE * top)
+        is_right = bool(row["expected"] >= middle)
+        names.append(
+            {
+                "text": row["name"],
+                "x": float(np.log10(row["expected"])),
+                "y": at,
+                "showarrow": False,
+                "xanchor": "right" if is_right else "left",
+                "xshift": -9 if is_right else 9,
+                "font": {"size": 11},
+            }
+        )
+    return names
+
+
 def _marks(
     rows: Sequence[dict[str, Any]],
     link: str | None,
@@ -84,13 +110,10 @@ def _marks(
     here = [row for row in rows if bool(row["flagged"]) == is_flagged]
     return {
         "type": "scatter",
-        "mode": "markers+text" if is_flagged else "markers",
+        "mode": "markers",
         "name": "out of line" if is_flagged else "in line",
         "x": [row["expected"] for row in here],
         "y": [row["ratio"] for row in here],
-        "text": [row["name"] for row in here] if is_flagged else None,
-        "textposition": "top center",
-        "textfont": {"size": 11},
         "cliponaxis": False,
         "marker": {"symbol": symbol, "color": colour, "size": 9},
         "hovertext": [_tooltip(row) for row in here],

@@ -1,11 +1,12 @@
 """The table of a comparison, shared by Sites and Crews."""
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 from dash import html
 
 from dashboard import words
-from dashboard.address import View, format_search
+from dashboard.address import View, format_search, records_href
 from dashboard.comparison_words import held_words, points
 from dashboard.figures.funnel import funnel
 from dashboard.parts import Cell, Column, Row, csv_link, graph, section, table
@@ -20,7 +21,11 @@ def compared_section(
     check = words.title(view.check_name)
     named = names or {}
     rows = [
-        row | {"name": named.get(row["group"], row["group"])}
+        row
+        | {
+            "name": named.get(row["group"], row["group"]),
+            "href": _href(view, group, row["group"]),
+        }
         for row in weighed.groups.to_dicts()
     ]
     return section(
@@ -32,7 +37,7 @@ def compared_section(
         "ties. Could see: the true rate that would be flagged 8 times of 10. Plain "
         "rate: what the missing answers would have to be for it to change sides.",
         graph(
-            funnel(rows),
+            funnel(rows, link="href"),
             name=f"funnel-{group}",
             says=_funnel_words(rows, group),
         ),
@@ -62,6 +67,13 @@ def compared_section(
             f"{check.lower()} compared by {group}",
         ),
     )
+
+
+def _href(view: View, group: str, code: str) -> str:
+    """Return the address of the nonconforming anchors of one site or crew."""
+    if group == "site":
+        return records_href(replace(view.one_check, site_codes=(code,)))
+    return records_href(replace(view.one_check, crew_codes=(code,)))
 
 
 def _funnel_words(rows: Sequence[Row], group: str) -> str:

@@ -4,11 +4,10 @@ import argparse
 from typing import TypeAlias
 
 from dashboard.terminal.options import (
-    a_date,
     add_filter_options,
     add_format_option,
+    add_place_options,
     add_store_option,
-    comma_list,
 )
 
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
@@ -27,18 +26,7 @@ def add_doubts(commands: Commands) -> None:
         metavar=("SITE", "CREW", "DAY"),
         help="the rows of one batch, with the signs each shows, its file and row",
     )
-    parser.add_argument(
-        "--site", type=comma_list, default=(), metavar="CODE", help="site codes"
-    )
-    parser.add_argument(
-        "--crew", type=comma_list, default=(), metavar="CODE", help="crew codes"
-    )
-    parser.add_argument(
-        "--from", dest="from_on", type=a_date, metavar="DATE", help="first day, ISO"
-    )
-    parser.add_argument(
-        "--to", dest="to_on", type=a_date, metavar="DATE", help="last day, ISO"
-    )
+    add_place_options(parser)
     add_store_option(parser)
     add_format_option(parser)
     # A batch is all that a crew logged on a day, of every size and check.

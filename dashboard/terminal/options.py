@@ -65,13 +65,18 @@ def add_filter_options(parser: argparse.ArgumentParser) -> None:
         f"{ANY_CHECK} counts anchors nonconforming in one check or more, each once",
     )
     parser.add_argument(
+        "--size", type=comma_list, default=(), metavar="SIZE", help="anchor sizes"
+    )
+    add_place_options(parser)
+
+
+def add_place_options(parser: argparse.ArgumentParser) -> None:
+    """Add --site, --crew, --from and --to."""
+    parser.add_argument(
         "--site", type=comma_list, default=(), metavar="CODE", help="site codes"
     )
     parser.add_argument(
         "--crew", type=comma_list, default=(), metavar="CODE", help="crew codes"
-    )
-    parser.add_argument(
-        "--size", type=comma_list, default=(), metavar="SIZE", help="anchor sizes"
     )
     parser.add_argument(
         "--from", dest="from_on", type=a_date, metavar="DATE", help="first day, ISO"

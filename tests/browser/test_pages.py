@@ -69,7 +69,7 @@ def choose(page: Page, label: str, option: str) -> None:
     page.keyboard.press("Escape")
 
 
-@pytest.mark.parametrize("path", ["/sites", "/crews", "/drilling", "/records"])
+@pytest.mark.parametrize("path", ["/sites", "/drilling", "/records"])
 def test_a_page_reacts_to_a_filter_and_keeps_it_in_the_address(
     opened: Opened, path: str
 ) -> None:

@@ -1,5 +1,6 @@
 """The funnel: who is placed, who is named, and where its limits run."""
 
+from itertools import pairwise
 from typing import Any
 
 from dashboard.figures.funnel import funnel
@@ -23,14 +24,27 @@ def traces(*changes: dict[str, Any]) -> dict[str, dict[str, Any]]:
 
 
 def test_a_flagged_group_is_named_and_leads_on() -> None:
-    found = traces({}, {"name": "B", "ratio": 3.0, "flagged": True, "href": "/b"})
+    flagged = {"name": "B", "ratio": 3.0, "flagged": True, "href": "/b"}
+    found = traces({}, flagged)
     assert list(found["in line"]["x"]) == [10.0]
-    assert found["in line"].get("text") is None
-    assert list(found["out of line"]["text"]) == ["B"]
     assert list(found["out of line"]["customdata"]) == ["/b"]
-    assert (
-        found["in line"]["marker"]["symbol"] != found["out of line"]["marker"]["symbol"]
-    )
+    symbols = {found[name]["marker"]["symbol"] for name in ("in line", "out of line")}
+    assert len(symbols) == 2
+    drawn = funnel([ROW, ROW | flagged]).layout
+    assert [note.text for note in drawn.annotations] == ["B"]
+
+
+def test_names_of_neighbours_do_not_cover_one_another() -> None:
+    near = [
+        ROW | {"name": name, "ratio": 2 + step / 100, "flagged": True}
+        for step, name in enumerate("BCD")
+    ]
+    drawn = funnel([ROW, *near]).layout
+    ends = [note.y for note in drawn.annotations]
+    assert [note.text for note in drawn.annotations] == ["D", "C", "B"]
+    # A line of 11 px in 320 px less the axis: some 5 % of its range.
+    apart = 0.05 * drawn.yaxis.range[1]
+    assert all(one - two > apart for one, two in pairwise(ends))
 
 
 def test_what_cannot_be_compared_has_no_point() -> None:
