@@ -70,7 +70,7 @@ def _set_guard(con: duckdb.DuckDBPyConnection, torque_guard_frac: float) -> None
 
 
 def _judge_all(con: duckdb.DuckDBPyConnection) -> int:
-    """Replace the verdicts of every current row, and the tally."""
+    """Replace the verdicts of every current row, and the tallies."""
     unjudged = f"(select * exclude ({', '.join(MASKS)}) from installation)"
     con.execute(
         "create or replace temp table judged_again as "
@@ -78,7 +78,7 @@ def _judge_all(con: duckdb.DuckDBPyConnection) -> int:
     )
     con.execute("delete from installation")
     con.execute("insert into installation by name select * from judged_again")
-    con.execute("delete from tally")
+    con.execute("delete from tally; delete from tally_month")
     change_tally(con, added=["installation"])
     rejudge_uses(con, "judged_again")
     [(judged,)] = con.execute("select count(*) from judged_again").fetchall()

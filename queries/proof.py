@@ -5,6 +5,7 @@ Those that hold whatever else must (`when: publish`) are asked before every edit
 the others read every row and are asked by `firmset verify`.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,7 +15,13 @@ import polars as pl
 from queries.frames import read_frame
 from queries.header import read_header
 from queries.judgement import MASKS, verdict_masks_sql
-from queries.tally import KEYS, count_columns, counted_sql
+from queries.tally import (
+    KEYS,
+    MONTH_KEYS,
+    by_month_sql,
+    count_columns,
+    counted_sql,
+)
 from queries.wrench_use import BIT as WRENCH_BIT
 from queries.wrench_use import changed_verdicts_sql, overused_wrenches_sql
 
@@ -44,7 +51,8 @@ class Proof:
 
 def all_proofs() -> tuple[Proof, ...]:
     """Return every proof, the quick ones first."""
-    return (*map(_read_proof, PROOF_NAMES), _tally_proof(), _verdict_proof())
+    slow = (_tally_proof(), _month_proof(), _verdict_proof())
+    return (*map(_read_proof, PROOF_NAMES), *slow)
 
 
 def read_faults(
@@ -78,15 +86,41 @@ def _read_proof(name: str) -> Proof:
 
 def _tally_proof() -> Proof:
     """Compare the tally, kept by adding and subtracting, with a count of all rows."""
-    counted = " or ".join(f"{name} != 0" for name in count_columns())
-    columns = ", ".join((*KEYS, *count_columns()))
-    kept = f"select {columns} from tally where {counted}"
-    rebuilt = f"select {columns} from ({counted_sql('installation')})"
-    key = " || ' ' || ".join(f"coalesce({name}::varchar, '-')" for name in KEYS)
-    counts = ", ".join(count_columns())
-    return Proof(
+    return _kept_proof(
         "tally_rebuilt",
         "The tally equals a count of all rows",
+        ("tally", KEYS),
+        counted_sql("installation"),
+    )
+
+
+def _month_proof() -> Proof:
+    """Compare the month tally, kept in the same way, with sums of the tally."""
+    return _kept_proof(
+        "tally_month_rebuilt",
+        "The month tally equals the sums of the tally",
+        ("tally_month", MONTH_KEYS),
+        by_month_sql("tally"),
+    )
+
+
+def _kept_proof(
+    name: str, title: str, kept_as: tuple[str, Sequence[str]], rebuilt_sql: str
+) -> Proof:
+    """Compare a table of counts and its keys with what it should hold.
+
+    A row of nothing but noughts, which subtracting leaves, is no difference.
+    """
+    table, keys = kept_as
+    counted = " or ".join(f"{name} != 0" for name in count_columns())
+    columns = ", ".join((*keys, *count_columns()))
+    kept = f"select {columns} from {table} where {counted}"
+    rebuilt = f"select {columns} from ({rebuilt_sql}) where {counted}"
+    key = " || ' ' || ".join(f"coalesce({key}::varchar, '-')" for key in keys)
+    counts = ", ".join(count_columns())
+    return Proof(
+        name,
+        title,
         f"""
         select
             {key} as subject,
@@ -97,7 +131,7 @@ def _tally_proof() -> Proof:
             union all
             select *, false as is_kept from ({rebuilt} except all {kept})
         )
-        group by {", ".join(KEYS)}
+        group by {", ".join(keys)}
         """,
         is_quick=False,
     )

@@ -4,6 +4,9 @@ One row per (installed_on, site, crew, anchor size, setting code, drill method,
 orientation, inspector); per check the judged, nonconforming, unrecorded and
 unreadable counts, and the same of anchors as any_check. Recounting whole site-days
 would cost 19 s at 100 million rows where adding the difference costs 0.2 s.
+
+The month tally sums it by (month, site, crew, anchor size) and is kept in the same
+way: a question that asks no finer reads some ten to forty times fewer rows there.
 """
 
 from collections.abc import Sequence
@@ -20,6 +23,7 @@ KEYS = (
     "orientation",
     "inspector_code",
 )
+MONTH_KEYS = ("month_on", "site_code", "crew_code", "anchor_size")
 COUNTS = ("judged", "nonconforming", "unrecorded", "unreadable")
 
 # An anchor is judged where one check or more of it is, and nonconforming where one or
@@ -45,15 +49,34 @@ def count_columns() -> tuple[str, ...]:
 
 
 def create_tally_sql() -> str:
-    """Return the statement that creates the empty tally."""
+    """Return the statements that create the empty tally and month tally."""
+    return ";\n".join(
+        _create_sql(table, keys)
+        for table, keys in (("tally", KEYS), ("tally_month", MONTH_KEYS))
+    )
+
+
+def _create_sql(table: str, table_keys: Sequence[str]) -> str:
     keys = [
-        f"{key} {'date' if key == 'installed_on' else 'varchar'}"
+        f"{key} {'date' if key.endswith('_on') else 'varchar'}"
         + (" not null" if position < 5 else "")
-        for position, key in enumerate(KEYS)
+        for position, key in enumerate(table_keys)
     ]
     counts = [f"{name} integer not null" for name in count_columns()]
     columns = ",\n    ".join(keys + counts)
-    return f"create table tally (\n    {columns}\n)"
+    return f"create table {table} (\n    {columns}\n)"
+
+
+def by_month_sql(counted: str) -> str:
+    """Return SQL that sums a relation with the tally's columns by MONTH_KEYS."""
+    sums = ",\n    ".join(f"sum({name})::integer as {name}" for name in count_columns())
+    return f"""
+select
+    date_trunc('month', installed_on)::date as month_on,
+    {", ".join(MONTH_KEYS[1:])},
+    {sums}
+from {counted}
+group by all"""
 
 
 def counted_sql(installations: str, *, sign: str = "") -> str:

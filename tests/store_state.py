@@ -3,7 +3,13 @@
 import duckdb
 
 from queries.store import Store
-from queries.tally import KEYS, count_columns, counted_sql
+from queries.tally import (
+    KEYS,
+    MONTH_KEYS,
+    by_month_sql,
+    count_columns,
+    counted_sql,
+)
 
 TABLES = (
     "site",
@@ -48,12 +54,17 @@ def assert_whole(con: duckdb.DuckDBPyConnection) -> None:
         """
     ).fetchall()
     assert twice == []
-    columns = ", ".join((*KEYS, *count_columns()))
-    held = f"select {columns} from tally where installations != 0"
-    rebuilt = f"select {columns} from ({counted_sql('installation')})"
-    for one, other in ((held, rebuilt), (rebuilt, held)):
-        difference = con.execute(f"{one} except all {other}").fetchall()
-        assert difference == []
+    by_month = by_month_sql(f"({counted_sql('installation')})")
+    for table, keys, counted in (
+        ("tally", KEYS, counted_sql("installation")),
+        ("tally_month", MONTH_KEYS, by_month),
+    ):
+        columns = ", ".join((*keys, *count_columns()))
+        held = f"select {columns} from {table} where installations != 0"
+        rebuilt = f"select {columns} from ({counted})"
+        for one, other in ((held, rebuilt), (rebuilt, held)):
+            difference = con.execute(f"{one} except all {other}").fetchall()
+            assert difference == [], table
 
 
 def contents(con: duckdb.DuckDBPyConnection) -> dict[str, tuple[int, int]]:

@@ -61,7 +61,7 @@ def read_rates(
     return read_frame(
         con,
         f"""
-        with counted as ({counts_sql(by, check_names)})
+        with counted as ({counts_sql(by, check_names, selection)})
         select {columns}
         from rate_of_count('counted', $by) {sizes}
         order by {", ".join(order)}

@@ -82,10 +82,21 @@ def test_every_file_is_a_proof() -> None:
         ),
         (
             "update tally set installations = installations + 1",
-            {"tally_total", "tally_rebuilt"},
+            {"tally_total", "tally_rebuilt", "tally_month_rebuilt"},
         ),
-        ("update tally set setting_torque_judged = 7", {"tally_rebuilt"}),
-        ("update tally set crew_code = 'OTHER'", {"tally_rebuilt"}),
+        (
+            "update tally set setting_torque_judged = 7",
+            {"tally_rebuilt", "tally_month_rebuilt"},
+        ),
+        (
+            "update tally set crew_code = 'OTHER'",
+            {"tally_rebuilt", "tally_month_rebuilt"},
+        ),
+        (
+            "update tally_month set hole_depth_judged = hole_depth_judged - 1",
+            {"tally_month_rebuilt"},
+        ),
+        ("delete from tally_month", {"tally_month_rebuilt"}),
         (
             "update installation set nonconforming_mask = 1",
             {"verdicts_recomputed", "tally_rebuilt"},

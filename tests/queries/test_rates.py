@@ -1,6 +1,6 @@
 """Rates: hand-counted rows, a plain-loop twin, and the traps of counting."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from datetime import date, timedelta
 from itertools import product
 from pathlib import Path
@@ -189,7 +189,7 @@ def random_rows(count: int) -> list[Row]:
     return [
         {
             "installed_on": (
-                date(2026, 5, 4) + timedelta(days=random.randrange(25))
+                date(2026, 4, 10) + timedelta(days=random.randrange(75))
             ).isoformat(),
             "crew_code": random.choice(["A", "B", "C"]),
             "setting_code": random.choice(["S-M8", "S-M12"]),
@@ -285,6 +285,40 @@ def test_rates_equal_a_plain_count(
             "inapplicable",
         ):
             assert row[name] == counts[name], (row, name)
+
+
+# Whole months are counted from the month tally, cut ones day by day.
+@pytest.mark.parametrize("by", [["site"], ["month"], ["anchor_size"], ["week"]])
+@pytest.mark.parametrize(
+    "days",
+    [
+        ("2026-04-01", "2026-05-31"),
+        ("2026-04-02", None),
+        ("2026-05-01", None),
+        (None, "2026-05-30"),
+        (None, "2026-05-31"),
+        ("2026-04-17", "2026-06-12"),
+        ("2026-05-07", "2026-05-09"),
+        ("2026-05-09", "2026-05-07"),
+        ("0001-01-01", "9999-12-31"),
+        ("9999-12-30", "9999-12-30"),
+    ],
+)
+def test_dates_that_cut_months_count_the_days_asked_for(
+    twin: tuple[Store, list[Row]], days: tuple[str | None, str | None], by: list[str]
+) -> None:
+    store, rows = twin
+    first, last = (day and date.fromisoformat(day) for day in days)
+    selection = Selection(first, last, check_names=("hole_depth",))
+    counted = Counter(
+        plain_key(row, by[0])
+        for row in rows
+        if (days[0] or "") <= str(row["installed_on"]) <= (days[1] or "~")
+    )
+    found = rates(store, by, selection)
+    assert {
+        row[by[0]]: row["installations"] for row in found if row["installations"]
+    } == (counted)
 
 
 # The views a person may query with a tool of their own give the readers' figures.
