@@ -7,6 +7,7 @@ a pattern of names and a first day is in force; all others are former.
 
 import hashlib
 import secrets
+import shutil
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
@@ -186,7 +187,11 @@ def _replace(
 
 
 def stage_maps(store: Store, folder: Path) -> dict[str, Path]:
-    """Write the maps in force to a folder, each under a name of its own; by SHA-256."""
+    """Write the maps in force to a folder, each under a name of its own; by SHA-256.
+
+    What stood in the folder before goes: it was in force when it was written.
+    """
+    shutil.rmtree(folder, ignore_errors=True)
     folder.mkdir(parents=True, exist_ok=True)
     staged: dict[str, Path] = {}
     for one in maps_of(store):

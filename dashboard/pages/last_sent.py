@@ -86,7 +86,7 @@ def _silence(row: dict[str, Any]) -> Cell | str:
     since = "today" if days == 0 else f"{words.plural(days, 'day')} ago"
     if gap is None:
         sent = "once" if row["sendings"] == 1 else "twice"
-        return f"{since}; has sent only {sent}, too few to know its usual gap"
+        return f"{since}; sent only {sent}, so no usual gap is known"
     usual = f"usually every {_days(gap)}"
     if _is_late(row):
         return Cell(f"{since}, {days / gap:.1f} times its usual gap of {_days(gap)}")

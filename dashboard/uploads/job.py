@@ -7,12 +7,11 @@ upload's state; that a job still runs is seen by the lock it holds on the upload
 import os
 import sys
 from collections.abc import Sequence
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from dashboard.terminal.drafting import findings
-from dashboard.terminal.receipts import receipt_row, summary
+from dashboard.terminal.receipts import receipt_row
 from etl.batch import is_log as is_log_name
 from etl.corrections import is_corrections
 from etl.draft.draft import draft_of
@@ -71,7 +70,7 @@ def try_upload(store: Store, upload: Upload) -> dict[str, Any]:
         )
     except FirmsetError as error:
         return {"failures": [_told(upload, store, str(error))]}
-    found = _result(upload, store, rehearsal.result, is_rehearsal=True)
+    found = _result(upload, store, rehearsal.result)
     if found["failures"] and is_log:
         found["draft"] = _draft(upload)
     rejects = rehearsal.rejects.head(REJECTS_SHOWN)
@@ -99,7 +98,7 @@ def load_upload(store: Store, upload: Upload) -> Upload:
     except FirmsetError as error:
         failed = upload.outcome | {"load_failure": _told(upload, store, str(error))}
         return save_upload(upload, step="tried", outcome=failed)
-    found = _result(upload, store, result, is_rehearsal=False)
+    found = _result(upload, store, result)
     if found["failures"]:
         failed = upload.outcome | {"load_failure": "; ".join(found["failures"])}
         return save_upload(upload, step="tried", outcome=failed)
@@ -148,17 +147,11 @@ def _draft(upload: Upload) -> dict[str, Any] | None:
     return findings(found) | {"toml": toml_of(found, None)}
 
 
-def _result(
-    upload: Upload, store: Store, result: IntakeResult, *, is_rehearsal: bool
-) -> dict[str, Any]:
+def _result(upload: Upload, store: Store, result: IntakeResult) -> dict[str, Any]:
     failures = [*result.failures, *([result.fault] if result.fault else [])]
     return {
-        "receipts": [
-            receipt_row(one) | {"is_new": asdict(one)["is_new"]}
-            for one in result.receipts
-        ],
+        "receipts": [receipt_row(one) for one in result.receipts],
         "failures": [_told(upload, store, line) for line in failures],
-        "summary": summary(result, is_rehearsal=is_rehearsal),
         "edition_id": result.edition_id,
     }
 

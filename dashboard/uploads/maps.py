@@ -82,6 +82,7 @@ def _table(maps: Sequence[StoredMap], caption: str) -> html.Div:
     def said(one: StoredMap, name: str) -> str:
         return str(getattr(one.site_map, name) or "") if one.site_map else ""
 
+    fault = Column("Fault", lambda row: row["map"].fault, is_prose=True)
     return table(
         [{"map": one} for one in maps],
         [
@@ -97,7 +98,7 @@ def _table(maps: Sequence[StoredMap], caption: str) -> html.Div:
             Column("First day", lambda row: said(row["map"], "valid_from")),
             Column("Columns", lambda row: _columns(row["map"]), is_number=True),
             Column("Since", lambda row: _since(row["map"])),
-            Column("Fault", lambda row: row["map"].fault, is_prose=True),
+            *([fault] if any(one.fault for one in maps) else []),
         ],
         caption=caption,
         look="tall",

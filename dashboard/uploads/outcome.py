@@ -56,7 +56,7 @@ def outcome_of(upload: Upload, maps: Sequence[StoredMap]) -> list[Part]:
         *_rejects(outcome),
         notice([outcome["load_failure"]] if outcome.get("load_failure") else []),
         _load_button(upload),
-        _map_choice(upload, maps),
+        _map_choice(upload, maps) if _is_log(outcome) else None,
         *_draft(upload),
     ]
 
@@ -95,7 +95,6 @@ def _receipts(outcome: dict[str, Any]) -> list[Part]:
     remarks = [remark for receipt in receipts for remark in receipt["remarks"]]
     return [
         table(receipts, _receipt_columns(), caption="Receipt", look="receipt"),
-        html.P(f"{outcome['summary']}.", className="says"),
         html.Div([html.H3("Remarks and questions"), _list(remarks)], className="asks")
         if remarks
         else None,
@@ -143,6 +142,13 @@ def _load_button(upload: Upload) -> Part:
         return None
     return html.Button(
         "Load this file", id="upload-load", type="button", className="choose strong"
+    )
+
+
+def _is_log(outcome: dict[str, Any]) -> bool:
+    """Say whether a site map has a say in it; also where it could not be read."""
+    return bool(outcome.get("draft")) or any(
+        receipt["content"] == "installations" for receipt in outcome.get("receipts", [])
     )
 
 
