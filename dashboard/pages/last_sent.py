@@ -10,7 +10,9 @@ from dashboard import words
 from dashboard.parts import Cell, Column, section, table
 from queries.readers.intake import read_last_sent
 
-# Beyond twice its own gap a site has missed one sending, and is late with the next.
+# Beyond twice its own gap a site has missed one sending, and is late with the next. A
+# site that sends every working day is not late after a weekend: nine in ten of its gaps
+# must be shorter too.
 LONG_SILENCE = 2.0
 
 
@@ -50,9 +52,9 @@ def _number(head: str, name: str) -> Column:
 
 
 def _is_late(row: dict[str, Any]) -> bool:
-    gap = row["usual_gap_days"]
+    gap, long_gap = row["usual_gap_days"], row["long_gap_days"]
     return row["last_on"] is None or (
-        gap is not None and row["silent_days"] > LONG_SILENCE * gap
+        gap is not None and row["silent_days"] > max(LONG_SILENCE * gap, long_gap)
     )
 
 
@@ -60,10 +62,14 @@ def _sentence(rows: list[dict[str, Any]]) -> str:
     """Say who is silent for long, and who sent nothing."""
     never = [_name(row) for row in rows if row["last_on"] is None]
     late = [_name(row) for row in rows if row["last_on"] is not None and _is_late(row)]
+    quiet = (
+        "A site that has gone quiet has no bad figures, and no good ones either. Long "
+        "is over twice the site's own usual gap, and over nine in ten of its gaps."
+    )
     parts = [
-        f"Silent for over twice its usual gap: {words.and_list(late)}." if late else "",
+        f"Silent for long: {words.and_list(late)}." if late else "",
         f"Nothing sent yet: {words.and_list(never)}." if never else "",
-        "A site that has gone quiet has no bad figures, and no good ones either.",
+        quiet,
     ]
     return " ".join(filter(None, parts))
 

@@ -69,9 +69,10 @@ def read_last_sent(con: duckdb.DuckDBPyConnection, today: date) -> pl.DataFrame:
     Such sites are known from the sheets of planned holes and crews. Columns:
     site_code, site_name (null where no log came), last_on (UTC day of the last file
     that was not taken back), silent_days (from it to `today`), sendings (days on which
-    files came), usual_gap_days (the median of days between them; null under
-    three sendings), newest_on (date of its newest installation), files, rows_read,
-    loaded, revised, duplicate, rejected, open_rejected (not cleared since).
+    files came), usual_gap_days and long_gap_days (median and ninth decile of the days
+    between them; null under three sendings), newest_on (date of its
+    newest installation), files, rows_read, loaded, revised, duplicate, rejected,
+    open_rejected (not cleared since).
     """
     return read_frame(
         con,
@@ -93,7 +94,10 @@ def read_last_sent(con: duckdb.DuckDBPyConnection, today: date) -> pl.DataFrame:
             select
                 site_code,
                 count(*) as sendings,
-                case when count(*) > 2 then median(gap_days) end as usual_gap_days
+                case when count(*) > 2 then median(gap_days) end as usual_gap_days,
+                case
+                    when count(*) > 2 then quantile_disc(gap_days, 0.9)
+                end as long_gap_days
             from gap
             group by site_code
         ),
@@ -133,7 +137,7 @@ def read_last_sent(con: duckdb.DuckDBPyConnection, today: date) -> pl.DataFrame:
         select
             known.site_code, site_name, last_on,
             $today::date - last_on as silent_days,
-            sendings, usual_gap_days, newest_on, files, rows_read,
+            sendings, usual_gap_days, long_gap_days, newest_on, files, rows_read,
             loaded, revised, duplicate, rejected,
             coalesce(open_rejected, 0) as open_rejected
         from known

@@ -43,12 +43,12 @@ FATES = {"rows_read": 5, "loaded": 3, "revised": 0, "duplicate": 1, "rejected": 
 
 @pytest.fixture(scope="module")
 def base(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with a store of two records, and `sent/` with the file of five.
+    """A store of two records and a rejected one, and `sent/` with the file of five.
 
     In the store that file waits as an upload that was tried.
     """
     folder: Path = tmp_path_factory.mktemp("uploads")
-    store = build_store(folder, [{}, {}])
+    store = build_store(folder, [{}, {}, {"record_id": "LOST", "crew_code": ""}])
     content = write_log(folder / "sent", SENT).read_bytes()
     before = digests(store)
     step(store, staged(store, content), "try")
@@ -197,6 +197,19 @@ def test_no_map_fits_gives_a_draft_and_a_map_chosen_by_hand_loads(
     (receipt,) = done.outcome["receipts"]
     assert {name: receipt[name] for name in FATES} == FATES
     assert receipt["remarks"] == ["site map SITE-1_log.toml: chosen by hand"]
+
+
+def test_rejected_rows_come_back_corrected(store: Store, client: FlaskClient) -> None:
+    given = client.get("/csv/rejects").get_data(as_text=True)
+    assert "LOST" in given
+    mended = given.replace('2026-05-04,"",', "2026-05-04,CREW-1,")
+    done = step(
+        store, step(store, staged(store, mended.encode(), "m.csv"), "try"), "load"
+    )
+    (receipt,) = done.outcome["receipts"]
+    assert (receipt["rows_read"], receipt["loaded"], receipt["rejected"]) == (1, 1, 0)
+    # Nothing is left to be corrected: the header alone.
+    assert len(client.get("/csv/rejects").get_data(as_text=True).splitlines()) == 1
 
 
 @pytest.mark.parametrize(
