@@ -110,7 +110,12 @@ def _rejects(rejects: pl.DataFrame, names: dict[str, str]) -> html.Section:
         "silently; each is kept as it was written. Correct them in the CSV and send "
         f"that above: what can then be taken leaves this list.{more}",
         _reasons(rejects, names),
-        csv_link("/csv/rejects", "rejected rows, to be corrected and sent again"),
+        html.A(
+            "Rejected rows as CSV, to be corrected and sent again",
+            href="/csv/rejects",
+            download="",
+            className="csv",
+        ),
         table(
             shown.to_dicts(),
             [
