@@ -21,9 +21,19 @@ LAST_PAGE = 1_000_000
 # How many entries of the retraining list somebody can act on.
 BUDGETS = (3, 6, 12)
 DEFAULT_BUDGET = 6
-# What the page Drilling is asked beside the filters (drilling_asked.py); in the order
-# of assets/firmset.js, which keeps them when a filter changes.
-ASKED = ("size", "embedment", "at", "method", "orientation", "vibration")
+# What the pages Drilling (drilling_asked.py) and Intake (the file sent, the site map
+# kept) are asked beside the filters; in the order of assets/firmset.js, which keeps
+# them when a filter changes.
+ASKED = (
+    "size",
+    "embedment",
+    "at",
+    "method",
+    "orientation",
+    "vibration",
+    "upload",
+    "map",
+)
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,8 @@ from dashboard.later import add_later
 from dashboard.pages import LATER, PAGES
 from dashboard.pages.drilling_bill import add_bill
 from dashboard.parts import link, notice, page
+from dashboard.uploads.routes import Writing
+from dashboard.uploads.work import add_work
 from queries.errors import FirmsetError
 from queries.readers.choices import Choices, read_choices
 from queries.readers.edition import read_edition
@@ -20,10 +22,13 @@ from queries.store import Store
 
 HOME = "/sites"
 NO_CHOICES = Choices((), (), (), None, None)
+READ_ONLY = Writing()
 
 
-def create_app(store: Store) -> Dash:
+def create_app(store: Store, writing: Writing = READ_ONLY) -> Dash:
     """Return the dashboard of one store; `.server` is its WSGI application.
+
+    `writing`: whether readers may send files; not unless it says so.
 
     A store without an edition is no error: every page then says what to do.
     """
@@ -47,6 +52,7 @@ def create_app(store: Store) -> Dash:
     add_later(app, store, LATER)
     _add_clientside(app)
     add_bill(app, store)
+    add_work(app, store, writing)
     add_downloads(app.server, store)
     add_headers(app)
     return app

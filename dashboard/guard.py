@@ -1,6 +1,12 @@
-"""Headers of every answer: nothing is fetched from, or sent to, another host."""
+"""Headers of every answer: nothing is fetched from, or sent to, another host.
 
-from collections.abc import Sequence
+And which requests may write: those of this server's own pages.
+"""
+
+import ipaddress
+import socket
+from collections.abc import Mapping, Sequence
+from urllib.parse import urlsplit
 
 from dash import Dash
 from flask import Response
@@ -44,3 +50,45 @@ def content_policy(script_hashes: Sequence[str]) -> str:
             "form-action 'self'",
         ]
     )
+
+
+def refusal(headers: Mapping[str, str], names: Sequence[str] = ()) -> str | None:
+    """Say why a request may not write; None where a page of this server sent it.
+
+    Its Origin, which a browser sets and no page can change, must be the host that it
+    is for. That host must be an address, this computer, or one of `names`: another
+    name that leads here (DNS rebinding) would make a foreign page look like ours.
+    """
+    host = headers.get("Host", "")
+    origin = headers.get("Origin", "")
+    if not _is_own_host(host, names):
+        return (
+            f"This server does not know itself as {host[:80]}, so it takes no file "
+            "there; expected its address, or a name given with --allow-uploads."
+        )
+    if headers.get("Sec-Fetch-Site", "same-origin") != "same-origin":
+        return "Another site's page asked for this; only the page Intake may."
+    if origin.lower() not in (f"http://{host}".lower(), f"https://{host}".lower()):
+        return (
+            f"This was sent from {origin[:80] or 'no page'}, not from a page at "
+            f"{host[:80]}; only the page Intake may."
+        )
+    return None
+
+
+def _is_own_host(host: str, names: Sequence[str]) -> bool:
+    try:
+        name = (urlsplit(f"//{host}").hostname or "").lower()
+    except ValueError:
+        return False
+    own = {"localhost", socket.gethostname().lower(), *(one.lower() for one in names)}
+    return name in own or is_address(name)
+
+
+def is_address(name: str) -> bool:
+    """Say whether a host is written as an IP address."""
+    try:
+        ipaddress.ip_address(name)
+    except ValueError:
+        return False
+    return True

@@ -1,6 +1,6 @@
 """What a load is made of: sheets, logs, and the site maps beside them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from etl.sheets.declaration import Sheet
@@ -11,11 +11,15 @@ from queries.errors import FirmsetError
 
 @dataclass(frozen=True)
 class Batch:
-    """Files to load, sheets of master data first, and the site maps found beside."""
+    """Files to load, sheets of master data first, and the site maps found beside.
+
+    `only_map` is for every log, whatever its name.
+    """
 
     sheets: dict[Path, Sheet]
     logs: tuple[Path, ...]
     site_maps: tuple[SiteMap, ...]
+    only_map: SiteMap | None = None
 
     @property
     def files(self) -> tuple[Path, ...]:
@@ -23,9 +27,12 @@ class Batch:
         return (*self.sheets, *self.logs)
 
 
-def gather(paths: list[Path], map_folder: Path | None) -> Batch:
+def gather(
+    paths: list[Path], map_folder: Path | None, only_map: Path | None = None
+) -> Batch:
     """Return what a load of these files and folders is made of.
 
+    `only_map` is a site map for every log; others are not looked for then.
     FirmsetError where a path is not there, or a site map is faulty.
     """
     files: list[Path] = []
@@ -38,6 +45,10 @@ def gather(paths: list[Path], map_folder: Path | None) -> Batch:
             raise FirmsetError(f"{path}: no such file or folder")
     sheets = sheets_among(files)
     logs = [path for path in files if path not in sheets and is_log(path)]
+    if only_map is not None:
+        chosen = read_site_map(only_map)
+        reason = f"{only_map.name}: chosen by hand"
+        return Batch(sheets, tuple(logs), (), replace(chosen, chosen_because=reason))
     folders = (
         [map_folder] if map_folder else dict.fromkeys(path.parent for path in logs)
     )

@@ -48,6 +48,7 @@ def load_paths(
     paths: Iterable[Path],
     *,
     map_folder: Path | None = None,
+    only_map: Path | None = None,
     now: datetime | None = None,
     progress: LoadProgress = QUIET,
     wait_s: float = 0,
@@ -56,13 +57,14 @@ def load_paths(
     """Load files and folders into the store and publish one edition after the last.
 
     A file is one transaction: one that fails leaves no trace, the others are loaded.
-    Site maps are the .toml files in `map_folder` or beside the logs. `now` is the
+    Site maps are the .toml files in `map_folder` or beside the logs; `only_map` is one
+    for every log instead, whatever its name. `now` is the
     load's clock (UTC). Where another load runs, its end is awaited for up to `wait_s`
     seconds. The last `keep_editions` editions stay. A full disk ends the load, with a
     `fault`. Raises FirmsetError where nothing can be begun: a path that is not there,
     a faulty site map, a store that is locked or cannot be written.
     """
-    batch = gather(list(paths), map_folder)
+    batch = gather(list(paths), map_folder, only_map)
     clock = now or datetime.now(UTC)
     receipts: list[Receipt] = []
     failures: list[str] = []
@@ -126,7 +128,7 @@ def _load_file(
         return [load_sheet(con, path, batch.sheets[path], clock)]
     if is_corrections(path):
         return _load_corrections(con, path, clock)
-    site_map = choose_site_map(path, batch.site_maps)
+    site_map = batch.only_map or choose_site_map(path, batch.site_maps)
     try:
         return [load_log(con, path, site_map, clock)]
     except FirmsetError as error:

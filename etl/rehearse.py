@@ -27,6 +27,7 @@ def rehearse(
     paths: Iterable[Path],
     *,
     map_folder: Path | None = None,
+    only_map: Path | None = None,
     now: datetime | None = None,
 ) -> Rehearsal:
     """Load into a copy of the published edition that is thrown away; the store stays.
@@ -43,7 +44,9 @@ def rehearse(
                     "select coalesce(max(source_file_id), 0) from source_file"
                 ).fetchall()
             copyfile(store.edition_path(edition_id), copy.ledger_path)
-        result = load_paths(copy, paths, map_folder=map_folder, now=now)
+        result = load_paths(
+            copy, paths, map_folder=map_folder, only_map=only_map, now=now
+        )
         rejects = pl.DataFrame()
         if result.edition_id is not None:
             with copy.reader() as con:

@@ -24,6 +24,12 @@ STARTS_A_LOAD = {
     "dashboard/terminal/baseline.py": {"queries", "etl"},
     "dashboard/terminal/serving.py": {"queries", "etl", "demo_data"},
     "dashboard/terminal/watching.py": {"queries", "etl"},
+    "dashboard/uploads/job.py": {"queries", "etl"},
+    "dashboard/uploads/maps.py": {"queries", "etl"},
+    "dashboard/uploads/outcome.py": {"queries", "etl"},
+    "dashboard/uploads/routes.py": {"queries", "etl"},
+    "dashboard/uploads/run.py": {"queries", "etl"},
+    "dashboard/uploads/work.py": {"queries", "etl"},
 }
 
 

@@ -58,8 +58,9 @@
     return parts.length ? "?" + parts.join("&") : "";
   }
 
-  /* What the page Drilling is asked: ASKED of dashboard/address.py. */
-  const ASKED = ["size", "embedment", "at", "method", "orientation", "vibration"];
+  /* What the pages Drilling and Intake are asked: ASKED of dashboard/address.py. */
+  const ASKED = ["size", "embedment", "at", "method", "orientation", "vibration",
+    "upload", "map"];
 
   function asked(search) {
     return search.replace(/^\?/, "").split("&").filter(
@@ -211,6 +212,55 @@
     box.replaceChildren(table);
   }
 
+  /* A form that sends one file as the body of a request, and then goes where the
+     answer says (dashboard/uploads/). The words of a refusal are shown beside it. */
+  function drawFileForm(box) {
+    const source = box.getAttribute("data-file");
+    if (box.formFrom === source) return;
+    box.formFrom = source;
+    const content = JSON.parse(source);
+    const form = element("form");
+    const label = form.appendChild(element("label", content.label));
+    const field = form.appendChild(element("input"));
+    field.type = "file";
+    field.accept = content.accept;
+    field.id = "file-" + content.name;
+    label.htmlFor = field.id;
+    const button = form.appendChild(element("button", content.button, "choose"));
+    const said = form.appendChild(element("div", "", "said"));
+    said.setAttribute("role", "status");
+    const say = (lines) => said.replaceChildren(...lines.map((line) => element("p", line)));
+    form.addEventListener("submit", function (event) {
+      event.preventDefault();
+      const file = field.files[0];
+      if (!file) return say(["Choose a file first."]);
+      if (file.size > content.most) {
+        return say([file.name + ": is over " + content.most / 1048576 +
+          " MB, the most that is taken here."]);
+      }
+      button.disabled = true;
+      say([file.name + " is being sent …"]);
+      send(content.post, file).then(function (answer) {
+        say(answer.problems || []);
+        if (answer.address) go(answer.address);
+      }).finally(function () { button.disabled = false; });
+    });
+    box.replaceChildren(form);
+  }
+
+  async function send(post, file) {
+    const name = "name=" + encodeURIComponent(file.name);
+    try {
+      const answer = await fetch(post + (post.includes("?") ? "&" : "?") + name, {
+        method: "POST", body: file, headers: { "Content-Type": "application/octet-stream" },
+      });
+      if ((answer.headers.get("Content-Type") || "").includes("json")) return answer.json();
+      return { problems: ["The server answered " + answer.status + "; try again."] };
+    } catch (error) {
+      return { problems: ["The file was not sent: " + error.message + "."] };
+    }
+  }
+
   /* The upload's own file input is out of sight and nameless: screen readers get to
      its button, and find the input named alike. */
   function nameUpload(node) {
@@ -225,8 +275,10 @@
       for (const node of change.addedNodes) {
         if (node.nodeType !== 1) continue;
         if (node.hasAttribute("data-table")) draw(node);
+        if (node.hasAttribute("data-file")) drawFileForm(node);
         nameUpload(node);
         node.querySelectorAll("[data-table]").forEach(draw);
+        node.querySelectorAll("[data-file]").forEach(drawFileForm);
       }
     }
   }).observe(document.documentElement, {
@@ -239,7 +291,7 @@
     const anchor = event.target.closest && event.target.closest("a[href]");
     if (!anchor || anchor.hasAttribute("download") || anchor.target) return;
     const href = anchor.getAttribute("href");
-    if (!href.startsWith("/") || href.startsWith("/csv/")) return;
+    if (!href.startsWith("/") || /^\/csv\/|\.toml$/.test(href)) return;
     event.preventDefault();
     go(href);
   });

@@ -10,7 +10,9 @@ from dash import html
 from dashboard import words
 from dashboard.address import View
 from dashboard.pages.common import site_column, site_names
+from dashboard.pages.last_sent import last_sent
 from dashboard.parts import Cell, Column, csv_link, page, section, table
+from dashboard.uploads.work import work_place
 from queries.readers.choices import Choices
 from queries.readers.intake import read_receipts, read_rejects
 
@@ -26,7 +28,8 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         "Intake",
         _lead(receipts),
         "All sites and dates: the filters do not apply here.",
-        _last_sent(receipts, names),
+        last_sent(con),
+        work_place(view),
         _receipts(receipts, names),
         _rejects(rejects, names),
     )
@@ -51,42 +54,6 @@ def _lead(receipts: pl.DataFrame) -> str:
         f"{words.plural(sums['rows_read'], 'row')} read = {fates}. "
         f"{words.plural(sums['field_faults'], 'value')} in rows that were kept could "
         "not be read; the checks they belong to count as unreadable."
-    )
-
-
-def _last_sent(receipts: pl.DataFrame, names: dict[str, str]) -> html.Section:
-    latest = (
-        receipts.filter(
-            pl.col("site_code").is_not_null() & pl.col("unloaded_at").is_null()
-        )
-        .group_by("site_code")
-        .agg(
-            pl.col("loaded_at").max(),
-            pl.len().alias("files"),
-            pl.col("rows_read", "rejected").sum(),
-        )
-        .sort("site_code")
-    )
-    return section(
-        "When each site last sent",
-        "A site that has gone quiet has no bad figures, and no good ones either.",
-        table(
-            latest.to_dicts(),
-            [
-                site_column(names),
-                Column("Last load", lambda row: words.instant(row["loaded_at"])),
-                Column("Files", lambda row: words.count(row["files"]), is_number=True),
-                Column(
-                    "Rows read",
-                    lambda row: words.count(row["rows_read"]),
-                    is_number=True,
-                ),
-                Column(
-                    "Rejected", lambda row: words.count(row["rejected"]), is_number=True
-                ),
-            ],
-            caption="Last load by site",
-        ),
     )
 
 
@@ -131,17 +98,6 @@ def _remarks(row: Mapping[str, Any]) -> str:
 def _rejects(rejects: pl.DataFrame, names: dict[str, str]) -> html.Section:
     if rejects.is_empty():
         return section("Rejected rows", "No rejected row is open.")
-    by_reason = (
-        rejects.group_by("reason_code")
-        .agg(pl.len().alias("rows"))
-        .sort("rows", "reason_code", descending=[True, False])
-    )
-    counts = words.and_list(
-        [
-            f"{words.count(row['rows'])} {row['reason_code'].replace('_', ' ')}"
-            for row in by_reason.to_dicts()
-        ]
-    )
     shown = rejects.head(REJECTS_SHOWN)
     more = (
         f" The first {len(shown)} are shown; the CSV has all."
@@ -150,9 +106,16 @@ def _rejects(rejects: pl.DataFrame, names: dict[str, str]) -> html.Section:
     )
     return section(
         "Rejected rows",
-        f"{words.plural(len(rejects), 'row')} could not be taken: {counts}. Nothing is "
-        "dropped silently; each is kept as it was written. Correct them in the CSV and "
-        f"load that: what could then be taken leaves this list.{more}",
+        f"{words.plural(len(rejects), 'row')} could not be taken. Nothing is dropped "
+        "silently; each is kept as it was written. Correct them in the CSV and send "
+        f"that above: what can then be taken leaves this list.{more}",
+        _reasons(rejects, names),
+        html.A(
+            "Rejected rows as CSV, to be corrected and sent again",
+            href="/csv/rejects",
+            download="",
+            className="csv",
+        ),
         table(
             shown.to_dicts(),
             [
@@ -170,7 +133,37 @@ def _rejects(rejects: pl.DataFrame, names: dict[str, str]) -> html.Section:
             caption="Rejected rows with reasons",
             look="tall",
         ),
-        csv_link("/csv/rejects", "rejected rows"),
+    )
+
+
+def _reasons(rejects: pl.DataFrame, names: dict[str, str]) -> html.Div:
+    """Return how many rows have which reason, and from which sites they are."""
+    by_reason = (
+        rejects.group_by("reason_code")
+        .agg(pl.len().alias("rows"), pl.col("site_code").value_counts(sort=True))
+        .sort("rows", "reason_code", descending=[True, False])
+    )
+
+    def sites(row: Mapping[str, Any]) -> str:
+        listed = sorted(
+            row["site_code"], key=lambda one: (-one["count"], one["site_code"] or "")
+        )
+        return words.and_list(
+            [
+                f"{names.get(one['site_code'], one['site_code'] or 'no site')} "
+                f"{words.count(one['count'])}"
+                for one in listed
+            ]
+        )
+
+    return table(
+        by_reason.to_dicts(),
+        [
+            Column("Reason", lambda row: row["reason_code"].replace("_", " ")),
+            Column("Rows", lambda row: words.count(row["rows"]), is_number=True),
+            Column("From", sites, is_prose=True),
+        ],
+        caption="Rejected rows by reason",
     )
 
 

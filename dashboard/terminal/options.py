@@ -49,9 +49,21 @@ def add_wait_option(parser: argparse.ArgumentParser) -> None:
 
 
 def add_server_options(parser: argparse.ArgumentParser) -> None:
-    """Add --host and --port."""
+    """Add --host, --port, and who may send files to the pages."""
     parser.add_argument("--host", default="127.0.0.1", help="default: 127.0.0.1")
     parser.add_argument("--port", type=int, default=8050, help="default: 8050")
+    sending = parser.add_mutually_exclusive_group()
+    sending.add_argument(
+        "--read-only", action="store_true", help="take no files on the page Intake"
+    )
+    sending.add_argument(
+        "--allow-uploads",
+        nargs="*",
+        metavar="NAME",
+        help="let anybody who reaches the pages load files, also with a --host that "
+        "others reach (default: only at this computer); NAMEs by which they are "
+        "reached, beside the address",
+    )
 
 
 def add_filter_options(parser: argparse.ArgumentParser) -> None:

@@ -2,6 +2,7 @@
 
 import argparse
 import errno
+import ipaddress
 import shutil
 import sys
 from pathlib import Path
@@ -11,10 +12,12 @@ import waitress
 from dashboard.app import create_app
 from dashboard.terminal.intake import print_result
 from dashboard.terminal.progress import shown_progress
+from dashboard.uploads.routes import Writing
 from demo_data.generator import DEFAULT_SEED, LEAST_INSTALLATIONS, generate
 from demo_data.logs import write_logs
 from demo_data.make_small_logs import SMALL_LOGS_FOLDER
 from etl.intake import load_paths
+from etl.upload import MOST_BYTES
 from queries.build import SCHEMA_VERSION
 from queries.errors import FirmsetError
 from queries.store import Store
@@ -27,7 +30,7 @@ def serve(args: argparse.Namespace) -> int:
     store = Store(args.store)
     with store.reader():
         pass  # Without an edition there is nothing to serve: say so now.
-    return _serve(store, args.host, args.port)
+    return _serve(store, args)
 
 
 def demo(args: argparse.Namespace) -> int:
@@ -42,7 +45,7 @@ def demo(args: argparse.Namespace) -> int:
     exit_code = _build_demo(store, args.installations, seed)
     if exit_code or args.no_serve:
         return exit_code
-    return _serve(store, args.host, args.port)
+    return _serve(store, args)
 
 
 def _build_demo(store: Store, installations: int, seed: int) -> int:
@@ -77,10 +80,37 @@ def _clear_demo(store: Store, mark: Path) -> None:
     shutil.rmtree(store.folder)
 
 
-def _serve(store: Store, host: str, port: int) -> int:
-    app = create_app(store)
+def writing_of(args: argparse.Namespace) -> Writing:
+    """Return who may send files: nobody from the network, unless it is asked for."""
+    if args.read_only:
+        return Writing("it was started with --read-only")
+    if args.allow_uploads is None and not _is_loopback(args.host):
+        return Writing(
+            f"others reach it (--host {args.host}), and it was not started with "
+            "--allow-uploads"
+        )
+    return Writing("", tuple(args.allow_uploads or ()))
+
+
+def _is_loopback(host: str) -> bool:
     try:
-        server = waitress.create_server(app.server, host=host, port=port, threads=8)
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"
+
+
+def _serve(store: Store, args: argparse.Namespace) -> int:
+    host, port = args.host, args.port
+    app = create_app(store, writing_of(args))
+    try:
+        server = waitress.create_server(
+            app.server,
+            host=host,
+            port=port,
+            threads=8,
+            # A little over what the page takes, so that the page says it in words.
+            max_request_body_size=2 * MOST_BYTES,
+        )
     except OSError as error:
         if error.errno == errno.EADDRINUSE:
             raise FirmsetError(

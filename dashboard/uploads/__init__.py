@@ -1,0 +1,1 @@
+"""Files that readers send on the page Intake: tried, loaded, and site maps kept."""

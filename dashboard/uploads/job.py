@@ -1,0 +1,168 @@
+"""The process that tries or loads one upload, so that the pages need not wait.
+
+`python -m dashboard.uploads.job STORE TOKEN try|load`. What it finds goes into the
+upload's state; that a job still runs is seen by the lock it holds on the upload.
+"""
+
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from dashboard.terminal.drafting import findings
+from dashboard.terminal.receipts import receipt_row
+from etl.batch import is_log as is_log_name
+from etl.corrections import is_corrections
+from etl.draft.draft import draft_of
+from etl.draft.write import toml_of
+from etl.intake import IntakeResult, load_paths
+from etl.lock import hold_store
+from etl.rehearse import rehearse
+from etl.sheets.registry import sheet_of_file
+from etl.site_map import read_site_map
+from etl.store_maps import stage_maps
+from etl.upload import (
+    Upload,
+    drop_file,
+    find_upload,
+    require_same_bytes,
+    save_upload,
+)
+from queries.errors import FirmsetError
+from queries.store import Store
+
+WAIT_FOR_STORE_S = 60.0
+WAIT_FOR_JOB_S = 5.0
+REJECTS_SHOWN = 10
+LONGEST_TEXT = 300
+_INSTEAD = "a site map (.toml) is sent under Site maps, below"
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Do a step of an upload and keep what it found; 0 whatever it was."""
+    folder, token, step = arguments
+    store = Store(Path(folder))
+    upload = find_upload(store, token)
+    if upload is None:
+        return 1
+    with hold_store(Store(upload.folder), WAIT_FOR_JOB_S):
+        if step == "try":
+            save_upload(upload, step="tried", outcome=try_upload(store, upload))
+        else:
+            load_upload(store, upload)
+    return 0
+
+
+def try_upload(store: Store, upload: Upload) -> dict[str, Any]:
+    """Return what a load of an upload would do, as JSON; the store stays as it is."""
+    try:
+        require_same_bytes(upload)
+        if not is_log_name(upload.path):
+            return {"failures": [f"{upload.name}: is no log; {_INSTEAD}"]}
+        staged = stage_maps(store, upload.map_folder)
+        is_log = not _is_no_log(upload.path)
+        chosen = _chosen_map(upload, staged) if is_log else None
+        if is_log and chosen is None and not _fits_any(upload.path, staged.values()):
+            return {"failures": [_no_map(upload)], "draft": _draft(upload)}
+        rehearsal = rehearse(
+            store, [upload.path], map_folder=upload.map_folder, only_map=chosen
+        )
+    except FirmsetError as error:
+        return {"failures": [_told(upload, store, str(error))]}
+    found = _result(upload, store, rehearsal.result)
+    if found["failures"] and is_log:
+        found["draft"] = _draft(upload)
+    rejects = rehearsal.rejects.head(REJECTS_SHOWN)
+    if not rejects.is_empty():
+        shown = rejects.select("source_row", "reason", "raw_text").to_dicts()
+        found["rejects"] = [
+            row | {"raw_text": row["raw_text"][:LONGEST_TEXT]} for row in shown
+        ]
+    return found
+
+
+def load_upload(store: Store, upload: Upload) -> Upload:
+    """Load an upload that was tried; on any failure it stays to be loaded again."""
+    try:
+        require_same_bytes(upload)
+        staged = {_sha256_in(path): path for path in upload.map_folder.glob("*.toml")}
+        chosen = None if _is_no_log(upload.path) else _chosen_map(upload, staged)
+        result = load_paths(
+            store,
+            [upload.path],
+            map_folder=upload.map_folder,
+            only_map=chosen,
+            wait_s=WAIT_FOR_STORE_S,
+        )
+    except FirmsetError as error:
+        failed = upload.outcome | {"load_failure": _told(upload, store, str(error))}
+        return save_upload(upload, step="tried", outcome=failed)
+    found = _result(upload, store, result)
+    if found["failures"]:
+        failed = upload.outcome | {"load_failure": "; ".join(found["failures"])}
+        return save_upload(upload, step="tried", outcome=failed)
+    done = save_upload(upload, step="loaded", outcome=found)
+    drop_file(done)
+    return done
+
+
+def _is_no_log(path: Path) -> bool:
+    """Say whether a file is read without a site map: a sheet, or corrected rows."""
+    return sheet_of_file(path) is not None or is_corrections(path)
+
+
+def _chosen_map(upload: Upload, staged: dict[str, Path]) -> Path | None:
+    if upload.map_sha256 is None:
+        return None
+    if upload.map_sha256 not in staged:
+        raise FirmsetError(
+            f"{upload.name}: the site map chosen for it is not in force any more; "
+            "choose another"
+        )
+    return staged[upload.map_sha256]
+
+
+def _sha256_in(path: Path) -> str:
+    return read_site_map(path).sha256
+
+
+def _fits_any(path: Path, maps: Any) -> bool:
+    return any(read_site_map(found).fits(path) for found in maps)
+
+
+def _no_map(upload: Upload) -> str:
+    return (
+        f"{upload.name}: no site map of this store is for a file of this name; choose "
+        "one from the list, or send the site's map below"
+    )
+
+
+def _draft(upload: Upload) -> dict[str, Any] | None:
+    """Return what `firmset map FILE` would say; None where nothing can be read."""
+    try:
+        found = draft_of(upload.path)
+    except FirmsetError:
+        return None
+    return findings(found) | {"toml": toml_of(found, None)}
+
+
+def _result(upload: Upload, store: Store, result: IntakeResult) -> dict[str, Any]:
+    failures = [*result.failures, *([result.fault] if result.fault else [])]
+    return {
+        "receipts": [receipt_row(one) for one in result.receipts],
+        "failures": [_told(upload, store, line) for line in failures],
+        "edition_id": result.edition_id,
+    }
+
+
+def _told(upload: Upload, store: Store, text: str) -> str:
+    """Return an error without the folders of this machine."""
+    for folder in (upload.path.parent, upload.map_folder, store.folder):
+        for written in (folder, folder.resolve()):
+            text = text.replace(f"{written}{os.sep}", "")
+    return text.replace(str(store.folder), "the store")
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,114 @@
+"""The site maps of a store, on the page: which are in force, as files, and new ones."""
+
+from collections.abc import Sequence
+
+from dash import html
+
+from dashboard import words
+from dashboard.parts import Cell, Column, notice, section, table
+from dashboard.uploads.outcome import file_form, map_label
+from dashboard.uploads.routes import MAPS, MOST_MAP_BYTES, Writing
+from etl.store_maps import StoredMap, maps_of
+from queries.store import Store
+
+
+def maps_section(
+    store: Store, writing: Writing, token: str, map_sha256: str
+) -> html.Section:
+    """Return the list of maps; `map_sha256` was just sent, for the upload `token`."""
+    maps = maps_of(store)
+    form = file_form(
+        f"{MAPS}?upload={token}" if token else MAPS,
+        name="map",
+        label="New or changed site map (TOML)",
+        button="Check and keep it",
+        most=MOST_MAP_BYTES,
+        accept=".toml",
+    )
+    return section(
+        "Site maps",
+        "How each site's columns, units and codes are read. A map is kept only without "
+        "a fault. One of the same site, pattern and first day, or of the same name, is "
+        "then former: kept, but not used for new files. These are the maps sent here "
+        "and those that loads used; in the terminal, firmset load --maps "
+        "STORE/maps uses those sent here.",
+        notice(_kept(maps, map_sha256)),
+        _table([one for one in maps if one.in_force], "Site maps in force"),
+        html.Details(
+            [
+                html.Summary("Former site maps"),
+                _table([one for one in maps if not one.in_force], "Former site maps"),
+            ]
+        )
+        if any(not one.in_force for one in maps)
+        else None,
+        None if writing.off_because else form,
+    )
+
+
+def _kept(maps: Sequence[StoredMap], map_sha256: str) -> list[str]:
+    """Say what became of the map that was just sent."""
+    found = next((one for one in maps if one.sha256 == map_sha256), None)
+    if found is None or not found.in_force:
+        return []
+    formers = [
+        one
+        for one in maps
+        if not one.in_force
+        and (one.place == found.place or _is_named_alike(one, found))
+    ]
+    former = (
+        f" Former, and kept: {words.and_list([_dated(one) for one in formers])}."
+        if formers
+        else ""
+    )
+    return [f"{map_label(found)} has no fault and is in force.{former}"]
+
+
+def _is_named_alike(one: StoredMap, other: StoredMap) -> bool:
+    return bool(
+        one.name == other.name
+        and one.site_map
+        and other.site_map
+        and one.site_map.site_code == other.site_map.site_code
+    )
+
+
+def _dated(one: StoredMap) -> str:
+    return f"{one.name} of {words.instant(one.since)}"
+
+
+def _table(maps: Sequence[StoredMap], caption: str) -> html.Div:
+    def said(one: StoredMap, name: str) -> str:
+        return str(getattr(one.site_map, name) or "") if one.site_map else ""
+
+    fault = Column("Fault", lambda row: row["map"].fault, is_prose=True)
+    return table(
+        [{"map": one} for one in maps],
+        [
+            Column(
+                "Site map",
+                lambda row: Cell(
+                    row["map"].name, href=f"{MAPS}/{row['map'].sha256}.toml"
+                ),
+            ),
+            Column("Site", lambda row: said(row["map"], "site_name")),
+            Column("Code", lambda row: said(row["map"], "site_code")),
+            Column("For files named", lambda row: said(row["map"], "match")),
+            Column("First day", lambda row: said(row["map"], "valid_from")),
+            Column("Columns", lambda row: _columns(row["map"]), is_number=True),
+            Column("Since", lambda row: _since(row["map"])),
+            *([fault] if any(one.fault for one in maps) else []),
+        ],
+        caption=caption,
+        look="tall",
+    )
+
+
+def _columns(one: StoredMap) -> str:
+    return words.count(len(one.site_map.columns)) if one.site_map else ""
+
+
+def _since(one: StoredMap) -> str:
+    done = "sent" if one.was_sent else "last used"
+    return f"{done} {words.instant(one.since)}"

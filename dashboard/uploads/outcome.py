@@ -1,0 +1,221 @@
+"""What an upload came to, on the page: receipt, questions, rejected rows, draft."""
+
+import json
+from collections.abc import Sequence
+from typing import Any
+
+import dash_mantine_components as dmc
+from dash import html
+from dash.development.base_component import Component
+
+from dashboard import words
+from dashboard.parts import Cell, Column, data, link, notice, table
+from dashboard.uploads.run import may_load
+from etl.store_maps import StoredMap
+from etl.upload import Upload
+
+Part = Component | None
+
+
+def file_form(
+    post: str, *, name: str, label: str, button: str, most: int, accept: str
+) -> html.Div:
+    """Return the form that sends one file; assets/firmset.js draws it and sends it.
+
+    `post` is the address that takes the file, `most` its largest size in bytes.
+    """
+    content = {
+        "post": post,
+        "name": name,
+        "label": label,
+        "button": button,
+        "most": most,
+        "accept": accept,
+    }
+    return html.Div(className="file-form", **data(file=json.dumps(content)))
+
+
+def outcome_of(upload: Upload, maps: Sequence[StoredMap]) -> list[Part]:
+    """Return what is known of an upload, and what may be done with it next."""
+    if upload.step == "loaded":
+        return _loaded(upload)
+    if upload.step in ("trying", "loading"):
+        doing = (
+            "being tried; nothing is written"
+            if upload.step == "trying"
+            else "being loaded; the end of another load is awaited for a minute"
+        )
+        return [_head(upload, f"{doing} …")]
+    outcome = upload.outcome
+    failures = list(outcome.get("failures", []))
+    said = "tried; nothing was written" if upload.step == "tried" else "received"
+    return [
+        _head(upload, f"{said}."),
+        notice(failures),
+        *_receipts(outcome),
+        *_rejects(outcome),
+        notice([outcome["load_failure"]] if outcome.get("load_failure") else []),
+        _load_button(upload),
+        _map_choice(upload, maps) if _is_log(outcome) else None,
+        *_draft(upload),
+    ]
+
+
+def _head(upload: Upload, said: str) -> html.P:
+    return html.P(
+        [
+            html.Strong(upload.name),
+            f", {words.count(upload.byte_count)} bytes: {said}",
+        ],
+        className="answer",
+        title=f"SHA-256 {upload.sha256}",
+    )
+
+
+def _loaded(upload: Upload) -> list[Part]:
+    edition_id = upload.outcome["edition_id"]
+    said = (
+        f"loaded. Edition {edition_id} is published: pages show it from the next view "
+        "on."
+        if edition_id is not None
+        else "brought nothing new: its content was loaded before. Nothing changed, "
+        "no edition was published."
+    )
+    return [
+        _head(upload, said),
+        *_receipts(upload.outcome),
+        html.P(link("Show Intake as it is now", "/intake")),
+    ]
+
+
+def _receipts(outcome: dict[str, Any]) -> list[Part]:
+    receipts = outcome.get("receipts") or []
+    if not receipts:
+        return []
+    remarks = [remark for receipt in receipts for remark in receipt["remarks"]]
+    return [
+        table(receipts, _receipt_columns(), caption="Receipt", look="receipt"),
+        html.Div([html.H3("Remarks and questions"), _list(remarks)], className="asks")
+        if remarks
+        else None,
+    ]
+
+
+def _receipt_columns() -> list[Column]:
+    def number(head: str, name: str) -> Column:
+        return Column(head, lambda row: words.count(row[name]), is_number=True)
+
+    return [
+        Column("File", lambda row: row["file"]),
+        Column("Content", lambda row: str(row["content"]).replace("_", " ")),
+        Column("Site", lambda row: row["site"] or ""),
+        number("Rows read", "rows_read"),
+        number("= loaded", "loaded"),
+        number("+ revised", "revised"),
+        number("+ duplicate", "duplicate"),
+        number("+ rejected", "rejected"),
+        number("Unreadable values", "field_faults"),
+    ]
+
+
+def _rejects(outcome: dict[str, Any]) -> list[Part]:
+    rejects = outcome.get("rejects") or []
+    if not rejects:
+        return []
+    total = sum(receipt["rejected"] for receipt in outcome["receipts"])
+    first = f"The first {len(rejects)} of {words.count(total)} rejected rows"
+    return [
+        table(
+            rejects,
+            [
+                Column("Row", lambda row: str(row["source_row"]), is_number=True),
+                Column("Reason", lambda row: row["reason"], is_prose=True),
+                Column("As written", lambda row: Cell(row["raw_text"], look="code")),
+            ],
+            caption=first if total > len(rejects) else "Rejected rows",
+        )
+    ]
+
+
+def _load_button(upload: Upload) -> Part:
+    if not may_load(upload):
+        return None
+    return html.Button(
+        "Load this file", id="upload-load", type="button", className="choose strong"
+    )
+
+
+def _is_log(outcome: dict[str, Any]) -> bool:
+    """Say whether a site map has a say in it; also where it could not be read."""
+    return bool(outcome.get("draft")) or any(
+        receipt["content"] == "installations" for receipt in outcome.get("receipts", [])
+    )
+
+
+def _map_choice(upload: Upload, maps: Sequence[StoredMap]) -> html.Div:
+    chosen = next((one for one in maps if one.sha256 == upload.map_sha256), None)
+    return html.Div(
+        [
+            dmc.Select(
+                id="upload-map",
+                label="Site map",
+                size="xs",
+                data=[
+                    {"value": "", "label": "The one that fits its name and columns"},
+                    *({"value": one.sha256, "label": map_label(one)} for one in maps),
+                ],
+                value=chosen.sha256 if chosen else "",
+                allowDeselect=False,
+            ),
+            html.Button(
+                "Try again with this map",
+                id="upload-again",
+                type="button",
+                className="choose",
+            ),
+        ],
+        className="map-choice",
+    )
+
+
+def map_label(one: StoredMap) -> str:
+    """Return a site map's name and what tells it from others of its site."""
+    found = one.site_map
+    if found is None:
+        return one.name
+    since = f", from {found.valid_from}" if found.valid_from else ""
+    return f"{found.site_name} ({found.site_code}): {one.name}{since}"
+
+
+def _draft(upload: Upload) -> list[Part]:
+    """Return the draft of a site map, where none fitted, and what it leaves open."""
+    draft = upload.outcome.get("draft")
+    if not draft:
+        return []
+    placed = [one for one in draft["columns"] if one["is_active"]]
+    guessed = [one for one in draft["columns"] if not one["is_active"]]
+    open_points = [
+        *(f"needed and not found: {name}" for name in draft["needed_not_found"]),
+        *(f"column not placed: {name!r}" for name in draft["unplaced_headers"]),
+        *draft["remarks"],
+        *draft["questions"],
+    ]
+    return [
+        html.H3("A draft of its site map"),
+        html.P(
+            f"{words.plural(len(placed), 'column')} placed, {len(guessed)} guessed and "
+            "left as comments. Read every line, answer what it asks, send it below.",
+            className="says",
+        ),
+        html.A(
+            "Draft (TOML)",
+            href=f"/intake/uploads/{upload.token}/draft.toml",
+            download="",
+            className="csv",
+        ),
+        _list(open_points),
+    ]
+
+
+def _list(lines: Sequence[str]) -> html.Ul:
+    return html.Ul([html.Li(line) for line in lines], className="points")
