@@ -21,9 +21,19 @@ LAST_PAGE = 1_000_000
 # How many entries of the retraining list somebody can act on.
 BUDGETS = (3, 6, 12)
 DEFAULT_BUDGET = 6
-# What the page Drilling is asked beside the filters (drilling_asked.py); in the order
-# of assets/firmset.js, which keeps them when a filter changes.
-ASKED = ("size", "embedment", "at", "method", "orientation", "vibration")
+# What the pages Drilling and Records are asked beside the filters (drilling_asked.py,
+# records_asked.py); in the order of assets/firmset.js, which keeps them when a filter
+# changes.
+ASKED = (
+    *("size", "embedment", "at", "method", "orientation", "vibration"),
+    *("verdict", "outcome", "id", "begins", "order"),
+)
+# From which record a page of the list of records goes on: left behind when anything
+# else changes.
+PLACES = ("after", "before")
+
+
+Asked = Sequence[tuple[str, Sequence[str]]]
 
 
 @dataclass(frozen=True)
@@ -32,7 +42,8 @@ class View:
 
     `page` counts from 1, `budget` is of BUDGETS. `site_code` and `record_id` name one
     record. `problems` says in words which parts of the address were not understood.
-    `asked`: the values of each name of ASKED that is given, as they stand there.
+    `asked`: the values of each name of ASKED and PLACES that is given, as they stand
+    there.
     """
 
     selection: Selection = field(default_factory=Selection)
@@ -88,7 +99,9 @@ def parse_view(search: str, choices: Choices) -> View:
         site_code=_text(given, "site"),
         record_id=_text(given, "record"),
         problems=tuple(problems),
-        asked=tuple((name, tuple(given[name])) for name in ASKED if name in given),
+        asked=tuple(
+            (name, tuple(given[name])) for name in (*ASKED, *PLACES) if name in given
+        ),
     )
 
 
@@ -99,7 +112,7 @@ def format_search(
     budget: int = DEFAULT_BUDGET,
     site_code: str | None = None,
     record_id: str | None = None,
-    asked: Sequence[tuple[str, Sequence[str]]] = (),
+    asked: Asked = (),
 ) -> str:
     """Return the query string of a view, with its "?"; empty where nothing is asked."""
     parts = {
@@ -123,17 +136,23 @@ def format_search(
     return "?" + "&".join(pairs) if pairs else ""
 
 
-def records_href(selection: Selection, page: int = 1) -> str:
-    """Return the address of the nonconforming anchors of a selection."""
-    return "/records" + format_search(selection, page=page)
+def records_href(selection: Selection, asked: Asked = ()) -> str:
+    """Return the address of the records of a selection.
+
+    Those nonconforming in its check or in any, unless `asked` (View.asked) says else.
+    """
+    return "/records" + format_search(selection, asked=asked)
 
 
 def record_href(
-    site_code: str, record_id: str, selection: Selection | None = None
+    site_code: str,
+    record_id: str,
+    selection: Selection | None = None,
+    asked: Asked = (),
 ) -> str:
-    """Return the address of one record; the filters stay with it."""
+    """Return the address of one record; the filters of its list stay with it."""
     return "/records" + format_search(
-        selection or Selection(), site_code=site_code, record_id=record_id
+        selection or Selection(), site_code=site_code, record_id=record_id, asked=asked
     )
 
 

@@ -8,6 +8,7 @@ from dash.development.base_component import Component
 from dashboard import shell
 from dashboard.address import View, parse_view
 from dashboard.downloads import add_downloads
+from dashboard.exports import add_exports
 from dashboard.guard import add_headers
 from dashboard.later import add_later
 from dashboard.pages import LATER, PAGES
@@ -48,6 +49,7 @@ def create_app(store: Store) -> Dash:
     _add_clientside(app)
     add_bill(app, store)
     add_downloads(app.server, store)
+    add_exports(app.server, store)
     add_headers(app)
     return app
 
