@@ -21,19 +21,20 @@ LAST_PAGE = 1_000_000
 # How many entries of the retraining list somebody can act on.
 BUDGETS = (3, 6, 12)
 DEFAULT_BUDGET = 6
-# What the pages Drilling (drilling_asked.py) and Intake (the file sent, the site map
-# kept) are asked beside the filters; in the order of assets/firmset.js, which keeps
-# them when a filter changes.
+# What the pages Drilling (drilling_asked.py), Records (records_asked.py) and Intake (the
+# file sent, the site map kept) are asked beside the filters; in the order of
+# assets/firmset.js, which keeps them when a filter changes.
 ASKED = (
-    "size",
-    "embedment",
-    "at",
-    "method",
-    "orientation",
-    "vibration",
-    "upload",
-    "map",
+    *("size", "embedment", "at", "method", "orientation", "vibration"),
+    *("verdict", "outcome", "id", "begins", "order"),
+    *("upload", "map"),
 )
+# From which record a page of the list of records goes on: left behind when anything
+# else changes.
+PLACES = ("after", "before")
+
+
+Asked = Sequence[tuple[str, Sequence[str]]]
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,8 @@ class View:
 
     `page` counts from 1, `budget` is of BUDGETS. `site_code` and `record_id` name one
     record. `problems` says in words which parts of the address were not understood.
-    `asked`: the values of each name of ASKED that is given, as they stand there.
+    `asked`: the values of each name of ASKED and PLACES that is given, as they stand
+    there.
     """
 
     selection: Selection = field(default_factory=Selection)
@@ -98,7 +100,9 @@ def parse_view(search: str, choices: Choices) -> View:
         site_code=_text(given, "site"),
         record_id=_text(given, "record"),
         problems=tuple(problems),
-        asked=tuple((name, tuple(given[name])) for name in ASKED if name in given),
+        asked=tuple(
+            (name, tuple(given[name])) for name in (*ASKED, *PLACES) if name in given
+        ),
     )
 
 
@@ -109,7 +113,7 @@ def format_search(
     budget: int = DEFAULT_BUDGET,
     site_code: str | None = None,
     record_id: str | None = None,
-    asked: Sequence[tuple[str, Sequence[str]]] = (),
+    asked: Asked = (),
 ) -> str:
     """Return the query string of a view, with its "?"; empty where nothing is asked."""
     parts = {
@@ -133,17 +137,23 @@ def format_search(
     return "?" + "&".join(pairs) if pairs else ""
 
 
-def records_href(selection: Selection, page: int = 1) -> str:
-    """Return the address of the nonconforming anchors of a selection."""
-    return "/records" + format_search(selection, page=page)
+def records_href(selection: Selection, asked: Asked = ()) -> str:
+    """Return the address of the records of a selection.
+
+    Those nonconforming in its check or in any, unless `asked` (View.asked) says else.
+    """
+    return "/records" + format_search(selection, asked=asked)
 
 
 def record_href(
-    site_code: str, record_id: str, selection: Selection | None = None
+    site_code: str,
+    record_id: str,
+    selection: Selection | None = None,
+    asked: Asked = (),
 ) -> str:
-    """Return the address of one record; the filters stay with it."""
+    """Return the address of one record; the filters of its list stay with it."""
     return "/records" + format_search(
-        selection or Selection(), site_code=site_code, record_id=record_id
+        selection or Selection(), site_code=site_code, record_id=record_id, asked=asked
     )
 
 

@@ -8,6 +8,7 @@ from dash.development.base_component import Component
 from dashboard import shell
 from dashboard.address import View, parse_view
 from dashboard.downloads import add_downloads
+from dashboard.exports import add_exports
 from dashboard.guard import add_headers
 from dashboard.later import add_later
 from dashboard.pages import LATER, PAGES
@@ -54,6 +55,7 @@ def create_app(store: Store, writing: Writing = READ_ONLY) -> Dash:
     add_bill(app, store)
     add_work(app, store, writing)
     add_downloads(app.server, store)
+    add_exports(app.server, store)
     add_headers(app)
     return app
 

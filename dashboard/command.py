@@ -32,6 +32,7 @@ from dashboard.terminal.options import (
     positive,
     seconds,
 )
+from dashboard.terminal.record_options import add_records
 from dashboard.terminal.weighing_options import (
     add_baseline,
     add_calibrate,
@@ -91,6 +92,7 @@ def _parser() -> argparse.ArgumentParser:
         add_receipts,
         add_rejects,
         add_record,
+        add_records,
         add_verify,
         add_ratios,
         _add_judge,

@@ -16,6 +16,7 @@ from dashboard.drilling_asked import (
 )
 from dashboard.kept import read_kept_doubts
 from dashboard.pages.retraining import read_list, read_register
+from dashboard.spreadsheet import csv_text
 from dashboard.training_rows import COLUMNS, result_row
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
@@ -28,16 +29,13 @@ from queries.readers.drilling_options import SCHEMA
 from queries.readers.edition import read_edition
 from queries.readers.intake import read_receipts
 from queries.readers.rates import read_rates
-from queries.readers.records import read_nonconforming, read_nonconforming_by_ratio
+from queries.readers.records import read_nonconforming_by_ratio
 from queries.readers.settings import read_setting_data
 from queries.readers.trend import read_limits
 from queries.statistics.drilling_effects import site_effects
 from queries.store import Store
 
 Answer = Callable[[duckdb.DuckDBPyConnection, View], pl.DataFrame]
-LONGEST_LIST = 1_000_000
-# A cell that starts like this is a formula to a spreadsheet; a quote makes it text.
-FORMULA_START = r"^[=+\-@\t\r\n]"
 
 
 class UnclearQuestion(FirmsetError):  # noqa: N818
@@ -135,9 +133,6 @@ QUESTIONS: Mapping[str, Answer] = {
     "drilling-times": lambda con, view: drilling_data(con).fates,
     "drilling-sites": _sites,
     "drilling-depths": lambda con, view: read_drilling_depths(con, view.selection),
-    "nonconforming": lambda con, view: read_nonconforming(
-        con, view.selection, LONGEST_LIST, 0
-    )[0],
     "nonconforming-by-ratio": lambda con, view: read_nonconforming_by_ratio(
         con, view.selection
     ),
@@ -178,21 +173,6 @@ def add_downloads(server: Flask, store: Store) -> None:
             content_type="text/csv; charset=utf-8",
             headers={"Content-Disposition": f'attachment; filename="{name}"'},
         )
-
-
-def csv_text(frame: pl.DataFrame) -> str:
-    """Return a frame as CSV; lists joined by "; ", no text cell starts a formula."""
-    lists = [name for name, kind in frame.schema.items() if kind == pl.List]
-    joined = frame.with_columns(
-        pl.col(name).cast(pl.List(pl.String)).list.join("; ") for name in lists
-    )
-    safe = joined.with_columns(
-        pl.when(pl.col(pl.String).str.contains(FORMULA_START))
-        .then("'" + pl.col(pl.String))
-        .otherwise(pl.col(pl.String))
-        .name.keep()
-    )
-    return safe.write_csv()
 
 
 def _words(text: str, status: int) -> Response:

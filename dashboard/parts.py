@@ -152,7 +152,12 @@ def behind(content: Component, csv: str, *, what: str) -> html.Div:
 
 def csv_link(href: str, what: str) -> html.A:
     """Return the link to a figure's numbers as a file."""
-    return html.A(["CSV", hidden(f": {what}")], href=href, download="", className="csv")
+    return file_link("CSV", href, what)
+
+
+def file_link(kind: str, href: str, what: str) -> html.A:
+    """Return the link to a file of some kind."""
+    return html.A([kind, hidden(f": {what}")], href=href, download="", className="csv")
 
 
 def link(text: Child | list[Child], href: str, **attributes: Any) -> html.A:

@@ -101,17 +101,3 @@ def drilling(summary: pl.DataFrame) -> str:
         f"{words.share(untimed, attempts)} attempts were not timed and are in no "
         "time here."
     )
-
-
-def nonconforming_list(total: int) -> str:
-    """Say how long the list is."""
-    if total == 0:
-        return (
-            "No nonconforming anchor matches these filters. That says nothing of "
-            "anchors whose checks were not recorded."
-        )
-    verb = "matches" if total == 1 else "match"
-    return (
-        f"{words.plural(total, 'nonconforming anchor')} {verb} the filters, newest "
-        "first. Each is an anchor to look at, with the file and row of its log."
-    )

@@ -58,9 +58,11 @@
     return parts.length ? "?" + parts.join("&") : "";
   }
 
-  /* What the pages Drilling and Intake are asked: ASKED of dashboard/address.py. */
+  /* What Drilling, Records and Intake are asked, and from where a list goes on: ASKED
+     and PLACES of dashboard/address.py. */
   const ASKED = ["size", "embedment", "at", "method", "orientation", "vibration",
-    "upload", "map"];
+    "verdict", "outcome", "id", "begins", "order", "upload", "map"];
+  const PLACES = ["after", "before"];
 
   function asked(search) {
     return search.replace(/^\?/, "").split("&").filter(
@@ -102,8 +104,9 @@
         fill("sizes"), fill("check")];
     },
 
-    /* A control of the page Drilling writes the address; an empty one stands for what
-       its placeholder says. Another size leaves its embedments behind. */
+    /* A control of Drilling or Records writes the address; an empty one stands for what
+       its placeholder says. Another size leaves its embedments behind, another list the
+       place where it was left. */
     ask: function (values, ids, search) {
       const none = window.dash_clientside.no_update;
       const context = window.dash_clientside.callback_context;
@@ -123,7 +126,8 @@
       const wanted = sized && size(before) !== size(pairs)
         ? pairs.filter((pair) => !pair.startsWith("embedment=")) : pairs;
       const others = (search || "").replace(/^\?/, "").split("&").filter(
-        (pair) => pair && !before.includes(pair));
+        (pair) => pair && !before.includes(pair) &&
+          !PLACES.includes(pair.slice(0, pair.indexOf("="))));
       return join(others.length ? "?" + others.join("&") : "", wanted) || "?";
     },
 
@@ -291,7 +295,7 @@
     const anchor = event.target.closest && event.target.closest("a[href]");
     if (!anchor || anchor.hasAttribute("download") || anchor.target) return;
     const href = anchor.getAttribute("href");
-    if (!href.startsWith("/") || /^\/csv\/|\.toml$/.test(href)) return;
+    if (!href.startsWith("/") || /^\/(csv|xlsx|pdf)\/|\.toml$/.test(href)) return;
     event.preventDefault();
     go(href);
   });

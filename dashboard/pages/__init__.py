@@ -34,5 +34,6 @@ LATER: Mapping[str, later.Render] = {
     "retraining": retraining_section,
     "trainings": trainings_section,
     "crossed crews": crossed_section,
+    "records by ratio": records.ratio_section,
     "doubts": lambda con, view, _: doubted_section(con, view),
 }

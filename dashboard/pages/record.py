@@ -44,7 +44,9 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     """Return the record that the address names, or say that there is none."""
     site_code, record_id = view.site_code or "", view.record_id or ""
     found = read_record(con, site_code, record_id)
-    back = link("Back to the list", records_href(view.selection), className="back")
+    back = link(
+        "Back to the list", records_href(view.selection, view.asked), className="back"
+    )
     if found is None:
         return page(
             "Record not found",

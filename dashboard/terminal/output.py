@@ -3,7 +3,6 @@
 import csv
 import json
 import math
-import re
 import sys
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
@@ -11,9 +10,9 @@ from typing import TextIO
 
 import polars as pl
 
-FORMATS = ("table", "csv", "json")
+from dashboard.spreadsheet import disarmed
 
-_FORMULA = re.compile(r"^[=+\-@\t\r]")
+FORMATS = ("table", "csv", "json")
 
 
 def print_frame(frame: pl.DataFrame, form: str, out: TextIO | None = None) -> None:
@@ -76,9 +75,7 @@ def csv_cell(value: object) -> object:
     plain = _plain(value)
     if isinstance(plain, list):
         plain = "; ".join(str(item) for item in plain)
-    if isinstance(plain, str) and _FORMULA.match(plain):
-        return f"'{plain}"
-    return plain
+    return disarmed(plain) if isinstance(plain, str) else plain
 
 
 def _print_table(

@@ -45,57 +45,6 @@ class Record:
     loaded_at: datetime
 
 
-def read_nonconforming(
-    con: duckdb.DuckDBPyConnection, selection: Selection, limit: int, offset: int
-) -> tuple[pl.DataFrame, int]:
-    """Return a page of nonconforming installations, newest first, and how many match.
-
-    Columns: site_code, record_id, installed_on, crew_code, anchor_size, setting_code,
-    nonconforming_checks (list of check names), cone_ratio (indicative; null where not
-    known), file_name, source_row. With checks in the selection, only installations
-    nonconforming in one of them.
-    """
-    parameters = {
-        **selection.parameters(),
-        "wanted_mask": _wanted_mask(selection.check_names),
-    }
-    where = """
-        (nonconforming_mask & $wanted_mask::uinteger) != 0
-        and ($from_on is null or installed_on >= $from_on::date)
-        and ($to_on is null or installed_on <= $to_on::date)
-        and ($site_codes is null or list_contains($site_codes, site_code))
-        and ($crew_codes is null or list_contains($crew_codes, crew_code))
-        and ($anchor_sizes is null or list_contains($anchor_sizes, anchor_size))
-    """
-    counted = con.execute(
-        f"select count(*) from nonconforming_installation where {where}", parameters
-    ).fetchall()
-    frame = read_frame(
-        con,
-        f"""
-        select
-            site_code, record_id, installed_on, crew_code, anchor_size, setting_code,
-            list_filter(
-                $check_names::varchar[],
-                lambda name, i: (nonconforming_mask >> (i - 1)::uinteger) & 1 = 1
-            ) as nonconforming_checks,
-            cone_ratio,
-            file_name, source_row
-        from nonconforming_installation
-        where {where}
-        order by installed_on desc, site_code, record_id
-        limit $limit offset $offset
-        """,
-        {
-            **parameters,
-            "check_names": list(CHECK_NAMES),
-            "limit": limit,
-            "offset": offset,
-        },
-    )
-    return frame, counted[0][0]
-
-
 def _wanted_mask(check_names: Sequence[str]) -> int:
     """Return the bits of the checks asked for; none or any_check means all."""
     named = () if ANY_CHECK in check_names else check_names

@@ -110,6 +110,10 @@ def test_view_shows_one_check_where_none_was_chosen() -> None:
 
 def test_hrefs() -> None:
     selection = Selection(site_codes=("B,2",), check_names=("hole_depth",))
-    assert records_href(selection, 3) == "/records?sites=B%2C2&check=hole_depth&page=3"
+    after = [("after", ("2026-05-04", "B,2", "R1"))]
+    assert (
+        records_href(selection, after)
+        == "/records?sites=B%2C2&check=hole_depth&after=2026-05-04,B%2C2,R1"
+    )
     assert record_href("A", "R 1/2") == "/records?site=A&record=R%201%2F2"
     assert format_search(Selection()) == ""

@@ -11,9 +11,10 @@ from dash import Dash
 from flask.testing import FlaskClient
 
 from dashboard.app import create_app, route
-from dashboard.downloads import QUESTIONS, csv_text
+from dashboard.downloads import QUESTIONS
 from dashboard.pages import PAGES
 from dashboard.shell import NOT_A_CERTIFICATE
+from dashboard.spreadsheet import csv_text
 from queries.readers.rates import read_rates
 from queries.selection import Selection
 from queries.store import Store

@@ -123,11 +123,6 @@ def test_drilling_counts_abandoned_time(con: Con, choices: Choices) -> None:
     assert "2/42 attempts were abandoned" in lead(page)
 
 
-def test_records_page_beyond_the_end_is_the_last(con: Con, choices: Choices) -> None:
-    page = records.render(con, parse_view("?page=99", choices), choices)
-    assert len(rows(table(page, "Nonconforming anchors, newest first"))) == 4
-
-
 def test_record_down_to_file_and_row(con: Con, choices: Choices) -> None:
     view = parse_view("?site=NORTH&record=R1", choices)
     page = records.render(con, view, choices)

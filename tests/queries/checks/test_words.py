@@ -7,9 +7,10 @@ import pytest
 
 from queries.judgement import CHECK_NAMES
 from queries.readers.rates import read_rates
+from queries.readers.record_page import read_record_page
+from queries.readers.record_search import RecordSearch, read_day_counts
 from queries.readers.records import (
     Record,
-    read_nonconforming,
     read_nonconforming_by_ratio,
     read_record,
 )
@@ -209,10 +210,11 @@ def test_an_anchor_with_two_faults_counts_once(store: Store) -> None:
 
 def test_nonconforming_anchors_by_ratio(store: Store) -> None:
     with store.reader() as con:
-        listed, total = read_nonconforming(con, Selection(), 10, 0)
+        days = read_day_counts(con, RecordSearch())
+        listed = read_record_page(con, RecordSearch(), days).rows
         [row] = read_nonconforming_by_ratio(con, Selection()).to_dicts()
     # Edge 120 mm is beyond 1.5 h_ef = 102: nothing lost. 54.4 of 68 mm is 80 %: 0.716.
-    assert total == row["nonconforming"] == 2
+    assert days.total == row["nonconforming"] == 2
     assert sorted(listed["cone_ratio"]) == pytest.approx([0.716, 1.0], abs=5e-4)
     assert (row["below_070"], row["below_085"], row["nothing_lost"]) == (0, 1, 1)
     assert row["lowest"] == pytest.approx(0.716, abs=5e-4)

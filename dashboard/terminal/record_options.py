@@ -1,0 +1,68 @@
+"""The options of `firmset records`."""
+
+import argparse
+from typing import TypeAlias
+
+from dashboard.terminal.options import (
+    add_filter_options,
+    add_format_option,
+    add_store_option,
+)
+from queries.judgement import VERDICTS
+
+Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
+ANY = "any"
+
+
+def add_records(commands: Commands) -> None:
+    """Add `firmset records`."""
+    parser = commands.add_parser(
+        "records", help="search among the installations: the list of the page Records"
+    )
+    add_filter_options(parser)
+    parser.add_argument(
+        "--verdict",
+        choices=(*VERDICTS, ANY),
+        default="nonconforming",
+        help="of the checks in --check, or of any (default: nonconforming)",
+    )
+    parser.add_argument(
+        "--outcome",
+        choices=("set", "abandoned", "replaced", "unrecorded"),
+        help="what became of the anchor (default: all)",
+    )
+    parser.add_argument(
+        "--record", metavar="ID", help="the site's own number, whole and as written"
+    )
+    parser.add_argument(
+        "--begins", metavar="TEXT", help="how the site's own number begins"
+    )
+    parser.add_argument(
+        "--order",
+        choices=("newest", "margin", "record"),
+        default="newest",
+        help="newest first; least margin first (one --check); by site and number",
+    )
+    parser.add_argument(
+        "--limit",
+        type=_limit,
+        default=50,
+        metavar="N",
+        help="how many to show (default: 50); 0: all, newest first",
+    )
+    add_store_option(parser)
+    add_format_option(parser)
+    parser.set_defaults(command=_records)
+
+
+def _limit(text: str) -> int:
+    number = int(text)
+    if number < 0:
+        raise argparse.ArgumentTypeError(f"{text}: expected a number, 0 for all")
+    return number
+
+
+def _records(args: argparse.Namespace) -> int:
+    from dashboard.terminal.records import records
+
+    return records(args)
