@@ -128,6 +128,11 @@ def records_href(selection: Selection, page: int = 1) -> str:
     return "/records" + format_search(selection, page=page)
 
 
+def sheet_href(kind: str, selection: Selection) -> str:
+    """Return the address of a "site" or "crew" sheet; its code is in the selection."""
+    return f"/pdf/{kind}" + format_search(selection)
+
+
 def record_href(
     site_code: str, record_id: str, selection: Selection | None = None
 ) -> str:

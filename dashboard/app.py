@@ -13,6 +13,7 @@ from dashboard.later import add_later
 from dashboard.pages import LATER, PAGES
 from dashboard.pages.drilling_bill import add_bill
 from dashboard.parts import link, notice, page
+from dashboard.sheet_downloads import add_sheets
 from queries.errors import FirmsetError
 from queries.readers.choices import Choices, read_choices
 from queries.readers.edition import read_edition
@@ -48,6 +49,7 @@ def create_app(store: Store) -> Dash:
     _add_clientside(app)
     add_bill(app, store)
     add_downloads(app.server, store)
+    add_sheets(app.server, store)
     add_headers(app)
     return app
 

@@ -32,6 +32,7 @@ from dashboard.terminal.options import (
     positive,
     seconds,
 )
+from dashboard.terminal.report_options import add_report
 from dashboard.terminal.weighing_options import (
     add_baseline,
     add_calibrate,
@@ -93,6 +94,7 @@ def _parser() -> argparse.ArgumentParser:
         add_record,
         add_verify,
         add_ratios,
+        add_report,
         _add_judge,
     ):
         add(commands)

@@ -239,7 +239,7 @@
     const anchor = event.target.closest && event.target.closest("a[href]");
     if (!anchor || anchor.hasAttribute("download") || anchor.target) return;
     const href = anchor.getAttribute("href");
-    if (!href.startsWith("/") || href.startsWith("/csv/")) return;
+    if (!href.startsWith("/") || /^\/(csv|pdf)\//.test(href)) return;
     event.preventDefault();
     go(href);
   });
