@@ -145,6 +145,11 @@ def records_href(selection: Selection, asked: Asked = ()) -> str:
     return "/records" + format_search(selection, asked=asked)
 
 
+def sheet_href(kind: str, selection: Selection) -> str:
+    """Return the address of a "site" or "crew" sheet; its code is in the selection."""
+    return f"/pdf/{kind}" + format_search(selection)
+
+
 def record_href(
     site_code: str,
     record_id: str,

@@ -14,6 +14,7 @@ from dashboard.later import add_later
 from dashboard.pages import LATER, PAGES
 from dashboard.pages.drilling_bill import add_bill
 from dashboard.parts import link, notice, page
+from dashboard.sheet_downloads import add_sheets
 from dashboard.uploads.routes import Writing
 from dashboard.uploads.work import add_work
 from queries.errors import FirmsetError
@@ -56,6 +57,7 @@ def create_app(store: Store, writing: Writing = READ_ONLY) -> Dash:
     add_work(app, store, writing)
     add_downloads(app.server, store)
     add_exports(app.server, store)
+    add_sheets(app.server, store)
     add_headers(app)
     return app
 

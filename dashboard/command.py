@@ -33,6 +33,7 @@ from dashboard.terminal.options import (
     seconds,
 )
 from dashboard.terminal.record_options import add_records
+from dashboard.terminal.report_options import add_report
 from dashboard.terminal.weighing_options import (
     add_baseline,
     add_calibrate,
@@ -95,6 +96,7 @@ def _parser() -> argparse.ArgumentParser:
         add_records,
         add_verify,
         add_ratios,
+        add_report,
         _add_judge,
     ):
         add(commands)

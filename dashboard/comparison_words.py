@@ -1,6 +1,6 @@
 """What a comparison of sites or crews says, and what it could have said: pure."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dashboard import words
@@ -40,7 +40,7 @@ def found_words(
     rows = _named_rows(weighed, names)
     if not _compares(rows):
         return ""
-    return _joined(_flagged(rows, group), _mix(rows), CAUTION)
+    return _joined(_flagged(rows, group), mix_words(rows), CAUTION)
 
 
 def held_words(
@@ -100,7 +100,7 @@ def _flagged(rows: list[dict[str, Any]], group: str) -> str:
             f"No {group} is out of line for its mix of sizes, methods and "
             f"orientations. That is no clearance{could}."
         )
-    told = [_against(row) for row in flagged[:NAMED]]
+    told = [against_words(row) for row in flagged[:NAMED]]
     more = len(flagged) - NAMED
     return (
         "Out of line for its mix of sizes, methods and orientations: "
@@ -110,7 +110,8 @@ def _flagged(rows: list[dict[str, Any]], group: str) -> str:
     )
 
 
-def _against(row: dict[str, Any]) -> str:
+def against_words(row: Mapping[str, Any]) -> str:
+    """Return a row of a comparison (and its name) beside what would be expected."""
     ratio = (
         f", {row['ratio']:.1f} times ({row['ratio_low']:.1f}{words.DASH}"
         f"{row['ratio_high']:.1f})"
@@ -136,7 +137,7 @@ def _tipping(rows: list[dict[str, Any]]) -> str:
     return " ".join(part for part in said if part)
 
 
-def _mix(rows: list[dict[str, Any]]) -> str:
+def mix_words(rows: Sequence[Mapping[str, Any]]) -> str:
     """Name the group whose higher rate is owed to its mix more than to its doing."""
     owed = [
         row

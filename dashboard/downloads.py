@@ -153,20 +153,20 @@ def add_downloads(server: Flask, store: Store) -> None:
     def download(question: str) -> Response:
         answer = QUESTIONS.get(question)
         if answer is None:
-            return _words(f"No such file; there are: {', '.join(QUESTIONS)}.", 404)
+            return plain_words(f"No such file; there are: {', '.join(QUESTIONS)}.", 404)
         try:
             with store.reader() as con:
                 view = parse_view(
                     request.query_string.decode("latin-1"), read_choices(con)
                 )
                 if view.problems:
-                    return _words("\n".join(view.problems), 400)
+                    return plain_words("\n".join(view.problems), 400)
                 text = csv_text(answer(con, view))
                 edition_id = read_edition(con).edition_id
         except UnclearQuestion as error:
-            return _words(str(error), 400)
+            return plain_words(str(error), 400)
         except FirmsetError as error:
-            return _words(str(error), 503)
+            return plain_words(str(error), 503)
         name = f"firmset-{question}-edition-{edition_id}.csv"
         return Response(
             text,
@@ -175,7 +175,8 @@ def add_downloads(server: Flask, store: Store) -> None:
         )
 
 
-def _words(text: str, status: int) -> Response:
+def plain_words(text: str, status: int) -> Response:
+    """Return an answer in words where there is no file to give."""
     return Response(
         text + "\n", status=status, content_type="text/plain; charset=utf-8"
     )

@@ -20,10 +20,7 @@ SIDES = {
 
 def entry_words(entry: Mapping[str, Any]) -> str:
     """Return the sentence of one crew and check."""
-    side = entry["direction"]
-    share = entry["direction_share"]
-    how_many = "all" if share == 1 else f"{words.percent(share)} of them"
-    sided = f", {how_many} {SIDES.get(side, side)}" if side else ""
+    sided = side_words(entry["direction"], entry["direction_share"])
     doubt = (
         ""
         if entry["is_clear"]
@@ -38,6 +35,14 @@ def entry_words(entry: Mapping[str, Any]) -> str:
         f"{words.DASH}{entry['avoidable_high']:.1f}) of the next "
         f"{words.count(entry['planned'])}.{doubt}"
     )
+
+
+def side_words(side: str | None, share: float | None) -> str:
+    """Return on which side of the limit how many lie; empty where there is no side."""
+    if not side:
+        return ""
+    how_many = "all" if share == 1 else f"{words.percent(share)} of them"
+    return f", {how_many} {SIDES.get(side, side)}"
 
 
 def _plan(found: RetrainingList) -> str:

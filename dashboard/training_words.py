@@ -17,17 +17,9 @@ LATE = timedelta(days=14)
 def training_words(found: Trained) -> list[str]:
     """Return the sentences of one training."""
     effect = found.effect
-    title = words.title(found.check_name).lower()
     interval = (
         f"{points(effect.difference)} points (95{words.SPACE}% interval "
         f"{points(effect.low)} to {points(effect.high)})"
-    )
-    counted = (
-        f"Crew {found.crew_code}, {title}, trained on {found.on}: "
-        f"{words.share(found.before_nonconforming, found.before_judged)} nonconforming "
-        f"from {found.from_on} on, "
-        f"{words.share(found.after_nonconforming, found.after_judged)} from the day to "
-        f"{found.to_on}."
     )
     expected = (
         f"Without training {words.percent(effect.expected)} would be expected: "
@@ -35,8 +27,26 @@ def training_words(found: Trained) -> list[str]:
         f"times {effect.trend:.2f} for the trend of the crews not trained. Found were "
         f"{words.percent(effect.observed)}: {interval}."
     )
-    said = [counted, expected, _verdict(found), _placebo(found), _caveats(found)]
+    said = [
+        counted_words(found),
+        expected,
+        verdict_words(found),
+        _placebo(found),
+        _caveats(found),
+    ]
     return [line for line in said if line]
+
+
+def counted_words(found: Trained) -> str:
+    """Return the counts before and after one training."""
+    return (
+        f"Crew {found.crew_code}, {words.title(found.check_name).lower()}, trained on "
+        f"{found.on}: "
+        f"{words.share(found.before_nonconforming, found.before_judged)} nonconforming "
+        f"from {found.from_on} on, "
+        f"{words.share(found.after_nonconforming, found.after_judged)} from the day to "
+        f"{found.to_on}."
+    )
 
 
 def _caveats(found: Trained) -> str:
@@ -147,7 +157,8 @@ def points(fraction: float) -> str:
     return f"{sign}{100 * abs(fraction):.1f}"
 
 
-def _verdict(found: Trained) -> str:
+def verdict_words(found: Trained) -> str:
+    """Return what can be told from chance, and what could have been."""
     effect = found.effect
     if effect.high < 0:
         return "The rate fell by more than chance explains."

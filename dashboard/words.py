@@ -13,6 +13,10 @@ SPACE = "\N{NO-BREAK SPACE}"
 THIN = "\N{NARROW NO-BREAK SPACE}"
 DASH = "\N{EN DASH}"
 NOTHING = "nothing to judge"
+CAUTION = (
+    "For review and conversation. firmset does not accept, reject or certify an "
+    "anchor; the published instructions, local codes and the engineer responsible do."
+)
 
 
 def count(number: int | None) -> str:

@@ -15,6 +15,7 @@ from dashboard.kept import kept
 from dashboard.later import later
 from dashboard.pages.common import rate_cell, site_names
 from dashboard.pages.compared_groups import compared_section
+from dashboard.pages.sheets import sheet_column
 from dashboard.pages.trends import crew_trends, size_trends
 from dashboard.parts import (
     Cell,
@@ -92,10 +93,10 @@ def _grid(rates: pl.DataFrame, view: View) -> html.Section:
 
         return Column(words.title(check), cell, is_number=True)
 
-    def grid(checks: Sequence[str], caption: str) -> html.Div:
+    def grid(checks: Sequence[str], caption: str, *more: Column) -> html.Div:
         return table(
             crews[:LONGEST_GRID],
-            [Column("Crew", lambda row: row["crew"]), *map(column, checks)],
+            [Column("Crew", lambda row: row["crew"]), *map(column, checks), *more],
             caption=caption,
             look="tall compact",
         )
@@ -114,7 +115,11 @@ def _grid(rates: pl.DataFrame, view: View) -> html.Section:
             if left_out > 0
             else ""
         ),
-        grid((*HEADLINE_NAMES, ANY_CHECK), "Crews by check"),
+        grid(
+            (*HEADLINE_NAMES, ANY_CHECK),
+            "Crews by check",
+            sheet_column("crew", view.selection),
+        ),
         behind(
             grid(OTHER_NAMES, "Crews by the other checks"),
             "/csv/crews" + format_search(replace(view.selection, check_names=())),

@@ -15,6 +15,7 @@ from dashboard.kept import kept
 from dashboard.later import later
 from dashboard.pages.common import check_links, rate_cell, rate_columns, site_names
 from dashboard.pages.compared_groups import compared_section
+from dashboard.pages.sheets import sheet_column
 from dashboard.parts import (
     Column,
     Row,
@@ -142,7 +143,8 @@ def _others() -> Column:
 def _headline(rates: pl.DataFrame, view: View) -> html.Section:
     by_site: dict[str, Row] = {}
     for row in rates.iter_rows(named=True):
-        by_site.setdefault(row["name"], {"name": row["name"]})[row["check"]] = row
+        named = {"name": row["name"], "site": row["site"]}
+        by_site.setdefault(row["site"], named)[row["check"]] = row
 
     def column(check: str) -> Column:
         return Column(
@@ -156,7 +158,11 @@ def _headline(rates: pl.DataFrame, view: View) -> html.Section:
         "the other sites.",
         table(
             list(by_site.values()),
-            [Column("Site", lambda row: row["name"]), *map(column, HEADLINE_NAMES)],
+            [
+                Column("Site", lambda row: row["name"]),
+                *map(column, HEADLINE_NAMES),
+                sheet_column("site", view.selection),
+            ],
             caption="Headline checks by site",
         ),
         csv_link(

@@ -11,6 +11,7 @@ from dashboard.anchor_section import section_of
 from dashboard.terminal.drawing import drawn_section
 from dashboard.terminal.options import selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows
+from dashboard.words import CAUTION
 from queries.errors import FirmsetError
 from queries.judgement import RATE_NAMES
 from queries.proof import all_proofs, read_faults
@@ -28,10 +29,6 @@ from queries.selection import Selection
 from queries.store import Store
 
 EXIT_FAULTS = 1
-CAUTION = (
-    "For review and conversation. firmset does not accept, reject or certify an "
-    "anchor; the published instructions, local codes and the engineer responsible do."
-)
 
 
 def rates(args: argparse.Namespace) -> int:

@@ -10,38 +10,42 @@ from queries.selection import Selection
 
 
 def read_directions(
-    con: duckdb.DuckDBPyConnection, check_name: str, selection: Selection
+    con: duckdb.DuckDBPyConnection,
+    check_name: str,
+    selection: Selection,
+    by: str = "crew",
 ) -> pl.DataFrame:
-    """Return one row a crew: crew, check, direction, direction_share.
+    """Return a row a crew or site (`by`): its code, check, direction, direction_share.
 
-    direction: the side most of the crew's nonconforming anchors lie on ("under",
-    "over", "short", ... as in queries/checks/), null where the check has no sides;
+    direction: the side most of its nonconforming anchors lie on ("under", "over",
+    "short", ... as in queries/checks/), null where the check has no sides;
     direction_share its share of them. Reads the nonconforming rows only.
     """
     require_known("check", [check_name], CHECK_NAMES)
+    require_known("key", [by], ("crew", "site"))
     judged = verdict_rows_sql(f"({_NONCONFORMING_SQL})", (check_name,))
     return read_frame(
         con,
         f"""
         with counted as (
             select
-                crew_code as crew,
+                {by}_code as {by},
                 {check_name}__direction as direction,
                 count(*) as sided_count
             from ({judged})
             group by all
         )
         select
-            crew,
+            {by},
             $check_name as "check",
             direction,
-            sided_count / sum(sided_count) over (partition by crew) as direction_share
+            sided_count / sum(sided_count) over (partition by {by}) as direction_share
         from counted
         qualify
             row_number() over (
-                partition by crew order by sided_count desc, direction
+                partition by {by} order by sided_count desc, direction
             ) = 1
-        order by crew
+        order by {by}
         """,
         {
             "check_name": check_name,

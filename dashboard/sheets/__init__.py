@@ -1,0 +1,1 @@
+"""One-page sheets for paper: the figures of pages and terminal, in plain words."""

@@ -1,0 +1,228 @@
+"""The sheet of one crew, fit to be handed to its foreman."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+import duckdb
+
+from dashboard import words
+from dashboard.kept import kept
+from dashboard.retraining_words import entry_words
+from dashboard.sheets.content import Part
+from dashboard.sheets.figures import CheckFigures, lower_list
+from dashboard.training_words import counted_words, verdict_words
+from queries.judgement import CHECK_NAMES, HEADLINE_NAMES
+from queries.readers.crossed import CrossedCrews, read_crossed
+from queries.readers.retraining import RetrainingList, read_retraining
+from queries.readers.training import TrainingResult, read_training_results
+from queries.selection import Selection
+from queries.statistics.flagging import FLAGGED_AT
+
+# All are weighed; so many of those clear of chance stand on the sheet.
+LINES = 3
+BUDGET = len(CHECK_NAMES)
+TRAININGS = 3
+NO_CLEARANCE = "No signal is no clearance"
+OF_THE_RECORD = (
+    "This sheet is about steps of the work and how they were logged, not about "
+    "persons. A higher rate can come from the log, the inspector, the drawings or the "
+    "tools."
+)
+
+
+def read_crew_retraining(
+    con: duckdb.DuckDBPyConnection, crew_code: str, selection: Selection
+) -> RetrainingList:
+    """Return the lines of the retraining list that are of this crew."""
+    asked = replace(selection, crew_codes=(crew_code,), check_names=())
+    return kept(
+        con,
+        ("retraining", asked, BUDGET),
+        lambda: read_retraining(con, asked, BUDGET),
+    )
+
+
+def crew_lead(name: str, figures: Sequence[CheckFigures], found: RetrainingList) -> str:
+    """Say which steps are worth teaching again, or that none stands out."""
+    if not any(each.judged for each in figures):
+        return (
+            f"{name}: {words.NOTHING}. No installation that matches has a recorded "
+            "result for any check."
+        )
+    clear, _ = _parted(found)
+    if clear:
+        steps = [words.title(row["check"]).lower() for row in clear[:LINES]]
+        return f"{name}: most could be gained on {words.and_list(steps)}."
+    flagged = [each for each in figures if each.is_flagged]
+    if flagged:
+        return (
+            f"{name}: over all these days more was nonconforming than expected on "
+            f"{lower_list(flagged)}; from {found.from_on} to {found.to_on} no step "
+            f"stands out from what chance explains. {NO_CLEARANCE}."
+        )
+    return (
+        f"{name}: no step stands out from what chance explains. {NO_CLEARANCE}: see "
+        "below what could not be seen."
+    )
+
+
+def _parted(
+    found: RetrainingList,
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """Return the entries clear of chance, and the others, in their order."""
+    rows = found.entries.to_dicts()
+    return (
+        [row for row in rows if row["is_clear"]],
+        [row for row in rows if not row["is_clear"]],
+    )
+
+
+def crew_parts(
+    con: duckdb.DuckDBPyConnection,
+    crew_code: str,
+    figures: Sequence[CheckFigures],
+    found: RetrainingList,
+    selection: Selection,
+) -> tuple[tuple[Part, ...], tuple[Part, ...]]:
+    """Return what stands above and below the table."""
+    if not any(each.judged or each.missing for each in figures):
+        return (), (_trainings(con, crew_code, selection),)
+    after = (
+        Part("What is fine, and what could not be seen", _seen(figures)),
+        _trainings(con, crew_code, selection),
+        _inspectors(con, crew_code, figures, found, selection),
+    )
+    return (_teach(found),), after
+
+
+def _teach(found: RetrainingList) -> Part:
+    """Return the lines clear of chance; the first alone where none is."""
+    days = f"weighed on {found.from_on} to {found.to_on}"
+    clear, doubtful = _parted(found)
+    if clear:
+        said = [entry_words(row) for row in clear[:LINES]]
+        return Part(f"Worth teaching again, {days}", tuple(said), is_numbered=True)
+    heading = f"Nothing clear enough to teach again, {days}"
+    if not doubtful:
+        return Part(heading, (f"{NO_CLEARANCE}.",))
+    return Part(heading, (f"First to look at: {entry_words(doubtful[0])}",))
+
+
+def _seen(figures: Sequence[CheckFigures]) -> tuple[str, ...]:
+    """Sort the checks by what can be said of them; every check is named once."""
+    groups: dict[str, list[CheckFigures]] = {}
+    for each in figures:
+        groups.setdefault(_kind(each), []).append(each)
+    told = {
+        "fewer": "Fewer than with the other crews, by more than chance: {}.",
+        "alike": "No difference seen: {}. " + NO_CLEARANCE + "; the table says from "
+        "which true rate on one would show.",
+        "flagged": "More than with the other crews for the same work: {}.",
+        "alone": "No other crew did the same work to compare with: {}.",
+    }
+    said = [
+        text.format(lower_list(groups[kind]))
+        for kind, text in told.items()
+        if kind in groups
+    ]
+    empty = groups.get("empty", [])
+    if empty:
+        said.append(f"Nothing recorded, so nothing to judge: {lower_list(empty)}.")
+    much = [each for each in figures if each.judged and each.is_much_missing]
+    if much:
+        shares = ", ".join(map(_unanswered, much))
+        said.append(f"Much was not recorded, and could hide anything: {shares}.")
+    return tuple(said)
+
+
+def _unanswered(figures: CheckFigures) -> str:
+    due = figures.judged + figures.missing
+    return (
+        f"{figures.title.lower()} ({words.count(figures.missing)} of "
+        f"{words.count(due)}, {words.percent(figures.missing_share)})"
+    )
+
+
+def _kind(figures: CheckFigures) -> str:
+    if figures.rate is None or not figures.judged:
+        return "empty"
+    if figures.is_flagged:
+        return "flagged"
+    if figures.compared is None or not figures.compares:
+        return "alone"
+    # Two-sided: what is clear of chance and not flagged as worse lies below.
+    is_clear = figures.compared["q_value"] <= FLAGGED_AT
+    return "fewer" if is_clear else "alike"
+
+
+def _trainings(
+    con: duckdb.DuckDBPyConnection, crew_code: str, selection: Selection
+) -> Part:
+    asked = replace(selection, crew_codes=(crew_code,), check_names=())
+    results = kept(con, ("trainings", asked), lambda: read_training_results(con, asked))
+    if not results:
+        return Part(
+            "Trainings held",
+            ("None on a check is registered for this crew in these days.",),
+        )
+    said = [_training(result) for result in results[:TRAININGS]]
+    if len(results) > TRAININGS:
+        said.append(f"And {len(results) - TRAININGS} earlier: firmset training.")
+    return Part("Trainings held", tuple(said))
+
+
+def _training(result: TrainingResult) -> str:
+    if result.found is None:
+        held = result.training
+        title = words.title(held.check_name)
+        return f"{title}, {held.trained_on}: no effect can be told. {result.problem}."
+    return f"{counted_words(result.found)} {verdict_words(result.found)}"
+
+
+def _inspectors(
+    con: duckdb.DuckDBPyConnection,
+    crew_code: str,
+    figures: Sequence[CheckFigures],
+    found: RetrainingList,
+    selection: Selection,
+) -> Part:
+    """Say what the crew's rate owes to who inspected it, on the first check named."""
+    checks = list(found.entries["check"]) or [
+        each.check_name
+        for each in figures
+        if each.judged and each.check_name in HEADLINE_NAMES
+    ]
+    strict = "A strict inspector finds more than a lax one; the table leaves that in."
+    if not checks:
+        return Part("Who inspected", (strict,))
+    asked = replace(selection, crew_codes=(crew_code,), check_names=(checks[0],))
+    crossed = kept(
+        con,
+        ("crossed", asked),
+        lambda: read_crossed(con, checks[0], asked),
+    )
+    return Part("Who inspected", (f"{strict} {_crossed(checks[0], crossed)}",))
+
+
+def _crossed(check_name: str, crossed: CrossedCrews) -> str:
+    title = words.title(check_name)
+    if crossed.crews.is_empty():
+        return f"{title}: no judged anchor names its inspector, so they cannot be told."
+    row = crossed.crews.row(0, named=True)
+    by = (
+        f"judged by {words.and_list(list(row['inspectors']))}, "
+        f"{words.share(row['nonconforming'], row['judged'])} nonconforming"
+    )
+    if row["adjusted_rate"] is None:
+        return f"{title}: {by}; crew and inspector cannot be told apart."
+    span = words.interval(row["adjusted_low"], row["adjusted_high"])
+    return (
+        f"{title}: {by}; under an average inspector probably "
+        f"{words.percent(row['adjusted_rate'])} ({span})."
+    )
+
+
+def crew_cautions() -> tuple[str, ...]:
+    """Return what a reader of the sheet must bear in mind."""
+    return (OF_THE_RECORD, words.CAUTION)

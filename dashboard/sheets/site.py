@@ -1,0 +1,206 @@
+"""The sheet of one site, for the site meeting."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import duckdb
+
+from dashboard import words
+from dashboard.comparison_words import CAUTION as FLAG_CAUTION
+from dashboard.comparison_words import against_words, mix_words
+from dashboard.retraining_words import side_words
+from dashboard.sheets.content import Part, shortened
+from dashboard.sheets.figures import CheckFigures, lower_list, times_words
+from queries.readers.directions import read_directions
+from queries.readers.records import RATIO_CAUTION, read_nonconforming_by_ratio
+from queries.readers.sheet_figures import read_lowest_ratios
+from queries.selection import Selection
+
+RAISED = 3
+LISTED = 5
+# The bound of nonconforming_by_ratio.sql below which an anchor comes first.
+LOW = f"70{words.SPACE}%"
+NO_MORE_MIX = 2
+
+
+def site_lead(name: str, figures: Sequence[CheckFigures]) -> str:
+    """Say whether a site is out of line, its mix of work considered."""
+    compared = [each for each in figures if each.compares]
+    flagged = by_excess(figures)
+    if not any(each.judged for each in figures):
+        return (
+            f"{name}: {words.NOTHING}. No installation that matches has a recorded "
+            "result for any check."
+        )
+    if not compared:
+        return (
+            f"Nothing compares with {name}: no other site set the same sizes by the "
+            "same method and orientation."
+        )
+    if not flagged:
+        return (
+            f"{name} is not out of line for its mix of sizes, methods and orientations "
+            f"on any of the {len(compared)} checks that compare, which is no clearance."
+        )
+    told = [f"{each.title.lower()} ({times_words(each)})" for each in flagged]
+    return (
+        f"{name} is out of line for its mix of sizes, methods and orientations on "
+        f"{words.count(len(flagged))} of {words.plural(len(compared), 'check')}: "
+        f"{words.and_list(told)}."
+    )
+
+
+def by_excess(figures: Sequence[CheckFigures]) -> list[CheckFigures]:
+    """Return the flagged checks, those with most beyond the expected first."""
+    flagged = [each for each in figures if each.is_flagged]
+    return sorted(flagged, key=lambda each: -each.excess)
+
+
+def site_parts(
+    con: duckdb.DuckDBPyConnection,
+    name: str,
+    figures: Sequence[CheckFigures],
+    selection: Selection,
+) -> tuple[tuple[Part, ...], tuple[Part, ...]]:
+    """Return what stands above and below the table; `selection` names the site."""
+    every = replace(selection, check_names=())
+    ratios = read_nonconforming_by_ratio(con, every).to_dicts()
+    ratio = ratios[0] if ratios else None
+    raised = _to_raise(con, figures, ratio, every)[:RAISED]
+    if not any(each.judged or each.missing for each in figures):
+        return (), ()
+    nothing = "The figures name nothing to raise. That is no clearance."
+    before = Part("What to raise", tuple(raised) or (nothing,), bool(raised))
+    after = [_anchors(con, ratio, every)]
+    mixed = _mix(name, figures)
+    if mixed:
+        after.insert(0, Part("Owed to the work more than to the site", mixed))
+    return (before,), tuple(after)
+
+
+def _to_raise(
+    con: duckdb.DuckDBPyConnection,
+    figures: Sequence[CheckFigures],
+    ratio: Mapping[str, Any] | None,
+    selection: Selection,
+) -> list[str]:
+    """Return what to raise, most pressing first.
+
+    Two checks out of line, then the anchors that the engineer should see, then what is
+    not recorded, then the other checks out of line.
+    """
+    flagged = [_flagged(con, each, selection) for each in by_excess(figures)]
+    return [*flagged[:2], *_low_ratios(ratio), *_unrecorded(figures), *flagged[2:]]
+
+
+def _flagged(
+    con: duckdb.DuckDBPyConnection, figures: CheckFigures, selection: Selection
+) -> str:
+    assert figures.compared is not None
+    sides = read_directions(con, figures.check_name, selection, "site").to_dicts()
+    side = (
+        side_words(sides[0]["direction"], sides[0]["direction_share"]) if sides else ""
+    )
+    return against_words({**figures.compared, "name": figures.title}) + f"{side}."
+
+
+def _low_ratios(ratio: Mapping[str, Any] | None) -> list[str]:
+    if ratio is None or not ratio["below_070"]:
+        return []
+    number = ratio["below_070"]
+    anchors = words.plural(number, "nonconforming anchor")
+    verb = "has" if number == 1 else "have"
+    said = (
+        f"{anchors} {verb} an indicative cone ratio below {LOW}: show the engineer "
+        "responsible these first."
+    )
+    return [said]
+
+
+def _unrecorded(figures: Sequence[CheckFigures]) -> list[str]:
+    never = [each for each in figures if each.missing and not each.judged]
+    partly = sorted(
+        (each for each in figures if each.judged and each.is_much_missing),
+        key=lambda each: -each.missing_share,
+    )
+    told = []
+    if never:
+        told.append(f"Never recorded: {lower_list(never)}.")
+    if partly:
+        shares = [
+            f"{each.title.lower()} ({words.percent(each.missing_share)} missing)"
+            for each in partly
+        ]
+        told.append(f"Recorded in part: {words.and_list(shares)}.")
+    return [" ".join([*told, "Agree who logs it, and how."])] if told else []
+
+
+def _mix(name: str, figures: Sequence[CheckFigures]) -> tuple[str, ...]:
+    """Return the checks whose higher rate the site's mix explains more than its doing.
+
+    At most two, the largest difference first.
+    """
+    said = [
+        (each, mix_words([{**each.compared, "name": name}]))
+        for each in figures
+        if each.compared is not None
+    ]
+    owed = sorted(
+        ((each, text) for each, text in said if text),
+        key=lambda one: -_difference(one[0]),
+    )
+    return tuple(f"{each.title}: {text}" for each, text in owed[:NO_MORE_MIX])
+
+
+def _difference(figures: CheckFigures) -> float:
+    row = figures.compared
+    assert row is not None
+    return float(row["rate"] - row["others_rate"])
+
+
+def _anchors(
+    con: duckdb.DuckDBPyConnection,
+    ratio: Mapping[str, Any] | None,
+    selection: Selection,
+) -> Part:
+    heading = "Nonconforming anchors by indicative cone ratio"
+    if ratio is None:
+        none = (
+            "None is logged as nonconforming, which says nothing of checks that were "
+            "not recorded."
+        )
+        return Part(heading, (none,))
+    counted = (
+        f"{words.plural(ratio['nonconforming'], 'anchor')}: "
+        f"{words.count(ratio['below_070'])} below {LOW}, "
+        f"{words.count(ratio['below_085'])} from there to below 85{words.SPACE}%, "
+        f"{words.count(ratio['below_1'])} from there to below 100{words.SPACE}%, "
+        f"{words.count(ratio['nothing_lost'])} that lose nothing, "
+        f"{words.count(ratio['not_known'])} not known. {RATIO_CAUTION}"
+    )
+    lowest = read_lowest_ratios(con, selection, LISTED)
+    return Part(heading, (counted, *map(_anchor, lowest.iter_rows(named=True))))
+
+
+def _anchor(row: Mapping[str, Any]) -> str:
+    checks = [words.title(name).lower() for name in row["nonconforming_checks"]]
+    return (
+        f"{words.known_percent(row['cone_ratio'])}: record "
+        f"{shortened(row['record_id'], 30)}, {row['installed_on']}, crew "
+        f"{shortened(row['crew_code'], 30)}, {row['anchor_size']}; "
+        f"{words.and_list(checks)} ({shortened(row['file_name'], 50)}, row "
+        f"{row['source_row']})"
+    )
+
+
+def site_cautions(figures: Sequence[CheckFigures]) -> tuple[str, ...]:
+    """Return what a reader of the sheet must bear in mind."""
+    said = [FLAG_CAUTION] if any(each.is_flagged for each in figures) else []
+    silent = [each for each in figures if each.judged and not each.compares]
+    if silent and any(each.compares for each in figures):
+        said.append(
+            f"Nothing compares on {lower_list(silent)}: no other site set the same "
+            "sizes by the same method and orientation."
+        )
+    return (*([" ".join(said)] if said else []), words.CAUTION)
