@@ -12,6 +12,7 @@ from dashboard import later
 from dashboard.address import View
 from dashboard.pages import crews, drilling, intake, method, records, sites
 from dashboard.pages.calibrated import calibration_of
+from dashboard.pages.changed import changes_of
 from dashboard.pages.crossed import crossed_section
 from dashboard.pages.doubted import doubted_section
 from dashboard.pages.retraining import retraining_section, trainings_section
@@ -29,6 +30,8 @@ PAGES: Mapping[str, tuple[str, Render]] = {
 }
 
 LATER: Mapping[str, later.Render] = {
+    "site changes": changes_of("site"),
+    "crew changes": changes_of("crew"),
     "site calibration": calibration_of("site"),
     "crew calibration": calibration_of("crew"),
     "retraining": retraining_section,
