@@ -8,6 +8,7 @@ import polars as pl
 
 from dashboard import words
 from dashboard.comparison_words import points
+from dashboard.counter_headline import Counts, fell_with_recording
 from dashboard.sentences import MUCH_MISSING
 from queries.readers.change_counts import month_end
 from queries.readers.changes import Changes
@@ -53,7 +54,6 @@ def change_words(
         _looked(found, group),
         _seen(found, group, check_name),
         _recording(found, names),
-        *_silence(found, names),
     ]
     return [line for line in said if line]
 
@@ -75,26 +75,22 @@ def _rate(row: Row, month: str) -> str:
     return f"{words.percent(row[f'{month}_rate'])} ({counted})"
 
 
-def missing_share(row: Row, month: str) -> float | None:
-    """Return the share of one month's due answers that are missing; None: none due."""
-    due = row[f"{month}_judged"] + row[f"{month}_missing"]
-    return row[f"{month}_missing"] / due if due else None
+def counts_of(row: Row, month: str) -> Counts:
+    """Return the counts of a look in its "earlier" or "later" month."""
+    return Counts(
+        *(row[f"{month}_{name}"] for name in ("judged", "nonconforming", "missing"))
+    )
 
 
 def _only_recorded_less(row: Row) -> str:
     """Warn of a rate that fell where recording fell too, so that it need not have."""
-    was, now = missing_share(row, "earlier"), missing_share(row, "later")
-    if was is None or now is None or now - was < MUCH_MISSING:
-        return ""
-    worst = (row["later_nonconforming"] + row["later_missing"]) / (
-        row["later_judged"] + row["later_missing"]
-    )
-    if row["difference"] > 0 or worst < row["earlier_rate"]:
+    was, now = counts_of(row, "earlier"), counts_of(row, "later")
+    if not fell_with_recording(was, now):
         return ""
     return (
-        f" But recording fell too: {words.percent(now)} of the answers are missing, "
-        f"after {words.percent(was)}; with them the rate may be up to "
-        f"{words.percent(worst)}."
+        f" But recording fell too: {words.percent(now.missing_share)} of the answers "
+        f"are missing, after {words.percent(was.missing_share)}; with them the rate "
+        f"may be up to {words.percent(now.worst)}."
     )
 
 
@@ -147,12 +143,10 @@ def _recording(found: Changes, names: Mapping[str, str]) -> str:
     """Say where far fewer answers came than the month before."""
     lost = []
     for row in found.looks.to_dicts():
-        due = [
-            row[f"{month}_judged"] + row[f"{month}_missing"]
-            for month in ("earlier", "later")
-        ]
-        was, now = missing_share(row, "earlier"), missing_share(row, "later")
-        if was is None or now is None or min(due) < ENOUGH_DUE:
+        counts = [counts_of(row, month) for month in ("earlier", "later")]
+        was, now = (each.missing_share for each in counts)
+        due = min(each.judged + each.missing for each in counts)
+        if was is None or now is None or due < ENOUGH_DUE:
             continue
         if now - was >= MUCH_MISSING:
             name = names.get(row["group"], row["group"])
@@ -163,9 +157,10 @@ def _recording(found: Changes, names: Mapping[str, str]) -> str:
     return f"More answers are missing: {words.and_list(worst)}." if worst else ""
 
 
-def _silence(found: Changes, names: Mapping[str, str]) -> list[str]:
-    """Say who is new, who is back, and who sent nothing."""
-    assert found.later is not None and found.earlier is not None
+def silence_words(found: Changes, names: Mapping[str, str]) -> list[str]:
+    """Return a sentence each on who is new, who is back, and who sent nothing."""
+    if found.later is None or found.earlier is None:
+        return []
     later, earlier = month_name(found.later), month_name(found.earlier)
     new, back, fell_silent, silent, after = [], [], [], [], []
     for row in found.groups.to_dicts():

@@ -15,6 +15,8 @@ from dashboard.pages.calibrated import calibration_of
 from dashboard.pages.changed import changes_of
 from dashboard.pages.crossed import crossed_section
 from dashboard.pages.doubted import doubted_section
+from dashboard.pages.drilling import counter_section
+from dashboard.pages.follow_up import follow_up_section
 from dashboard.pages.retraining import retraining_section, trainings_section
 from queries.readers.choices import Choices
 
@@ -34,6 +36,8 @@ LATER: Mapping[str, later.Render] = {
     "crew changes": changes_of("crew"),
     "site calibration": calibration_of("site"),
     "crew calibration": calibration_of("crew"),
+    "lowest ratios": follow_up_section,
+    "drilling counter": counter_section,
     "retraining": retraining_section,
     "trainings": trainings_section,
     "crossed crews": crossed_section,

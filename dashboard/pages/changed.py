@@ -13,8 +13,9 @@ from dashboard.address import View, format_search, records_href
 from dashboard.change_words import (
     change_words,
     changed_words,
-    missing_share,
+    counts_of,
     month_name,
+    silence_words,
 )
 from dashboard.comparison_words import points
 from dashboard.kept import kept
@@ -54,7 +55,7 @@ def _changes(
         # Not among the looks: it would count every fault twice.
         shown = read_changes(con, by, view.one_check).looks
     shown = shown.filter(pl.col("check") == view.check_name)
-    changed = changed_words(found, names)
+    changed = changed_words(found, names) + silence_words(found, names)
     check = words.title(view.check_name)
     months = f"{month_name(found.earlier)} and {month_name(found.later)}"
     rows = [
@@ -146,5 +147,5 @@ def _rise(row: Row) -> str:
 
 
 def _missing(row: Row) -> str:
-    shares = [missing_share(row, month) for month in ("earlier", "later")]
+    shares = [counts_of(row, month).missing_share for month in ("earlier", "later")]
     return " to ".join(words.known_percent(share) for share in shares)

@@ -12,12 +12,14 @@ from dash import html
 from dashboard import words
 from dashboard.address import View, format_search, records_href
 from dashboard.compared import pooled
+from dashboard.counter_headline import trend_counter
 from dashboard.figures.trend import shared_top, week_panel
 from dashboard.kept import kept
 from dashboard.pages.common import check_links, rate_columns
 from dashboard.parts import (
     Column,
     behind,
+    counter,
     graph,
     key,
     pager,
@@ -52,6 +54,7 @@ def crew_trends(
         "so that luck with few anchors puts no crew in front. One scale for all "
         "panels; the dashed line is the rate of all crews shown in the grid.",
         check_links(view.check_name, lambda name: _self(view, name)),
+        counter(trend_counter(weeks, "crew", "Crew ")),
         _week_key(),
         _panels(
             weeks,
@@ -86,6 +89,7 @@ def size_trends(con: duckdb.DuckDBPyConnection, view: View) -> html.Section:
     return section(
         f"{words.title(view.check_name)} by anchor size and ISO week",
         "Sizes by diameter, on one scale; the dashed line is the rate of all of them.",
+        counter(trend_counter(weeks, "anchor_size")),
         _panels(weeks, sizes, "anchor_size", sizes, view),
         _week_table(weeks, "anchor_size", view),
     )

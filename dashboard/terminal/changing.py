@@ -2,7 +2,7 @@
 
 import argparse
 
-from dashboard.change_words import change_words, changed_words
+from dashboard.change_words import change_words, changed_words, silence_words
 from dashboard.terminal.options import selection_of
 from dashboard.terminal.output import print_frame
 from queries.readers.changes import read_changes
@@ -44,7 +44,7 @@ def changes(args: argparse.Namespace) -> int:
     print_frame(in_points.select(TABLE_COLUMNS), "table")
     names = dict(choices.sites) if args.by == "site" else {}
     check_names = found.looks["check"].unique(maintain_order=True).to_list()
-    said = changed_words(found, names)
+    said = changed_words(found, names) + silence_words(found, names)
     said += change_words(found, args.by, names, (check_names or [""])[0])
     print("\n" + "\n".join(said))
     return 0

@@ -50,21 +50,27 @@ def said(store: Store, part: str, search: str = "") -> str:
 
 def test_each_page_asks_for_its_parts(taught: Store) -> None:
     asked = {}
-    for path in ("/sites", "/crews"):
+    for path in ("/sites", "/crews", "/drilling"):
         asked[path] = [
             part.id["part"]
             for part in walk(route(taught, path, "")[0])
             if isinstance(getattr(part, "id", None), dict)
             and part.id["type"] == "later"
         ]
-    assert asked["/sites"] == ["site calibration"]
+    assert asked["/sites"] == [
+        "site changes",
+        "lowest ratios",
+        "site calibration",
+    ]
     assert asked["/crews"] == [
-        "crew calibration",
-        "crossed crews",
         "retraining",
         "trainings",
+        "crew changes",
+        "crew calibration",
+        "crossed crews",
         "doubts",
     ]
+    assert asked["/drilling"] == ["drilling counter"]
     assert {part for parts in asked.values() for part in parts} == set(LATER)
 
 
