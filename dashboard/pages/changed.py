@@ -18,15 +18,18 @@ from dashboard.change_words import (
     silence_words,
 )
 from dashboard.comparison_words import points
+from dashboard.figures.change import change_figure
 from dashboard.kept import kept
 from dashboard.later import Render
 from dashboard.pages.common import site_names
-from dashboard.parts import Cell, Column, Row, csv_link, section, table
+from dashboard.parts import Cell, Column, Row, csv_link, graph, key, section, table
 from queries.judgement import ANY_CHECK
 from queries.readers.change_counts import month_end
 from queries.readers.changes import Changes, read_changes
 from queries.readers.choices import Choices
 
+# More groups than this are read in the table.
+LONGEST_PICTURE = 25
 HEADING = "What changed since last month"
 
 
@@ -72,6 +75,7 @@ def _changes(
         html.P(
             " ".join(change_words(found, by, names, view.check_name)), className="says"
         ),
+        *_picture(rows, f"{check}, {months}, by {by}"),
         table(
             rows,
             _columns(by, view, found.earlier, found.later),
@@ -86,6 +90,19 @@ def _changes(
             f"changes of all checks by {by}",
         ),
     )
+
+
+def _picture(rows: list[Row], what: str) -> list[html.Ul | html.Div]:
+    """Return the differences as a chart with its key; nothing where it is too long."""
+    if not rows or len(rows) > LONGEST_PICTURE:
+        return []
+    marks = key(
+        ("interval", "difference in points and its 95 % interval"),
+        ("above", "changed, the number of looks allowed for"),
+        ("rise", "from here on a rise would have been seen 8 times of 10"),
+    )
+    says = f"{what}: difference in points with its 95 % interval."
+    return [marks, graph(change_figure(rows), name="changes", says=says)]
 
 
 def _columns(by: str, view: View, earlier: date, later: date) -> list[Column]:

@@ -9,7 +9,7 @@ from dashboard.later import render_part
 from dashboard.pages import LATER
 from queries.store import Store
 from tests.builders import Row, build_store
-from tests.dashboard.components import hrefs, rows, table, text, walk
+from tests.dashboard.components import graphs, hrefs, rows, table, text, walk
 
 MAY, JUNE = date(2027, 5, 1), date(2027, 6, 1)
 
@@ -32,8 +32,8 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
     Two anchors of WORSE sit 40 and 50 mm in the concrete where 68 mm are required.
     """
     short = [
-        {"installed_on": MAY, "record_id": f"SHORT-{mm}", "embedment_mm": mm}
-        for mm in (50, 40)
+        {"installed_on": MAY, "record_id": name, "embedment_mm": mm}
+        for name, mm in (("A-50", 50), ("B-40", 40))
     ]
     return build_store(
         tmp_path_factory.mktemp("changed"),
@@ -88,6 +88,15 @@ def test_changes_table_leads_to_the_month(store: Store) -> None:
     )
 
 
+def test_changes_as_a_picture(store: Store) -> None:
+    [chart] = graphs(part(store, "site changes", "?check=setting_torque"))
+    [points] = [one for one in chart.figure.data if one.name == "changed"]
+    # 0/120 - 40/200 and 40/200 - 4/202 in points, in order of name; both stand out.
+    assert list(points.x) == pytest.approx([-20.0, 100 * (40 / 200 - 4 / 202)])
+    assert list(points.y) == [0, 1]
+    assert chart.figure.layout.yaxis.ticktext[0] == "Invented site FELL"
+
+
 def test_nothing_changed_is_no_clearance(store: Store) -> None:
     """Tilt is not logged and so no look; of the other checks nothing changed."""
     said = plain(part(store, "site changes", "?sizes=M12&check=any_check&sites=GONE"))
@@ -109,8 +118,8 @@ def test_anchors_of_lowest_ratio_first(store: Store) -> None:
     cells = rows(table(section, "Anchors to look at first"))
     # (40/68)^1.5 = 45 %, (50/68)^1.5 = 63 % (EN 1992-4 7.2.1.4, by hand).
     assert [(row[0], row[6]) for row in cells] == [
-        ("SHORT-40", "45\xa0%"),
-        ("SHORT-50", "63\xa0%"),
+        ("B-40", "45\xa0%"),
+        ("A-50", "63\xa0%"),
     ]
     assert "No nonconforming anchor" in plain(
         part(store, "lowest ratios", "?sites=NEW")

@@ -164,6 +164,8 @@ def test_panels_mark_trainings_and_the_baseline(taught: Store) -> None:
     assert not any(
         str(trace.name).startswith("trained") for trace in panels["crew-B"].data
     )
+    # Crew A sets the one size there is.
+    assert "trained on 2026-01-19" in str(panels["anchor_size-M12"].data)
     [base] = [trace for trace in panels["crew-A"].data if trace.name == "baseline"]
     # The first 12 of 24 weeks.
     assert [value is not None for value in base.y] == [True] * 12 + [False] * 12
