@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TypeAlias
 
+from dashboard.terminal.changing_options import add_changes
 from dashboard.terminal.doubt_options import (
     add_doubtful_unknown,
     add_doubts,
@@ -83,6 +84,7 @@ def _parser() -> argparse.ArgumentParser:
         _add_rates,
         add_trend,
         add_compare,
+        add_changes,
         add_calibrate,
         add_retrain,
         add_training,

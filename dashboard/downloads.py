@@ -15,6 +15,7 @@ from dashboard.drilling_asked import (
     read_question,
 )
 from dashboard.kept import read_kept_doubts
+from dashboard.pages.changed import read_kept_changes
 from dashboard.pages.retraining import read_list, read_register
 from dashboard.spreadsheet import csv_text
 from dashboard.training_rows import COLUMNS, result_row
@@ -62,6 +63,13 @@ def _weeks(key: str) -> Answer:
 def _comparison(by: str) -> Answer:
     def answer(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
         return read_comparison(con, by, view.check_name, view.selection).groups
+
+    return answer
+
+
+def _changes(by: str) -> Answer:
+    def answer(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+        return read_kept_changes(con, by, view).looks
 
     return answer
 
@@ -119,6 +127,8 @@ def _sites(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
 QUESTIONS: Mapping[str, Answer] = {
     "sites": _rates("site"),
     "crews": _rates("crew"),
+    "site-changes": _changes("site"),
+    "crew-changes": _changes("crew"),
     "site-comparison": _comparison("site"),
     "crew-comparison": _comparison("crew"),
     "crew-weeks": _weeks("crew"),

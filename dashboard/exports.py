@@ -15,6 +15,7 @@ from flask import Flask, Response, request, send_file
 
 from dashboard import words
 from dashboard.address import View, parse_view
+from dashboard.downloads import plain_words
 from dashboard.records_asked import days_of, read_records_question
 from dashboard.records_words import asked_words
 from dashboard.shell import NOT_A_CERTIFICATE
@@ -115,11 +116,11 @@ def _answer(store: Store, make: Make) -> Response:
             export = _Export(con, request.query_string.decode("latin-1"))
             response = make(export, stack)
         except UnclearAddress as error:
-            return _words(str(error), 400)
+            return plain_words(str(error), 400)
         except TooLong as error:
-            return _words(str(error), 413)
+            return plain_words(str(error), 413)
         except FirmsetError as error:
-            return _words(str(error), 503)
+            return plain_words(str(error), 503)
         response.call_on_close(stack.pop_all().close)
         return response
 
@@ -144,9 +145,3 @@ def _xlsx(export: _Export, stack: ExitStack) -> Response:
 
 def _as_file(name: str) -> dict[str, str]:
     return {"Content-Disposition": f'attachment; filename="{name}"'}
-
-
-def _words(text: str, status: int) -> Response:
-    return Response(
-        text + "\n", status=status, content_type="text/plain; charset=utf-8"
-    )

@@ -139,6 +139,28 @@ def _content(cell: Cell | str) -> str | dict[str, str]:
     return {name: value for name, value in vars(cell).items() if value}
 
 
+def counter(sentence: str | None) -> html.P | None:
+    """Return the sentence beside a chart that reads otherwise than it means."""
+    return html.P(sentence, className="counter") if sentence else None
+
+
+def contents(entries: Sequence[tuple[str, str]]) -> html.Nav:
+    """Return the short table of contents of a long page: (id of `at`, words)."""
+    return html.Nav(
+        [
+            html.Span("On this page"),
+            *(html.A(text, href=f"#{to}") for to, text in entries),
+        ],
+        className="contents",
+        **aria(label="On this page"),
+    )
+
+
+def at(name: str, part: Component) -> html.Div:
+    """Return a part that `contents` leads to under its name."""
+    return html.Div(part, id=name, className="at")
+
+
 def behind(content: Component, csv: str, *, what: str) -> html.Div:
     """Return the table behind a chart, folded away, and its CSV."""
     return html.Div(

@@ -12,8 +12,11 @@ from dashboard import later
 from dashboard.address import View
 from dashboard.pages import crews, drilling, intake, method, records, sites
 from dashboard.pages.calibrated import calibration_of
+from dashboard.pages.changed import changes_of
 from dashboard.pages.crossed import crossed_section
 from dashboard.pages.doubted import doubted_section
+from dashboard.pages.drilling import counter_section
+from dashboard.pages.follow_up import follow_up_section
 from dashboard.pages.retraining import retraining_section, trainings_section
 from queries.readers.choices import Choices
 
@@ -29,8 +32,12 @@ PAGES: Mapping[str, tuple[str, Render]] = {
 }
 
 LATER: Mapping[str, later.Render] = {
+    "site changes": changes_of("site"),
+    "crew changes": changes_of("crew"),
     "site calibration": calibration_of("site"),
     "crew calibration": calibration_of("crew"),
+    "lowest ratios": follow_up_section,
+    "drilling counter": counter_section,
     "retraining": retraining_section,
     "trainings": trainings_section,
     "crossed crews": crossed_section,

@@ -9,15 +9,22 @@ from dashboard import words
 from dashboard.address import View, format_search, records_href
 from dashboard.comparison_words import held_words, points
 from dashboard.figures.funnel import funnel
-from dashboard.parts import Cell, Column, Row, csv_link, graph, section, table
+from dashboard.parts import Cell, Column, Row, counter, csv_link, graph, section, table
 from dashboard.tipping_words import tipping_words
 from queries.readers.comparison import Compared
 
 
 def compared_section(
-    weighed: Compared, view: View, group: str, names: Mapping[str, str] | None = None
+    weighed: Compared,
+    view: View,
+    group: str,
+    names: Mapping[str, str] | None = None,
+    against: str | None = None,
 ) -> html.Section:
-    """Return each site or crew beside what the others would have made of its mix."""
+    """Return each site or crew beside what the others would have made of its mix.
+
+    `against`: the sentence where raw rates read otherwise (counter_headline.py).
+    """
     check = words.title(view.check_name)
     named = names or {}
     rows = [
@@ -36,6 +43,7 @@ def compared_section(
         "once luck is taken into account, at the average mix; places that overlap are "
         "ties. Could see: the true rate that would be flagged 8 times of 10. Plain "
         "rate: what the missing answers would have to be for it to change sides.",
+        counter(against),
         graph(
             funnel(rows, link="href"),
             name=f"funnel-{group}",

@@ -11,6 +11,7 @@ from dashboard import sentences, words
 from dashboard.address import View, format_search, records_href
 from dashboard.compared import add_others
 from dashboard.comparison_words import found_words
+from dashboard.counter_headline import comparison_counter
 from dashboard.kept import kept
 from dashboard.later import later
 from dashboard.pages.common import rate_cell, site_names
@@ -21,7 +22,9 @@ from dashboard.parts import (
     Cell,
     Column,
     Row,
+    at,
     behind,
+    contents,
     page,
     section,
     table,
@@ -33,6 +36,19 @@ from queries.readers.rates import read_rates
 
 LONGEST_GRID = 100
 OTHER_NAMES = tuple(name for name in CHECK_NAMES if name not in HEADLINE_NAMES)
+
+
+_CONTENTS = (
+    ("grid", "Every crew on every check"),
+    ("retraining", "Whom to retrain on what, first"),
+    ("trainings", "Whether training helped"),
+    ("crew-trends", "Crews week by week"),
+    ("size-trends", "Sizes week by week"),
+    ("changed", "What changed since last month"),
+    ("mix", "Each crew for its own mix"),
+    ("inspectors", "A crew, or its inspector?"),
+    ("doubts", "Records worth a look"),
+)
 
 
 def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
@@ -55,16 +71,34 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         words.scope(
             view.selection, choices.first_on, choices.last_on, site_names(choices)
         ),
-        _grid(rates, view),
-        compared_section(weighed, view, "crew"),
-        later("crew calibration", view),
-        later("crossed crews", view),
-        later("retraining", view),
-        later("trainings", view),
-        later("doubts", view),
+        contents(_CONTENTS),
+        at("grid", _grid(rates, view)),
+        at("retraining", later("retraining", view)),
+        at("trainings", later("trainings", view)),
         # Drawing two dozen panels takes longer than all that is counted and weighed.
-        kept(con, ("crew trends", view), lambda: crew_trends(con, view, shown)),
-        kept(con, ("size trends", view), lambda: size_trends(con, view)),
+        at(
+            "crew-trends",
+            kept(con, ("crew trends", view), lambda: crew_trends(con, view, shown)),
+        ),
+        at(
+            "size-trends",
+            kept(con, ("size trends", view), lambda: size_trends(con, view)),
+        ),
+        at("changed", later("crew changes", view)),
+        at(
+            "mix",
+            compared_section(
+                weighed,
+                view,
+                "crew",
+                against=comparison_counter(
+                    shown.to_dicts(), weighed.groups.to_dicts(), "crew"
+                ),
+            ),
+        ),
+        later("crew calibration", view),
+        at("inspectors", later("crossed crews", view)),
+        at("doubts", later("doubts", view)),
     )
 
 

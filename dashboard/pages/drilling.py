@@ -6,10 +6,12 @@ from dash import html
 
 from dashboard import sentences, words
 from dashboard.address import View, format_search
+from dashboard.counter_headline import drilling_counter
 from dashboard.drilling_asked import drilling_data, offered_of, read_question
 from dashboard.drilling_words import place_words
 from dashboard.figures.drilling import drilling_panel, shared_lost_top, shared_ranges
 from dashboard.kept import kept
+from dashboard.later import later
 from dashboard.life_table import add_lost
 from dashboard.pages.common import site_names
 from dashboard.pages.drilling_bill import bill_section
@@ -19,6 +21,7 @@ from dashboard.parts import (
     Column,
     Row,
     behind,
+    counter,
     csv_link,
     graph,
     key,
@@ -27,7 +30,11 @@ from dashboard.parts import (
     table,
 )
 from queries.readers.choices import Choices
-from queries.readers.drilling import read_drilling_depths, read_drilling_summary
+from queries.readers.drilling import (
+    read_completed_holes,
+    read_drilling_depths,
+    read_drilling_summary,
+)
 from queries.readers.drilling_support import Bands, read_bands
 
 MARKS = {"hammer": "hammer", "hollow_bit": "hollow", "core": "core"}
@@ -66,6 +73,22 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         ),
         kept(con, "drilling model", lambda: model_section(data, names)),
     )
+
+
+def counter_section(con: duckdb.DuckDBPyConnection, view: View, _: Choices) -> html.Div:
+    """Return what completed holes alone would hide, if anything."""
+    selection = view.selection
+    summary = kept(
+        con,
+        ("drilling summary", selection),
+        lambda: read_drilling_summary(con, selection),
+    )
+    completed = kept(
+        con,
+        ("completed holes", selection),
+        lambda: read_completed_holes(con, selection),
+    )
+    return html.Div(counter(drilling_counter(summary, completed)))
 
 
 def _cost(summary: pl.DataFrame, view: View) -> html.Section:
@@ -155,6 +178,8 @@ def _depths(depths: pl.DataFrame, bands: Bands, view: View) -> html.Section:
             ("few", "few, or often abandoned"),
             ("model", "model, new site: median, P10 and P90"),
         ),
+        # Beside the chart, but counted once the page is there.
+        later("drilling counter", view),
         html.Div(panels or "No hole with a depth matches.", className="multiples wide"),
         behind(
             table(depths.to_dicts(), _depth_columns(), caption=what.capitalize()),

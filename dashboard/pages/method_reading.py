@@ -2,6 +2,31 @@
 
 READING_DEFINITIONS: tuple[tuple[str, str], ...] = (
     (
+        "Changed since last month",
+        (
+            "the last whole month in the dates chosen that had ended everywhere when "
+            "the edition was published, beside the calendar month before. The "
+            "difference is of plain rates, with Newcombe's interval (1998, Stat. Med. "
+            "17:873–890, method 10) on counts divided by what bad days cost; how alike "
+            "the anchors of one day are is taken from the year up to the month, within "
+            "group and month. Changed: the two-sided mid-p within cells of size, drill "
+            "method and orientation, q over all sites (crews) and checks looked at by "
+            "Benjamini and Hochberg 1995, at most 5 %. Could see: the rise that would "
+            "be called a change 8 times of 10, were it the clearest of all looks."
+        ),
+    ),
+    (
+        "The sentence beside a chart",
+        (
+            "stands there only where the chart reads otherwise than it means: the "
+            "worst raw rate is not out of line for its mix; the best raw rate is a "
+            "0 % of few judged, or over a tenth of its answers are missing and could put it above "
+            "the others; a rate fell while the missing answers rose by a tenth or more "
+            "and could undo the fall; completed holes alone understate what a good "
+            "hole takes by 5 % or more."
+        ),
+    ),
+    (
         "Records worth a look",
         (
             "what a crew logged at a site on a day (a batch) beside the site's "

@@ -10,6 +10,7 @@ from dashboard import sentences, words
 from dashboard.address import View, format_search, records_href
 from dashboard.compared import add_others
 from dashboard.comparison_words import found_words
+from dashboard.counter_headline import comparison_counter
 from dashboard.figures.forest import forest
 from dashboard.kept import kept
 from dashboard.later import later
@@ -19,7 +20,10 @@ from dashboard.pages.sheets import sheet_column
 from dashboard.parts import (
     Column,
     Row,
+    at,
     behind,
+    contents,
+    counter,
     csv_link,
     graph,
     key,
@@ -31,6 +35,14 @@ from queries.judgement import HEADLINE_NAMES, RATE_NAMES
 from queries.readers.choices import Choices
 from queries.readers.comparison import read_comparison
 from queries.readers.rates import read_rates
+
+_CONTENTS = (
+    ("comparison", "Site by site"),
+    ("changed", "What changed since last month"),
+    ("follow-up", "Anchors to look at first"),
+    ("mix", "Each site for its own mix"),
+    ("headline", "The four headline checks"),
+)
 
 
 def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
@@ -54,10 +66,25 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         words.scope(
             view.selection, choices.first_on, choices.last_on, site_names(choices)
         ),
-        _comparison(shown, view),
-        compared_section(weighed, view, "site", site_names(choices)),
+        contents(_CONTENTS),
+        at(
+            "comparison",
+            _comparison(
+                shown,
+                view,
+                comparison_counter(
+                    shown.to_dicts(),
+                    weighed.groups.to_dicts(),
+                    "site",
+                    site_names(choices),
+                ),
+            ),
+        ),
+        at("changed", later("site changes", view)),
+        at("follow-up", later("lowest ratios", view)),
+        at("mix", compared_section(weighed, view, "site", site_names(choices))),
         later("site calibration", view),
-        _headline(rates, view),
+        at("headline", _headline(rates, view)),
     )
 
 
@@ -85,7 +112,7 @@ def read_site_rates(
     ).sort(pl.col("name").str.to_lowercase(), maintain_order=True)
 
 
-def _comparison(shown: pl.DataFrame, view: View) -> html.Section:
+def _comparison(shown: pl.DataFrame, view: View, against: str | None) -> html.Section:
     check = words.title(view.check_name)
     says = (
         f"{check}: each site's non-conformance rate with its 95 % interval, beside "
@@ -103,6 +130,7 @@ def _comparison(shown: pl.DataFrame, view: View) -> html.Section:
                 "/sites" + format_search(replace(view.selection, check_names=(name,)))
             ),
         ),
+        counter(against),
         key(
             ("interval", "rate and 95 % interval; 12/286 is nonconforming/judged"),
             ("above", "interval wholly above the others"),

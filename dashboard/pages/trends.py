@@ -12,12 +12,14 @@ from dash import html
 from dashboard import words
 from dashboard.address import View, format_search, records_href
 from dashboard.compared import pooled
+from dashboard.counter_headline import trend_counter
 from dashboard.figures.trend import shared_top, week_panel
 from dashboard.kept import kept
 from dashboard.pages.common import check_links, rate_columns
 from dashboard.parts import (
     Column,
     behind,
+    counter,
     graph,
     key,
     pager,
@@ -52,7 +54,8 @@ def crew_trends(
         "so that luck with few anchors puts no crew in front. One scale for all "
         "panels; the dashed line is the rate of all crews shown in the grid.",
         check_links(view.check_name, lambda name: _self(view, name)),
-        _week_key(),
+        counter(trend_counter(weeks, "crew", "Crew ")),
+        _week_key("of the crew on this check"),
         _panels(
             weeks,
             crews,
@@ -79,6 +82,20 @@ def _trained(
     return found
 
 
+def _trained_by_size(
+    con: duckdb.DuckDBPyConnection, view: View
+) -> dict[str, list[date]]:
+    """Return the days on which a crew that sets a size was trained, by size."""
+    trained = _trained(con, view, view.selection.crew_codes)
+    if not trained:
+        return {}
+    by_both = read_rates(con, ["anchor_size", "crew"], view.one_check)
+    found: dict[str, list[date]] = {}
+    for size, crew in by_both.select("anchor_size", "crew").iter_rows():
+        found.setdefault(size, []).extend(trained.get(crew, ()))
+    return {size: sorted(set(days)) for size, days in found.items()}
+
+
 def size_trends(con: duckdb.DuckDBPyConnection, view: View) -> html.Section:
     """Return a panel an anchor size, by diameter."""
     weeks = _weeks(con, "anchor_size", view.one_check)
@@ -86,7 +103,16 @@ def size_trends(con: duckdb.DuckDBPyConnection, view: View) -> html.Section:
     return section(
         f"{words.title(view.check_name)} by anchor size and ISO week",
         "Sizes by diameter, on one scale; the dashed line is the rate of all of them.",
-        _panels(weeks, sizes, "anchor_size", sizes, view),
+        counter(trend_counter(weeks, "anchor_size")),
+        _week_key("on this check, of a crew that sets this size"),
+        _panels(
+            weeks,
+            sizes,
+            "anchor_size",
+            sizes,
+            view,
+            trained=_trained_by_size(con, view),
+        ),
         _week_table(weeks, "anchor_size", view),
     )
 
@@ -128,7 +154,7 @@ def _only(selection: Selection, group: str, name: str, week: str) -> Selection:
     return replace(within, anchor_sizes=(name,))
 
 
-def _week_key() -> html.Ul:
+def _week_key(whose: str) -> html.Ul:
     return key(
         ("dot", "a week's rate"),
         ("needle", "its 95 % interval"),
@@ -136,7 +162,7 @@ def _week_key() -> html.Ul:
         ("above", "stands out: its words are in the table and under the pointer"),
         ("limit", "limits"),
         ("baseline", "weeks the limits come from"),
-        ("trained", "a registered training of the crew on this check"),
+        ("trained", f"a registered training {whose}"),
         ("beyond", "beyond the scale"),
         ("others", "all together"),
     )

@@ -79,7 +79,21 @@ def read_crew_sums(
 
     `keys` and `counts` are names of the tally's columns (queries/tally.py).
     """
-    grouped = ", ".join(["crew_code", *keys])
+    return read_tally_sums(con, ("crew_code", *keys), counts, selection)
+
+
+def read_tally_sums(
+    con: duckdb.DuckDBPyConnection,
+    keys: Sequence[str],
+    counts: Sequence[str],
+    selection: Selection,
+) -> pl.DataFrame:
+    """Return sums of the tally's count columns by keys, in their order.
+
+    `keys` (one or more) and `counts` are names of the tally's columns
+    (queries/tally.py).
+    """
+    grouped = ", ".join(keys)
     sums = ", ".join(f"sum({name})::bigint as {name}" for name in counts)
     return read_frame(
         con,

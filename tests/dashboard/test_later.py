@@ -50,21 +50,27 @@ def said(store: Store, part: str, search: str = "") -> str:
 
 def test_each_page_asks_for_its_parts(taught: Store) -> None:
     asked = {}
-    for path in ("/sites", "/crews"):
+    for path in ("/sites", "/crews", "/drilling"):
         asked[path] = [
             part.id["part"]
             for part in walk(route(taught, path, "")[0])
             if isinstance(getattr(part, "id", None), dict)
             and part.id["type"] == "later"
         ]
-    assert asked["/sites"] == ["site calibration"]
+    assert asked["/sites"] == [
+        "site changes",
+        "lowest ratios",
+        "site calibration",
+    ]
     assert asked["/crews"] == [
-        "crew calibration",
-        "crossed crews",
         "retraining",
         "trainings",
+        "crew changes",
+        "crew calibration",
+        "crossed crews",
         "doubts",
     ]
+    assert asked["/drilling"] == ["drilling counter"]
     assert {part for parts in asked.values() for part in parts} == set(LATER)
 
 
@@ -158,6 +164,8 @@ def test_panels_mark_trainings_and_the_baseline(taught: Store) -> None:
     assert not any(
         str(trace.name).startswith("trained") for trace in panels["crew-B"].data
     )
+    # Crew A sets the one size there is.
+    assert "trained on 2026-01-19" in str(panels["anchor_size-M12"].data)
     [base] = [trace for trace in panels["crew-A"].data if trace.name == "baseline"]
     # The first 12 of 24 weeks.
     assert [value is not None for value in base.y] == [True] * 12 + [False] * 12

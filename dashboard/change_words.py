@@ -1,0 +1,189 @@
+"""What changed since last month, in sentences: pure."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+import polars as pl
+
+from dashboard import words
+from dashboard.comparison_words import points
+from dashboard.counter_headline import Counts, fell_with_recording
+from dashboard.sentences import MUCH_MISSING
+from queries.readers.change_counts import month_end
+from queries.readers.changes import Changes
+
+Row = dict[str, Any]
+NAMED = 6
+# Below so many answers due a share of missing ones says little.
+ENOUGH_DUE = 20
+NO_MONTH = (
+    "No whole month with anything logged lies in these dates, so there is nothing to "
+    "compare."
+)
+
+
+def month_name(first: date) -> str:
+    """Return a month as everywhere else: 2026-10."""
+    return f"{first:%Y-%m}"
+
+
+def changed_words(found: Changes, names: Mapping[str, str]) -> list[str]:
+    """Return a sentence for each change that stands out, the clearest first."""
+    rows = found.looks.filter(pl.col("is_changed").fill_null(False)).sort(
+        "q_value", "p_value", "group", "check"
+    )
+    said = [_change(row, names) for row in rows.head(NAMED).to_dicts()]
+    more = rows.height - NAMED
+    if more > 0:
+        said.append(f"{words.plural(more, 'more change')} stand out: see the file.")
+    return said
+
+
+def change_words(
+    found: Changes, group: str, names: Mapping[str, str], check_name: str
+) -> list[str]:
+    """Return what a reader must know of the list, a line each.
+
+    `group` is the noun ("site", "crew"); `check_name` the check whose smallest visible
+    rise is said.
+    """
+    if found.earlier is None or found.later is None:
+        return [NO_MONTH]
+    said = [
+        _looked(found, group),
+        _seen(found, group, check_name),
+        _recording(found, names),
+    ]
+    return [line for line in said if line]
+
+
+def _change(row: Row, names: Mapping[str, str]) -> str:
+    verb = "rose" if row["difference"] > 0 else "fell"
+    name = names.get(row["group"], row["group"])
+    return (
+        f"{words.title(row['check'])} at {name} {verb} "
+        f"from {_rate(row, 'earlier')} to {_rate(row, 'later')}: "
+        f"{points(row['difference'])} points ({points(row['low'])} to "
+        f"{points(row['high'])}), of which its mix of work makes "
+        f"{points(row['mix_part'])}.{_only_recorded_less(row)}"
+    )
+
+
+def _rate(row: Row, month: str) -> str:
+    counted = words.share(row[f"{month}_nonconforming"], row[f"{month}_judged"])
+    return f"{words.percent(row[f'{month}_rate'])} ({counted})"
+
+
+def counts_of(row: Row, month: str) -> Counts:
+    """Return the counts of a look in its "earlier" or "later" month."""
+    return Counts(
+        *(row[f"{month}_{name}"] for name in ("judged", "nonconforming", "missing"))
+    )
+
+
+def _only_recorded_less(row: Row) -> str:
+    """Warn of a rate that fell where recording fell too, so that it need not have."""
+    was, now = counts_of(row, "earlier"), counts_of(row, "later")
+    if not fell_with_recording(was, now):
+        return ""
+    return (
+        f" But recording fell too: {words.percent(now.missing_share)} of the answers "
+        f"are missing, after {words.percent(was.missing_share)}; with them the rate "
+        f"may be up to {words.percent(now.worst)}."
+    )
+
+
+def _looked(found: Changes, group: str) -> str:
+    looks = found.looks.filter(pl.col("p_value").is_not_null())
+    assert found.later is not None and found.earlier is not None
+    months = (
+        f"{month_name(found.later)} beside {month_name(found.earlier)}, whole months"
+    )
+    if looks.is_empty():
+        return f"{months}: no {group} has anything judged in both that compares."
+    said = (
+        f"{months}: {words.plural(looks.height, 'look')} "
+        f"({words.plural(looks['group'].n_unique(), group)}, "
+        f"{words.plural(looks['check'].n_unique(), 'check')}), like work with like"
+    )
+    changed = int(looks["is_changed"].sum())
+    if changed:
+        return (
+            f"{said}. Of all that is said to have changed in this way, at most one in "
+            "twenty is expected to be luck."
+        )
+    return (
+        f"{said}. Nothing has changed that these counts could show, so many looks "
+        "allowed for. That is no clearance."
+    )
+
+
+def _seen(found: Changes, group: str, check_name: str) -> str:
+    seen = found.looks.filter(
+        (pl.col("check") == check_name) & pl.col("p_value").is_not_null()
+    ).sort("detectable_rise", nulls_last=True)
+    if seen.is_empty():
+        return ""
+    rises = seen["detectable_rise"].to_list()
+    middle = rises[len(rises) // 2]
+    title = words.title(check_name).lower()
+    if middle is None:
+        return f"In {title} no rise could have been seen at half of the {group}s."
+    where = (
+        f" at half of the {group}s, and nowhere one of less than {100 * rises[0]:.1f}"
+    )
+    return (
+        f"In {title} a rise of less than {100 * middle:.1f} points could not have been "
+        f"seen{where if len(rises) > 1 else ''} (8 times of 10)."
+    )
+
+
+def _recording(found: Changes, names: Mapping[str, str]) -> str:
+    """Say where far fewer answers came than the month before."""
+    lost = []
+    for row in found.looks.to_dicts():
+        counts = [counts_of(row, month) for month in ("earlier", "later")]
+        was, now = (each.missing_share for each in counts)
+        due = min(each.judged + each.missing for each in counts)
+        if was is None or now is None or due < ENOUGH_DUE:
+            continue
+        if now - was >= MUCH_MISSING:
+            name = names.get(row["group"], row["group"])
+            title = words.title(row["check"]).lower()
+            told = f"{title} at {name} ({words.percent(was)} to {words.percent(now)})"
+            lost.append((now - was, told))
+    worst = [text for _, text in sorted(lost, reverse=True)]
+    return f"More answers are missing: {words.and_list(worst)}." if worst else ""
+
+
+def silence_words(found: Changes, names: Mapping[str, str]) -> list[str]:
+    """Return a sentence each on who is new, who is back, and who sent nothing."""
+    if found.later is None or found.earlier is None:
+        return []
+    later, earlier = month_name(found.later), month_name(found.earlier)
+    new, back, fell_silent, silent, after = [], [], [], [], []
+    for row in found.groups.to_dicts():
+        name = str(names.get(row["group"], row["group"]))
+        was, now = row["earlier_installations"], row["later_installations"]
+        if row["first_on"] > month_end(found.later):
+            after.append(f"{name} ({row['first_on']})")
+        elif now and row["first_on"] >= found.later:
+            new.append(f"{name} ({words.plural(now, 'anchor')})")
+        elif now and not was:
+            back.append(f"{name} ({words.plural(now, 'anchor')})")
+        elif was and not now:
+            fell_silent.append(f"{name} ({words.count(was)} the month before)")
+        elif not now:
+            silent.append(f"{name} (last {row['last_on']})")
+    return [
+        f"{said} {words.and_list(named)}."
+        for said, named in (
+            (f"New in {later}:", new),
+            (f"Back in {later}, with nothing in {earlier}:", back),
+            (f"Sent nothing in {later}:", fell_silent),
+            ("Sent nothing in either month:", silent),
+            (f"First heard of after {later}:", after),
+        )
+        if named
+    ]

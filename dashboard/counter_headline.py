@@ -1,0 +1,263 @@
+"""Where a chart reads one way and means another, one sentence saying so: pure.
+
+Each function takes figures that the page has read already, and returns None where
+both readings agree.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import polars as pl
+
+from dashboard import words
+from dashboard.sentences import MUCH_MISSING
+from queries.statistics.exact import upper_limit_of_none
+
+Row = Mapping[str, Any]
+
+# A difference of raw rates that the eye would make something of.
+SEEN = 0.005
+# Weeks that a trend is read over, beside as many before.
+WEEKS = 12
+# Below so many answers due, or timed holes, a figure says too little to be read.
+ENOUGH = 20
+# Below so many abandoned the share of them is luck.
+ENOUGH_ABANDONED = 10
+# From here on the time of a good hole is another than a completed hole's.
+TIME_DIFFERS = 1.05
+
+
+@dataclass(frozen=True)
+class Counts:
+    """Counts of one check in one period; `missing`: unrecorded or unreadable."""
+
+    judged: int
+    nonconforming: int
+    missing: int
+
+    @property
+    def rate(self) -> float | None:
+        """Nonconforming of judged; None where nothing was."""
+        return self.nonconforming / self.judged if self.judged else None
+
+    @property
+    def missing_share(self) -> float | None:
+        """The share of due answers that are missing; None where none was due."""
+        due = self.judged + self.missing
+        return self.missing / due if due else None
+
+    @property
+    def worst(self) -> float:
+        """The rate if none of the missing answers conformed; something is due."""
+        return (self.nonconforming + self.missing) / (self.judged + self.missing)
+
+
+def fell_with_recording(before: Counts, after: Counts) -> bool:
+    """Return whether a rate fell where recording fell so far that it need not have."""
+    if before.rate is None or after.rate is None:
+        return False
+    was, now = before.missing_share or 0.0, after.missing_share or 0.0
+    return (
+        after.rate < before.rate
+        and now - was >= MUCH_MISSING
+        and after.worst >= before.rate
+    )
+
+
+def comparison_counter(
+    rates: Sequence[Row],
+    compared: Sequence[Row],
+    group: str,
+    names: Mapping[str, str] | None = None,
+) -> str | None:
+    """Return what raw rates side by side hide; None where they say what is so.
+
+    `rates`: one row a group of one check, with its code under `group` ("site",
+    "crew"), as read_rates gives them; `compared`: the rows of read_comparison.
+    """
+    named = names or {}
+    by_code = {row["group"]: row for row in compared}
+    rows = [
+        {**by_code[row[group]], **row, "name": named.get(row[group], row[group])}
+        for row in rates
+        if row["judged"] and row[group] in by_code
+    ]
+    if len(rows) < 2:
+        return None
+    return _last_but_in_line(rows, group) or _first_but_unknown(rows)
+
+
+def _last_but_in_line(rows: Sequence[Row], group: str) -> str | None:
+    """Say so where the worst raw rate is not the one out of line for its work."""
+    worst = max(rows, key=lambda row: (row["rate"], row["judged"]))
+    others = worst["others_rate"]
+    if worst["flagged"] or others is None or worst["rate"] - others < SEEN:
+        return None
+    flagged = [row for row in rows if row["flagged"]]
+    out = max(flagged, key=lambda row: row["ratio"] or 0) if flagged else None
+    who = (
+        f"; out of line is {out['name']} ({words.percent(out['rate'])}, where "
+        f"{_mix_rate(out)} would be expected)"
+        if out
+        else f", and no {group} is"
+    )
+    return (
+        f"Raw rates put {worst['name']} last ({_counted(worst)}), but it is not shown "
+        f"to be out of line: {_excuse(worst, group)}{who}."
+    )
+
+
+def _excuse(row: Row, group: str) -> str:
+    """Say why a high raw rate is no finding: the mix, few judged, or the looks."""
+    expected = _expected_rate(row)
+    if expected is None:
+        return f"no other {group} did the same work, so nothing compares"
+    if expected - row["others_rate"] >= (row["rate"] - row["others_rate"]) / 2:
+        return (
+            f"for its mix of sizes, methods and orientations {_mix_rate(row)} would be "
+            "expected"
+        )
+    if row["low"] <= expected:
+        return (
+            f"its {words.count(row['judged'])} judged leave anything from "
+            f"{words.interval(row['low'], row['high'])} open, and {_mix_rate(row)} "
+            "would be expected of its work"
+        )
+    return (
+        f"{_mix_rate(row)} would be expected of its work, and bad days and the number "
+        f"of {group}s compared can make such a difference by chance"
+    )
+
+
+def _first_but_unknown(rows: Sequence[Row]) -> str | None:
+    """Say so where the best raw rate is one of few judged, or of much unrecorded."""
+    best = min(rows, key=lambda row: (row["rate"], row["judged"]))
+    others = best["others_rate"]
+    if others is None or best["rate"] >= others:
+        return None
+    missing = best["unrecorded"] + best["unreadable"]
+    share = missing / (best["judged"] + missing)
+    says = f"Raw rates put {best['name']} first ({_counted(best)}), but "
+    if share >= MUCH_MISSING and best["rate_if_unrecorded_not"] > others:
+        return (
+            f"{says}{words.percent(share)} of its answers are missing, with which its "
+            f"true rate may be up to {words.percent(best['rate_if_unrecorded_not'])}, "
+            f"above the others' {words.percent(others)}."
+        )
+    open_up_to = upper_limit_of_none(best["judged"])
+    if not best["nonconforming"] and open_up_to > others:
+        return (
+            f"{says}so few judged leave a true rate of up to "
+            f"{words.percent(open_up_to)} open (95{words.SPACE}%, one-sided), above "
+            f"the others' {words.percent(others)}."
+        )
+    return None
+
+
+def _counted(row: Row) -> str:
+    counted = words.share(row["nonconforming"], row["judged"])
+    return f"{words.percent(row['rate'])}, {counted}"
+
+
+def _expected_rate(row: Row) -> float | None:
+    """Return the rate of the others for the group's own mix; None: none compares."""
+    compared = row["judged"] - (row["silent_judged"] or 0)
+    if row["expected"] is None or not compared:
+        return None
+    return float(row["expected"] / compared)
+
+
+def _mix_rate(row: Row) -> str:
+    return words.percent(_expected_rate(row))
+
+
+def trend_counter(weeks: pl.DataFrame, key: str, prefix: str = "") -> str | None:
+    """Return whose rate fell as its recording fell; None where nobody's.
+
+    `weeks`: rates by `key` and ISO week, as read_rates gives them. The newest WEEKS
+    beside as many before; of several the one that lost most answers.
+    """
+    newest = weeks["week"].unique().sort(descending=True).to_list()
+    halves = newest[:WEEKS], newest[WEEKS : 2 * WEEKS]
+    if not halves[1]:
+        return None
+    after, before = (_counts_by(weeks, key, half) for half in halves)
+    fallen = [
+        (name, before[name], after[name])
+        for name in after
+        if name in before and _is_enough(before[name], after[name])
+    ]
+    if not fallen:
+        return None
+    name, was, now = max(
+        fallen,
+        key=lambda one: (one[2].missing_share or 0) - (one[1].missing_share or 0),
+    )
+    return (
+        f"{prefix}{name}'s rate fell from {words.percent(was.rate)} to "
+        f"{words.percent(now.rate)} in the last {words.plural(len(halves[0]), 'week')},"
+        f" but so did recording: {words.percent(now.missing_share)} of the answers are "
+        f"missing, after {words.percent(was.missing_share)}, and with them the rate "
+        f"may be up to {words.percent(now.worst)}."
+    )
+
+
+def _is_enough(was: Counts, now: Counts) -> bool:
+    due = min(was.judged + was.missing, now.judged + now.missing)
+    return (
+        due >= ENOUGH
+        and fell_with_recording(was, now)
+        and (was.rate or 0) - (now.rate or 0) >= SEEN
+    )
+
+
+def _counts_by(
+    weeks: pl.DataFrame, key: str, within: Iterable[str]
+) -> dict[str, Counts]:
+    names = ("judged", "nonconforming", "unrecorded", "unreadable")
+    summed = (
+        weeks.filter(pl.col("week").is_in(list(within)))
+        .group_by(key, maintain_order=True)
+        .agg(pl.col(names).sum())
+    )
+    return {
+        name: Counts(judged, found, unrecorded + unreadable)
+        for name, judged, found, unrecorded, unreadable in summed.iter_rows()
+    }
+
+
+def drilling_counter(summary: pl.DataFrame, completed: pl.DataFrame) -> str | None:
+    """Return where completed holes alone understate a good hole most; None: nowhere.
+
+    `summary`: read_drilling_summary; `completed`: read_completed_holes.
+    """
+    both = (
+        summary.join(completed, on=["anchor_size", "drill_method"])
+        .filter(
+            (pl.col("completed_timed") >= ENOUGH)
+            & (pl.col("abandoned") >= ENOUGH_ABANDONED)
+        )
+        .with_columns(times=pl.col("s_per_good_hole") / pl.col("completed_mean_s"))
+        .filter(pl.col("times") >= TIME_DIFFERS)
+        .sort("times", descending=True, maintain_order=True)
+    )
+    if both.is_empty():
+        return None
+    row = both.row(0, named=True)
+    more = both.height - 1
+    elsewhere = (
+        f"; in {words.plural(more, 'other size and method', 'other sizes and methods')}"
+        f" the difference is over {100 * (TIME_DIFFERS - 1):.0f}{words.SPACE}% too"
+        if more
+        else ""
+    )
+    return (
+        f"A line through completed holes alone would give {row['anchor_size']} with "
+        f"{words.method(row['drill_method'])} "
+        f"{words.quantity(row['completed_mean_s'], 's')} a hole, but a good hole takes "
+        f"{words.quantity(row['s_per_good_hole'], 's')}, "
+        f"{100 * (row['times'] - 1):.0f}{words.SPACE}% more, because "
+        f"{words.share(row['abandoned'], row['attempts'])} attempts were abandoned and "
+        f"their time was spent as well{elsewhere}."
+    )

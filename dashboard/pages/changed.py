@@ -1,0 +1,168 @@
+"""What changed since last month, as a section of Sites and Crews."""
+
+from dataclasses import replace
+from datetime import date
+from functools import partial
+
+import duckdb
+import polars as pl
+from dash import html
+
+from dashboard import words
+from dashboard.address import View, format_search, records_href
+from dashboard.change_words import (
+    change_words,
+    changed_words,
+    counts_of,
+    month_name,
+    silence_words,
+)
+from dashboard.comparison_words import points
+from dashboard.figures.change import change_figure
+from dashboard.kept import kept
+from dashboard.later import Render
+from dashboard.pages.common import site_names
+from dashboard.parts import Cell, Column, Row, csv_link, graph, key, section, table
+from queries.judgement import ANY_CHECK
+from queries.readers.change_counts import month_end
+from queries.readers.changes import Changes, read_changes
+from queries.readers.choices import Choices
+
+# More groups than this are read in the table.
+LONGEST_PICTURE = 25
+HEADING = "What changed since last month"
+
+
+def changes_of(by: str) -> Render:
+    """Return the render function of the section on sites or crews (`by`)."""
+    return partial(_changes, by)
+
+
+def read_kept_changes(con: duckdb.DuckDBPyConnection, by: str, view: View) -> Changes:
+    """Return the changes in all checks of a view's selection; kept."""
+    selection = replace(view.selection, check_names=())
+    return kept(
+        con, ("changes", by, selection), lambda: read_changes(con, by, selection)
+    )
+
+
+def _changes(
+    by: str, con: duckdb.DuckDBPyConnection, view: View, choices: Choices
+) -> html.Section:
+    found = read_kept_changes(con, by, view)
+    names = site_names(choices) if by == "site" else {}
+    if found.later is None or found.earlier is None:
+        return section(HEADING, " ".join(change_words(found, by, names, "")))
+    shown = found.looks
+    if view.check_name == ANY_CHECK:
+        # Not among the looks: it would count every fault twice.
+        shown = read_changes(con, by, view.one_check).looks
+    shown = shown.filter(pl.col("check") == view.check_name)
+    changed = changed_words(found, names) + silence_words(found, names)
+    check = words.title(view.check_name)
+    months = f"{month_name(found.earlier)} and {month_name(found.later)}"
+    rows = [
+        row | {"name": names.get(row["group"], row["group"])}
+        for row in shown.to_dicts()
+    ]
+    rows = sorted(rows, key=lambda row: str(row["name"]).lower())
+    return section(
+        HEADING,
+        "The last whole month beside the one before, on every check whichever is "
+        "chosen above: what stands out once bad days and the number of looks are "
+        "allowed for.",
+        html.Ul([html.Li(sentence) for sentence in changed]) if changed else None,
+        html.P(
+            " ".join(change_words(found, by, names, view.check_name)), className="says"
+        ),
+        *_picture(rows, f"{check}, {months}, by {by}"),
+        table(
+            rows,
+            _columns(by, view, found.earlier, found.later),
+            caption=f"{check}, {months}",
+            look="tall",
+        )
+        if rows
+        else None,
+        csv_link(
+            f"/csv/{by}-changes"
+            + format_search(replace(view.selection, check_names=())),
+            f"changes of all checks by {by}",
+        ),
+    )
+
+
+def _picture(rows: list[Row], what: str) -> list[html.Ul | html.Div]:
+    """Return the differences as a chart with its key; nothing where it is too long."""
+    if not rows or len(rows) > LONGEST_PICTURE:
+        return []
+    marks = key(
+        ("interval", "difference in points and its 95 % interval"),
+        ("above", "changed, the number of looks allowed for"),
+        ("rise", "from here on a rise would have been seen 8 times of 10"),
+    )
+    says = f"{what}: difference in points with its 95 % interval."
+    return [marks, graph(change_figure(rows), name="changes", says=says)]
+
+
+def _columns(by: str, view: View, earlier: date, later: date) -> list[Column]:
+    def month(name: str, first: date) -> Column:
+        def cell(row: Row) -> Cell:
+            found = row[f"{name}_nonconforming"]
+            return Cell(
+                words.percent(row[f"{name}_rate"]),
+                small=words.share(found, row[f"{name}_judged"]),
+                href=_href(by, view, row["group"], first) if found else "",
+            )
+
+        return Column(month_name(first), cell, is_number=True)
+
+    return [
+        Column(by.capitalize(), lambda row: row["name"]),
+        month("earlier", earlier),
+        month("later", later),
+        Column("Points", _difference, is_number=True),
+        Column("From mix", lambda row: points(row["mix_part"]), is_number=True),
+        Column("q", _q, is_number=True),
+        Column("Changed", lambda row: _verdict(row)),
+        Column("Could see a rise of", _rise, is_number=True),
+        Column("Answers missing", _missing, is_number=True),
+    ]
+
+
+def _href(by: str, view: View, group: str, first: date) -> str:
+    month = replace(view.one_check, from_on=first, to_on=month_end(first))
+    if by == "site":
+        return records_href(replace(month, site_codes=(group,)))
+    return records_href(replace(month, crew_codes=(group,)))
+
+
+def _difference(row: Row) -> Cell | str:
+    if row["difference"] is None:
+        return words.DASH
+    ends = f"{points(row['low'])} to {points(row['high'])}"
+    return Cell(points(row["difference"]), small=ends)
+
+
+def _q(row: Row) -> str:
+    if row["q_value"] is None:
+        return words.DASH
+    return "< 0.001" if row["q_value"] < 0.001 else f"{row['q_value']:.3f}"
+
+
+def _verdict(row: Row) -> str:
+    if row["p_value"] is None:
+        return "nothing to compare"
+    if not row["is_changed"]:
+        return ""
+    return "\N{BLACK UP-POINTING TRIANGLE} rose" if row["difference"] > 0 else "fell"
+
+
+def _rise(row: Row) -> str:
+    rise = row["detectable_rise"]
+    return words.DASH if rise is None else f"{100 * rise:.1f} points"
+
+
+def _missing(row: Row) -> str:
+    shares = [counts_of(row, month).missing_share for month in ("earlier", "later")]
+    return " to ".join(words.known_percent(share) for share in shares)

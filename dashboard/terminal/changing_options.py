@@ -1,0 +1,36 @@
+"""The options of `firmset changes`."""
+
+import argparse
+from typing import TypeAlias
+
+from dashboard.terminal.options import (
+    add_filter_options,
+    add_format_option,
+    add_store_option,
+)
+
+Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
+
+
+def add_changes(commands: Commands) -> None:
+    """Add `firmset changes`."""
+    parser = commands.add_parser(
+        "changes",
+        help="the last whole month beside the one before, by site or crew and check",
+    )
+    parser.add_argument(
+        "--by",
+        choices=("site", "crew"),
+        default="site",
+        help="what is looked at (default: site)",
+    )
+    add_filter_options(parser)
+    add_store_option(parser)
+    add_format_option(parser)
+    parser.set_defaults(command=_changes)
+
+
+def _changes(args: argparse.Namespace) -> int:
+    from dashboard.terminal.changing import changes
+
+    return changes(args)

@@ -1,0 +1,214 @@
+"""One period beside the one before it: many looks at once, each within like work."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import special
+
+from queries.statistics.exact import mid_p_strata
+from queries.statistics.flagging import (
+    EXACT_UP_TO,
+    FLAGGED_AT,
+    Cells,
+    Moments,
+    comparison_variation,
+    matched_p,
+    ratio_of,
+)
+from queries.statistics.mix import split_difference
+from queries.statistics.multiple import benjamini_hochberg
+
+Counts = NDArray[np.int64]
+Floats = NDArray[np.float64]
+
+POWER = 0.80
+
+
+@dataclass(frozen=True)
+class Change:
+    """One entry a look; rates and parts are fractions, NaN where undefined.
+
+    `difference` later less earlier, with its 95 % interval `low` to `high`;
+    `mix_part` + `performance_part` = `difference`. `p_value` (two-sided) asks whether
+    the same work was done otherwise, `q_value` allows for the number of looks,
+    `is_changed` where it is at most 5 %. `detectable_rise`: the smallest rise that
+    would be called a change 8 times of 10.
+    """
+
+    earlier_rate: Floats
+    later_rate: Floats
+    difference: Floats
+    low: Floats
+    high: Floats
+    mix_part: Floats
+    performance_part: Floats
+    p_value: Floats
+    q_value: Floats
+    is_changed: NDArray[np.bool_]
+    detectable_rise: Floats
+
+
+def period_change(
+    earlier: Cells, later: Cells, earlier_inflation: Floats, later_inflation: Floats
+) -> Change:
+    """Return what changed from one period to the next, look by look.
+
+    A row a look (one group and check), a column a cell of like work. The inflations
+    are by how much bad days make each row's variance exceed that of independent
+    anchors (design_effects). The difference is of plain rates; the test is held within
+    cells, so that harder work is not called a change.
+    """
+    n_0, n_1 = earlier.judged.sum(axis=1), later.judged.sum(axis=1)
+    x_0, x_1 = earlier.nonconforming.sum(axis=1), later.nonconforming.sum(axis=1)
+    low, high = newcombe_limits(
+        x_0 / earlier_inflation,
+        n_0 / earlier_inflation,
+        x_1 / later_inflation,
+        n_1 / later_inflation,
+    )
+    mix, performance = _split(earlier, later)
+    p_value = _p_values(earlier, later, earlier_inflation, later_inflation)
+    q_value = benjamini_hochberg(p_value)
+    looks = max(int((~np.isnan(p_value)).sum()), 1)
+    rise = detectable_rise(
+        ratio_of(x_0, n_0), n_0 / earlier_inflation, n_1 / later_inflation, looks
+    )
+    return Change(
+        earlier_rate=ratio_of(x_0, n_0),
+        later_rate=ratio_of(x_1, n_1),
+        difference=ratio_of(x_1, n_1) - ratio_of(x_0, n_0),
+        low=low,
+        high=high,
+        mix_part=mix,
+        performance_part=performance,
+        p_value=p_value,
+        q_value=q_value,
+        is_changed=q_value <= FLAGGED_AT,
+        detectable_rise=np.where(np.isnan(p_value), np.nan, rise),
+    )
+
+
+def wilson_limits(x: Floats, n: Floats) -> tuple[Floats, Floats]:
+    """Return the 95 % limits of x of n (Wilson 1927); NaN where n is 0.
+
+    Counts may be divided by an inflation, and need not be whole.
+    """
+    z = special.ndtri(0.975)
+    p = ratio_of(x, n)
+    safe = np.where(n > 0, n, 1.0)
+    middle = (p + z**2 / (2 * safe)) / (1 + z**2 / safe)
+    reach = z / (1 + z**2 / safe) * np.sqrt(p * (1 - p) / safe + (z / (2 * safe)) ** 2)
+    return np.maximum(middle - reach, 0.0), np.minimum(middle + reach, 1.0)
+
+
+def newcombe_limits(
+    x_0: Floats, n_0: Floats, x_1: Floats, n_1: Floats
+) -> tuple[Floats, Floats]:
+    """Return the 95 % limits of x_1 / n_1 - x_0 / n_0.
+
+    Hybrid score interval, method 10 of Newcombe 1998 (Stat. Med. 17:873-890): from the
+    Wilson limits of both rates. NaN where either n is 0.
+    """
+    p_0, p_1 = ratio_of(x_0, n_0), ratio_of(x_1, n_1)
+    low_0, high_0 = wilson_limits(x_0, n_0)
+    low_1, high_1 = wilson_limits(x_1, n_1)
+    difference = p_1 - p_0
+    return (
+        difference - np.hypot(p_1 - low_1, high_0 - p_0),
+        difference + np.hypot(high_1 - p_1, p_0 - low_0),
+    )
+
+
+def detectable_rise(
+    rate: Floats, earlier_judged: Floats, later_judged: Floats, looks: int
+) -> Floats:
+    """Return the smallest rise from `rate` that would be called a change 8 of 10 times.
+
+    Normal sample-size formula for two proportions (as NIST/SEMATECH e-Handbook
+    7.2.4.2, with unequal groups), two-sided at 5 % divided by the looks: what
+    Benjamini-Hochberg asks of the first. The judged may be divided by the inflation of
+    bad days. NaN where not even a rise to 1 would be. Bisection over the rate.
+    """
+    at, reach = special.ndtri(1 - FLAGGED_AT / looks / 2), special.ndtri(POWER)
+    is_known = (earlier_judged > 0) & (later_judged > 0)
+    n_0, n_1 = np.where(is_known, (earlier_judged, later_judged), 1.0)
+    p_0 = np.where(is_known, rate, 0.0)
+
+    def is_seen(p_1: Floats) -> NDArray[np.bool_]:
+        pooled = (p_0 * n_0 + p_1 * n_1) / (n_0 + n_1)
+        null = np.sqrt(pooled * (1 - pooled) * (1 / n_0 + 1 / n_1))
+        true = np.sqrt(p_0 * (1 - p_0) / n_0 + p_1 * (1 - p_1) / n_1)
+        return np.asarray(p_1 - p_0 >= at * null + reach * true)
+
+    low, high = p_0.copy(), np.ones(len(p_0))
+    is_possible = is_known & is_seen(high)
+    for _ in range(40):
+        middle = (low + high) / 2
+        seen = is_seen(middle)
+        low, high = np.where(seen, low, middle), np.where(seen, middle, high)
+    return np.where(is_possible, high - p_0, np.nan)
+
+
+def _split(earlier: Cells, later: Cells) -> tuple[Floats, Floats]:
+    """Return each look's mix and performance part (Kitagawa's, order-free)."""
+    mix = np.full(len(later.judged), np.nan)
+    performance = mix.copy()
+    both = earlier.judged.any(axis=1) & later.judged.any(axis=1)
+    for look in np.flatnonzero(both):
+        parts = split_difference(
+            np.stack([earlier.judged[look], later.judged[look]]),
+            np.stack([earlier.nonconforming[look], later.nonconforming[look]]),
+        )
+        mix[look], performance[look] = parts.mix[1], parts.performance[1]
+    return mix, performance
+
+
+def _p_values(
+    earlier: Cells, later: Cells, earlier_inflation: Floats, later_inflation: Floats
+) -> Floats:
+    """Return two-sided mid-p of each look within its cells; NaN where none is shared.
+
+    Exact where bad days add nothing and counts are not too many.
+    """
+    judged = np.stack([earlier.judged.sum(axis=1), later.judged.sum(axis=1)], axis=-1)
+    inflation = np.stack([earlier_inflation, later_inflation], axis=-1)
+    variation = comparison_variation(judged, inflation)[:, 1]
+    given = _moments(earlier, later)
+    p_value = matched_p(given, variation)
+    n, x = earlier.judged + later.judged, earlier.nonconforming + later.nonconforming
+    is_exact = np.isclose(variation, 1.0) & (given.events <= EXACT_UP_TO)
+    for look in np.flatnonzero(given.mixed.any(axis=1) & is_exact):
+        here = given.mixed[look]
+        p_value[look] = mid_p_strata(
+            int(given.observed[look]),
+            later.judged[look, here],
+            x[look, here],
+            n[look, here],
+        )
+    shared = ((earlier.judged > 0) & (later.judged > 0)).any(axis=1)
+    return np.where(shared, p_value, np.nan)
+
+
+def _moments(earlier: Cells, later: Cells) -> Moments:
+    """Return the later count's moments given each cell's total, over mixed cells.
+
+    Mantel and Haenszel 1959, as in flagging.strata_moments, for two periods a row.
+    """
+    n = later.judged
+    total = n + earlier.judged
+    found = later.nonconforming + earlier.nonconforming
+    mixed = (n > 0) & (n < total) & (found > 0) & (found < total)
+    safe = np.maximum(total, 2)
+    variance = n / safe * (total - n) / safe * found * ((total - found) / (safe - 1))
+
+    def over_mixed(values: NDArray[np.generic]) -> Floats:
+        return np.asarray(np.where(mixed, values, 0).sum(axis=1), dtype=np.float64)
+
+    return Moments(
+        mixed=mixed,
+        observed=over_mixed(later.nonconforming),
+        mean=over_mixed(n * found / safe),
+        variance=over_mixed(variance),
+        events=over_mixed(found),
+    )

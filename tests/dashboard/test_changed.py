@@ -1,0 +1,137 @@
+"""What changed since last month, and what to look at first, as a reader gets them."""
+
+from datetime import date
+
+import pytest
+
+from dashboard.app import create_app, route
+from dashboard.later import render_part
+from dashboard.pages import LATER
+from queries.store import Store
+from tests.builders import Row, build_store
+from tests.dashboard.components import graphs, hrefs, rows, table, text, walk
+
+MAY, JUNE = date(2027, 5, 1), date(2027, 6, 1)
+
+
+def month(first: date, count: int, bad: int, blank: int = 0) -> list[Row]:
+    torques = ["75"] * bad + ["55"] * (count - bad - blank) + [""] * blank
+    return [
+        {
+            "installed_on": first.replace(day=1 + number % 20).isoformat(),
+            "setting_torque_nm": torque,
+        }
+        for number, torque in enumerate(torques)
+    ]
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """WORSE 4/200 then 40/200; FELL 40/200 then 0/120, 80 blank; NEW; GONE; two short.
+
+    Two anchors of WORSE sit 40 and 50 mm in the concrete where 68 mm are required.
+    """
+    short = [
+        {"installed_on": MAY, "record_id": name, "embedment_mm": mm}
+        for name, mm in (("A-50", 50), ("B-40", 40))
+    ]
+    return build_store(
+        tmp_path_factory.mktemp("changed"),
+        sites={
+            "WORSE": [*month(MAY, 200, 4), *month(JUNE, 200, 40), *short],
+            "FELL": [*month(MAY, 200, 40), *month(JUNE, 200, 0, blank=80)],
+            "NEW": month(JUNE, 20, 0),
+            "GONE": month(MAY, 20, 1),
+        },
+    )
+
+
+def part(store: Store, name: str, search: str = "") -> object:
+    return render_part(store, LATER, name, search)
+
+
+def plain(component: object) -> str:
+    return text(component).replace("\xa0", " ")
+
+
+def test_changes_in_words(store: Store) -> None:
+    said = plain(part(store, "site changes"))
+    assert (
+        "Setting torque at Invented site WORSE rose from 2.0 % (4/202) to 20.0 % "
+        "(40/200): +18.0 points" in said
+    )
+    # A fall that 80 missing answers of 200 could undo: 0 + 80 of 200.
+    assert (
+        "Setting torque at Invented site FELL fell from 20.0 % (40/200) to 0.0 % "
+        "(0/120)" in said
+    )
+    assert (
+        "But recording fell too: 40.0 % of the answers are missing, after 0.0 %; with "
+        "them the rate may be up to 40.0 %." in said
+    )
+    assert "More answers are missing: setting torque at Invented site FELL" in said
+    assert "New in 2027-06: Invented site NEW (20 anchors)." in said
+    assert "Sent nothing in 2027-06: Invented site GONE (20 the month before)." in said
+
+
+def test_changes_table_leads_to_the_month(store: Store) -> None:
+    section = part(store, "site changes", "?check=setting_torque")
+    content = table(section, "Setting torque, 2027-05 and 2027-06")
+    cells = [[cell.replace("\xa0", " ") for cell in row] for row in rows(content)]
+    assert [row[0] for row in cells] == ["Invented site FELL", "Invented site WORSE"]
+    assert cells[1][1:3] == ["2.0 % 4/202", "20.0 % 40/200"]
+    assert [row[6] for row in cells] == ["fell", "▲ rose"]
+    assert cells[0][8] == "0 % to 40 %"
+    assert (
+        "/records?from=2027-06-01&to=2027-06-30&sites=WORSE&check=setting_torque"
+        in hrefs(section)
+    )
+
+
+def test_changes_as_a_picture(store: Store) -> None:
+    [chart] = graphs(part(store, "site changes", "?check=setting_torque"))
+    [points] = [one for one in chart.figure.data if one.name == "changed"]
+    # 0/120 - 40/200 and 40/200 - 4/202 in points, in order of name; both stand out.
+    assert list(points.x) == pytest.approx([-20.0, 100 * (40 / 200 - 4 / 202)])
+    assert list(points.y) == [0, 1]
+    assert chart.figure.layout.yaxis.ticktext[0] == "Invented site FELL"
+
+
+def test_nothing_changed_is_no_clearance(store: Store) -> None:
+    """Tilt is not logged and so no look; of the other checks nothing changed."""
+    said = plain(part(store, "site changes", "?sizes=M12&check=any_check&sites=GONE"))
+    assert "no site has anything judged in both that compares" in said
+    said = plain(part(store, "site changes", "?to=2027-05-20"))
+    assert "No whole month with anything logged lies in these dates" in said
+
+
+def test_changes_by_crew_and_as_csv(store: Store) -> None:
+    assert "crew" in plain(part(store, "crew changes"))
+    client = create_app(store).server.test_client()
+    lines = client.get("/csv/site-changes").text.splitlines()
+    assert lines[0].startswith("group,check,earlier_judged,earlier_nonconforming")
+    assert any(line.startswith("WORSE,setting_torque,202,4,0,200,40") for line in lines)
+
+
+def test_anchors_of_lowest_ratio_first(store: Store) -> None:
+    section = part(store, "lowest ratios", "?check=setting_torque")
+    cells = rows(table(section, "Anchors to look at first"))
+    # (40/68)^1.5 = 45 %, (50/68)^1.5 = 63 % (EN 1992-4 7.2.1.4, by hand).
+    assert [(row[0], row[6]) for row in cells] == [
+        ("B-40", "45\xa0%"),
+        ("A-50", "63\xa0%"),
+    ]
+    assert "No nonconforming anchor" in plain(
+        part(store, "lowest ratios", "?sites=NEW")
+    )
+
+
+def test_contents_lead_to_parts_of_the_page(store: Store) -> None:
+    for path in ("/sites", "/crews"):
+        page = route(store, path, "")[0]
+        names = {
+            part.id for part in walk(page) if isinstance(getattr(part, "id", None), str)
+        }
+        targets = [href[1:] for href in hrefs(page) if href.startswith("#")]
+        assert len(targets) >= 5
+        assert set(targets) <= names

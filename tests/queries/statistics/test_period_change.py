@@ -1,0 +1,170 @@
+"""One period beside the one before: limits, like work, looks and what could be seen."""
+
+from itertools import product
+from math import comb
+
+import numpy as np
+import pytest
+from statsmodels.stats.proportion import confint_proportions_2indep
+
+from queries.statistics.flagging import Cells
+from queries.statistics.period_change import (
+    detectable_rise,
+    newcombe_limits,
+    period_change,
+)
+
+
+def cells(judged: list[list[int]], nonconforming: list[list[int]]) -> Cells:
+    return Cells(np.array(judged), np.array(nonconforming))
+
+
+def plain(earlier: Cells, later: Cells):
+    ones = np.ones(len(earlier.judged))
+    return period_change(earlier, later, ones, ones)
+
+
+# Newcombe 1998 (Stat. Med. 17:873), table II, method 10: cases a, b and d (printed
+# values from memory; statsmodels below agrees).
+@pytest.mark.parametrize(
+    ("x_1", "n_1", "x_0", "n_0", "low", "high"),
+    [
+        (56, 70, 48, 80, 0.0524, 0.3339),
+        (9, 10, 3, 10, 0.1705, 0.8090),
+        (5, 56, 0, 29, -0.0381, 0.1926),
+    ],
+)
+def test_newcombe_published(
+    x_1: int, n_1: int, x_0: int, n_0: int, low: float, high: float
+) -> None:
+    ours = newcombe_limits(*(np.array([float(v)]) for v in (x_0, n_0, x_1, n_1)))
+    assert [one[0] for one in ours] == pytest.approx([low, high], abs=5e-5)
+
+
+def test_newcombe_is_statsmodels() -> None:
+    rng = np.random.default_rng(3)
+    n_0, n_1 = rng.integers(1, 300, (2, 60))
+    x_0, x_1 = rng.binomial(n_0, 0.1), rng.binomial(n_1, 0.2)
+    low, high = newcombe_limits(*(v.astype(float) for v in (x_0, n_0, x_1, n_1)))
+    for at in range(60):
+        expected = confint_proportions_2indep(
+            x_1[at], n_1[at], x_0[at], n_0[at], method="newcomb", compare="diff"
+        )
+        assert (low[at], high[at]) == pytest.approx(expected, abs=1e-9)
+
+
+def test_bad_days_count_for_less() -> None:
+    """With each anchor worth half, the limits are those of half the counts."""
+    earlier, later = cells([[200]], [[20]]), cells([[100]], [[20]])
+    found = period_change(earlier, later, np.array([2.0]), np.array([2.0]))
+    expected = confint_proportions_2indep(10, 50, 10, 100, method="newcomb")
+    assert (found.low[0], found.high[0]) == pytest.approx(expected, abs=1e-9)
+    assert found.p_value[0] > plain(earlier, later).p_value[0]
+
+
+def enumerated_mid_p(
+    earlier: list[tuple[int, int]], later: list[tuple[int, int]]
+) -> float:
+    """Enumerate every table with the same margins; a pair is (judged, nonconforming).
+
+    The two-sided mid-p is twice the smaller tail, half of the observed chance in each.
+    """
+    chances: dict[int, float] = {}
+    cell_counts = []
+    for (n_0, x_0), (n_1, x_1) in zip(earlier, later, strict=True):
+        found, total = x_0 + x_1, n_0 + n_1
+        cell_counts.append(
+            [
+                (k, comb(found, k) * comb(total - found, n_1 - k) / comb(total, n_1))
+                for k in range(max(0, n_1 - total + found), min(n_1, found) + 1)
+            ]
+        )
+    for combination in product(*cell_counts):
+        count = sum(k for k, _ in combination)
+        chance = np.prod([p for _, p in combination])
+        chances[count] = chances.get(count, 0.0) + float(chance)
+    seen = sum(x for _, x in later)
+    half = chances[seen] / 2
+    above = sum(p for k, p in chances.items() if k > seen) + half
+    below = sum(p for k, p in chances.items() if k < seen) + half
+    return min(2 * min(above, below), 1.0)
+
+
+@pytest.mark.parametrize(
+    ("earlier", "later"),
+    [
+        ([(10, 1)], [(10, 6)]),
+        ([(12, 0)], [(9, 2)]),
+        ([(8, 1), (6, 2)], [(5, 3), (10, 6)]),
+        ([(8, 0), (6, 2), (3, 3)], [(5, 0), (10, 1), (4, 3)]),
+    ],
+)
+def test_p_value_enumerated(
+    earlier: list[tuple[int, int]], later: list[tuple[int, int]]
+) -> None:
+    def one(pairs: list[tuple[int, int]]) -> Cells:
+        return cells([[n for n, _ in pairs]], [[x for _, x in pairs]])
+
+    found = plain(one(earlier), one(later))
+    assert found.p_value[0] == pytest.approx(enumerated_mid_p(earlier, later))
+
+
+def test_harder_work_is_no_change() -> None:
+    """1 % of the easy size, 20 % of the hard one in both months; more of the hard."""
+    found = plain(cells([[900, 100]], [[9, 20]]), cells([[100, 900]], [[1, 180]]))
+    # 181/1000 - 29/1000 by hand.
+    assert found.difference[0] == pytest.approx(0.152)
+    assert found.mix_part[0] == pytest.approx(0.152)
+    assert found.performance_part[0] == pytest.approx(0.0)
+    assert found.low[0] > 0
+    assert not found.is_changed[0]
+
+
+def test_nothing_shared_is_no_look() -> None:
+    """A month of one size beside a month of another; an empty month; a plain change."""
+    found = plain(
+        cells([[50, 0], [0, 0], [400, 0]], [[1, 0], [0, 0], [4, 0]]),
+        cells([[0, 50], [50, 0], [400, 0]], [[0, 9], [3, 0], [60, 0]]),
+    )
+    assert np.isnan(found.p_value[:2]).all()
+    assert np.isnan(found.detectable_rise[:2]).all()
+    assert found.is_changed.tolist() == [False, False, True]
+    # The one look that can be asked is the only one allowed for.
+    assert found.q_value[2] == pytest.approx(found.p_value[2])
+
+
+def test_looks_without_change_seldom_stand_out() -> None:
+    """Twenty looks, nothing changed: in at most 5 % of 150 drawings does any stand out.
+
+    Margin of four standard errors of that share.
+    """
+    rng = np.random.default_rng(11)
+    runs, looks = 150, 20
+    n = np.full((looks, 1), 150)
+    rate = np.linspace(0.02, 0.2, looks)[:, None]
+    any_out = sum(
+        plain(
+            Cells(n, rng.binomial(n, rate)), Cells(n, rng.binomial(n, rate))
+        ).is_changed.any()
+        for _ in range(runs)
+    )
+    assert any_out / runs <= 0.05 + 4 * np.sqrt(0.05 * 0.95 / runs)
+
+
+def test_detectable_rise_is_seen_eight_times_of_ten() -> None:
+    """Simulated with the pooled two-sided z test at 5 % / 4 looks; four errors wide."""
+    rng = np.random.default_rng(5)
+    n_0, n_1, p_0, runs = 800.0, 500.0, 0.05, 4000
+    [rise] = detectable_rise(np.array([p_0]), np.array([n_0]), np.array([n_1]), 4)
+    x_0 = rng.binomial(int(n_0), p_0, runs)
+    x_1 = rng.binomial(int(n_1), p_0 + rise, runs)
+    pooled = (x_0 + x_1) / (n_0 + n_1)
+    z = (x_1 / n_1 - x_0 / n_0) / np.sqrt(pooled * (1 - pooled) * (1 / n_0 + 1 / n_1))
+    # Normal quantile of 1 - 0.05 / 4 / 2 (tables: 2.498).
+    share = np.mean(np.abs(z) > 2.498)
+    assert abs(share - 0.80) <= 4 * np.sqrt(0.8 * 0.2 / runs) + 0.01
+
+
+def test_detectable_rise_is_nowhere_in_few() -> None:
+    found = detectable_rise(np.array([0.1]), np.array([2.0]), np.array([1.0]), 100)
+    assert np.isnan(found[0])
