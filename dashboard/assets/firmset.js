@@ -66,6 +66,14 @@
       (pair) => ASKED.includes(pair.slice(0, pair.indexOf("="))));
   }
 
+  /* What no filter changes: CARRIED of dashboard/wish.py. */
+  const CARRIED = ["edition", "units", "lang"];
+
+  function carried(search) {
+    return search.replace(/^\?/, "").split("&").filter(
+      (pair) => CARRIED.includes(pair.slice(0, pair.indexOf("="))));
+  }
+
   function join(search, pairs) {
     if (!pairs.length) return search;
     return (search ? search + "&" : "?") + pairs.join("&");
@@ -89,7 +97,7 @@
         const budget = shown.budget;
         const wanted = write({ from, to, sites, crews, sizes, check, budget });
         const same = wanted === write(shown);
-        return [same ? none : join(wanted, asked(search || "")), none, none, none, none, none, none];
+        return [same ? none : join(wanted, [...asked(search || ""), ...carried(search || "")]), none, none, none, none, none, none];
       }
       const now = { from, to, sites, crews, sizes, check };
       const fill = (name) => {
@@ -241,6 +249,7 @@
     const href = anchor.getAttribute("href");
     if (!href.startsWith("/") || href.startsWith("/csv/")) return;
     event.preventDefault();
-    go(href);
+    // The wordmark stands outside the page, and its address is the same for all.
+    go(anchor.matches(".wordmark") ? join(href, carried(window.location.search)) : href);
   });
 })();

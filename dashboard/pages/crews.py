@@ -11,7 +11,7 @@ from dashboard import sentences, words
 from dashboard.address import View, format_search, records_href
 from dashboard.compared import add_others
 from dashboard.comparison_words import found_words
-from dashboard.kept import kept
+from dashboard.kept import drawn, kept
 from dashboard.later import later
 from dashboard.pages.common import rate_cell, site_names
 from dashboard.pages.compared_groups import compared_section
@@ -62,8 +62,8 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         later("trainings", view),
         later("doubts", view),
         # Drawing two dozen panels takes longer than all that is counted and weighed.
-        kept(con, ("crew trends", view), lambda: crew_trends(con, view, shown)),
-        kept(con, ("size trends", view), lambda: size_trends(con, view)),
+        drawn(con, ("crew trends", view), lambda: crew_trends(con, view, shown)),
+        drawn(con, ("size trends", view), lambda: size_trends(con, view)),
     )
 
 

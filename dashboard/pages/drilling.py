@@ -9,7 +9,7 @@ from dashboard.address import View, format_search
 from dashboard.drilling_asked import drilling_data, offered_of, read_question
 from dashboard.drilling_words import place_words
 from dashboard.figures.drilling import drilling_panel, shared_lost_top, shared_ranges
-from dashboard.kept import kept
+from dashboard.kept import drawn, kept
 from dashboard.life_table import add_lost
 from dashboard.pages.common import site_names
 from dashboard.pages.drilling_bill import bill_section
@@ -57,14 +57,14 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         options_section(con, view, names),
         bill_section(place_words(question.site_code, names)),
         _cost(summary, view),
-        kept(
+        drawn(
             con,
             ("drilling depths", selection),
             lambda: _depths(
                 add_lost(read_drilling_depths(con, selection)), bands, view
             ),
         ),
-        kept(con, "drilling model", lambda: model_section(data, names)),
+        drawn(con, "drilling model", lambda: model_section(data, names)),
     )
 
 

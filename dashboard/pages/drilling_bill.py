@@ -14,6 +14,7 @@ from dashboard.bill import LARGEST_BYTES, parse_bill
 from dashboard.drilling_asked import drilling_data, offered_of, read_question
 from dashboard.drilling_words import TRIGGER_ONLY, bill_words, place_words
 from dashboard.parts import Column, notice, section, table
+from dashboard.wish import asked_wish, wishing
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
 from queries.readers.drilling_bill import Bill, weigh_bill
@@ -67,7 +68,10 @@ def bill_answer(
     """
     name = filename if len(filename) <= 80 else filename[:79] + "…"
     try:
-        with store.reader() as con:
+        with (
+            wishing(asked_wish(search)) as wanted,
+            store.reader(wanted.edition_id) as con,
+        ):
             return _hours(con, _decoded(contents, name), name, search)
     except FirmsetError as error:
         first, *others = str(error).split(f"; {name}")

@@ -8,7 +8,7 @@ import polars as pl
 from dash import html
 
 from dashboard import words
-from dashboard.address import View
+from dashboard.address import View, format_search
 from dashboard.pages.common import site_column, site_names
 from dashboard.parts import Cell, Column, csv_link, page, section, table
 from queries.readers.choices import Choices
@@ -117,7 +117,7 @@ def _receipts(receipts: pl.DataFrame, names: dict[str, str]) -> html.Section:
             caption="Receipts of all files",
             look="tall",
         ),
-        csv_link("/csv/receipts", "receipts"),
+        csv_link("/csv/receipts" + format_search(), "receipts"),
     )
 
 
@@ -170,7 +170,7 @@ def _rejects(rejects: pl.DataFrame, names: dict[str, str]) -> html.Section:
             caption="Rejected rows with reasons",
             look="tall",
         ),
-        csv_link("/csv/rejects", "rejected rows"),
+        csv_link("/csv/rejects" + format_search(), "rejected rows"),
     )
 
 

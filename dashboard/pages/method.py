@@ -5,7 +5,7 @@ import polars as pl
 from dash import html
 
 from dashboard import words
-from dashboard.address import View
+from dashboard.address import View, format_search
 from dashboard.drilling_method import DRILLING_DEFINITIONS
 from dashboard.pages.method_choices import CHOICES
 from dashboard.pages.method_reading import READING_DEFINITIONS
@@ -341,5 +341,5 @@ def _settings(settings: pl.DataFrame) -> html.Section:
             ],
             caption="Setting data",
         ),
-        csv_link("/csv/setting-data", "setting data"),
+        csv_link("/csv/setting-data" + format_search(), "setting data"),
     )

@@ -58,7 +58,7 @@ def drilling(args: argparse.Namespace) -> int:
         raise FirmsetError("drilling: expected --size or --bill, not both")
     if not (args.size or args.bill) and (args.embedment or args.site):
         raise FirmsetError("drilling: expected --size or --bill with these options")
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         data = read_drilling_data(con)
         offered = read_offered(con)
         per_shift = args.holes_per_shift or read_holes_per_shift(con)

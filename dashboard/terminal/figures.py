@@ -37,7 +37,7 @@ CAUTION = (
 def rates(args: argparse.Namespace) -> int:
     """Print rates by the keys asked for."""
     check_rate_keys(args.by)
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         frame = (
             _rates_with_doubts(con, args.by, selection)
@@ -60,7 +60,7 @@ def _rates_with_doubts(
 
 def ratios(args: argparse.Namespace) -> int:
     """Print nonconforming anchors by indicative cone ratio, with its caution."""
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         require_known("check", selection.check_names, RATE_NAMES)
         frame = read_nonconforming_by_ratio(con, selection)
@@ -72,14 +72,14 @@ def ratios(args: argparse.Namespace) -> int:
 
 def receipts(args: argparse.Namespace) -> int:
     """Print what became of each file."""
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         print_frame(read_receipts(con), args.form)
     return 0
 
 
 def rejects(args: argparse.Namespace) -> int:
     """Print the rows that could not be taken; as CSV in a form to correct and load."""
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         if args.form == "csv":
             frame = read_corrections(con, args.receipt)
         else:
@@ -91,7 +91,7 @@ def rejects(args: argparse.Namespace) -> int:
 def verify(args: argparse.Namespace) -> int:
     """Ask every proof of the published edition; print what is wrong."""
     proofs = all_proofs()
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         faults = read_faults(con, proofs)
     if args.form != "table" or not faults.is_empty():
         print_frame(faults, args.form)
@@ -104,7 +104,7 @@ def verify(args: argparse.Namespace) -> int:
 
 def record(args: argparse.Namespace) -> int:
     """Print one installation, its verdicts and where it came from."""
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         found = read_record(con, args.site_code.upper(), args.record_id)
     if found is None:
         raise FirmsetError(

@@ -37,6 +37,18 @@ def add_format_option(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_reading_options(parser: argparse.ArgumentParser) -> None:
+    """Add --store, --edition and --format: the options of all that only reads."""
+    add_store_option(parser)
+    parser.add_argument(
+        "--edition",
+        type=positive,
+        metavar="N",
+        help="answer from this published edition (default: the newest)",
+    )
+    add_format_option(parser)
+
+
 def add_wait_option(parser: argparse.ArgumentParser) -> None:
     """Add --wait."""
     parser.add_argument(
