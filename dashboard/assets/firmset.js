@@ -74,6 +74,13 @@
       (pair) => CARRIED.includes(pair.slice(0, pair.indexOf("="))));
   }
 
+  /* A length as typed, for the address: plain numbers there are mm, inches say so. */
+  function length(item, search) {
+    const inch = (search || "").replace(/^\?/, "").split("&").includes("units=inch");
+    if (/mm$/.test(item)) return item.replace(/mm$/, "");
+    return inch && /^[\d.]+$/.test(item) ? item + "in" : item;
+  }
+
   function join(search, pairs) {
     if (!pairs.length) return search;
     return (search ? search + "&" : "?") + pairs.join("&");
@@ -121,7 +128,8 @@
         const value = values[at];
         if (value === null || value === undefined || value === "") return;
         const items = id.name === "embedment" ? String(value).split(/[,;\s]+/) : [value];
-        const kept = items.map((item) => encodeURIComponent(item)).filter(Boolean);
+        const kept = items.filter(Boolean).map(
+          (item) => encodeURIComponent(id.name === "embedment" ? length(item, search) : item));
         if (kept.length) pairs.push(id.name + "=" + kept.join(","));
       });
       const before = asked(search || "");

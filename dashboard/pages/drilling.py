@@ -26,6 +26,7 @@ from dashboard.parts import (
     section,
     table,
 )
+from dashboard.units import unit_shown
 from queries.readers.choices import Choices
 from queries.readers.drilling import read_drilling_depths, read_drilling_summary
 from queries.readers.drilling_support import Bands, read_bands
@@ -88,7 +89,11 @@ def _cost(summary: pl.DataFrame, view: View) -> html.Section:
                 measure("Time per good hole, s", "s_per_good_hole"),
                 measure("P50, s", "p50_s"),
                 measure("P80, s", "p80_s"),
-                measure("Median depth, mm", "median_depth_mm"),
+                Column(
+                    f"Median depth, {unit_shown('mm')}",
+                    lambda row: words.number(row["median_depth_mm"], unit="mm"),
+                    is_number=True,
+                ),
                 number("Attempts", "attempts"),
                 number("Abandoned", "abandoned"),
                 Column(
@@ -139,8 +144,8 @@ def _depths(depths: pl.DataFrame, bands: Bands, view: View) -> html.Section:
     what = "drilling by size, method and depth"
     return section(
         "Seconds against depth, and holes lost on the way",
-        "Steps of 10 mm of the depth drilled. Above: the median, and the band that "
-        "holds the middle 80 of 100 attempts. Open marks are steps of fewer than 10 "
+        f"Steps of {words.quantity(10, 'mm')} of the depth drilled. Above: the median, "
+        "and the band that holds the middle 80 of 100 attempts. Open marks are steps of fewer than 10 "
         "timed attempts, or of which over a quarter were abandoned: partly the time "
         "to give up, not to finish. Below: the share of holes lost to abandonment by "
         "that depth, among the attempts that got so deep. The thin lines are the "
@@ -172,12 +177,16 @@ def _depth_columns() -> list[Column]:
         return Column(head, lambda row: words.number(row[name]), is_number=True)
 
     def step(row: Row) -> str:
-        return f"{row['depth_from_mm']:.0f}{words.DASH}{row['depth_to_mm']:.0f}"
+        ends = [
+            words.number(row[name], 0, unit="mm")
+            for name in ("depth_from_mm", "depth_to_mm")
+        ]
+        return words.DASH.join(ends)
 
     return [
         Column("Size", lambda row: row["anchor_size"]),
         Column("Method", lambda row: words.method(row["drill_method"])),
-        Column("Depth drilled, mm", step, is_number=True),
+        Column(f"Depth drilled, {unit_shown('mm')}", step, is_number=True),
         seconds("P10, s", "p10_s"),
         seconds("P50, s", "p50_s"),
         seconds("P90, s", "p90_s"),
