@@ -25,7 +25,9 @@ MOST_DECIMALS = 8
 
 _NUMBER = r"-?\d+(?:\.\d+)?"
 _FREE_NUMBER = re.compile(rf"(?<![\w.])(?<!mark ){_NUMBER}(?!\w|\.\d)")
-_QUANTITY = re.compile(rf"(?<![\w.])({_NUMBER}(?: to (?:under )?{_NUMBER})?) (mm|Nm)\b")
+_QUANTITY = re.compile(
+    rf"(?<![\w.-])({_NUMBER}(?: to (?:under )?{_NUMBER})?) (mm|Nm)\b"
+)
 
 
 def unit_shown(unit: str) -> str:

@@ -145,12 +145,12 @@ def _depths(depths: pl.DataFrame, bands: Bands, view: View) -> html.Section:
     return section(
         "Seconds against depth, and holes lost on the way",
         f"Steps of {words.quantity(10, 'mm')} of the depth drilled. Above: the median, "
-        "and the band that holds the middle 80 of 100 attempts. Open marks are steps of fewer than 10 "
-        "timed attempts, or of which over a quarter were abandoned: partly the time "
-        "to give up, not to finish. Below: the share of holes lost to abandonment by "
-        "that depth, among the attempts that got so deep. The thin lines are the "
-        "model's: the median, and P10 and P90, of a completed hole on a new site. All "
-        "sizes on one scale; nothing is drawn beyond the depths that were drilled.",
+        "and the band that holds the middle 80 of 100 attempts. Open marks are steps "
+        "of fewer than 10 timed attempts, or of which over a quarter were abandoned: "
+        "partly the time to give up, not to finish. Below: the share of holes lost to "
+        "abandonment by that depth, among the attempts that got so deep. The thin "
+        "lines are the model's: the median, and P10 and P90, of a completed hole on a new "
+        "site. All sizes on one scale; nothing is drawn beyond the depths drilled.",
         key(
             *(
                 (mark, words.method(name))

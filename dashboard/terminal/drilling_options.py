@@ -6,6 +6,7 @@ from pathlib import Path
 
 from dashboard.terminal.options import (
     add_reading_options,
+    add_units_option,
     comma_list,
     positive,
 )
@@ -70,6 +71,7 @@ def add_drilling(commands: Commands) -> None:
         metavar="N",
         help="of one pair of hands (default: the median of a crew's day in the logs)",
     )
+    add_units_option(parser)
     add_reading_options(parser)
     parser.set_defaults(command=_run)
 

@@ -7,6 +7,7 @@ from typing import TypeAlias
 from dashboard.terminal.options import (
     add_filter_options,
     add_reading_options,
+    add_units_option,
 )
 
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
@@ -56,6 +57,7 @@ def add_record(commands: Commands) -> None:
     parser = commands.add_parser("record", help="one installation, down to its row")
     parser.add_argument("site_code", metavar="SITE")
     parser.add_argument("record_id", metavar="RECORD_ID")
+    add_units_option(parser)
     add_reading_options(parser)
     parser.set_defaults(command=figure("record"))
 

@@ -7,10 +7,14 @@ from dataclasses import fields
 import duckdb
 import polars as pl
 
+from dashboard import words
 from dashboard.anchor_section import section_of
 from dashboard.terminal.drawing import drawn_section
+from dashboard.terminal.in_units import in_unit, in_units
 from dashboard.terminal.options import selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows
+from dashboard.units import in_reader_units
+from dashboard.wish import Wish, wishing
 from queries.errors import FirmsetError
 from queries.judgement import RATE_NAMES
 from queries.proof import all_proofs, read_faults
@@ -118,7 +122,8 @@ def record(args: argparse.Namespace) -> int:
     elif args.form == "csv":
         print_frame(found.verdicts, "csv")
     else:
-        _print_record(found)
+        with wishing(Wish(units=args.units)):
+            _print_record(found)
     return 0
 
 
@@ -133,10 +138,10 @@ def _as_object(found: Record) -> dict[str, object]:
 def _print_beside(found: Record) -> None:
     """Print what is known beside the verdicts, and judges nothing."""
     for question in found.questions:
-        print(f"\nQuestion to the site: {question}")
+        print(f"\nQuestion to the site: {in_reader_units(question)}")
     if found.recheck is not None:
         print("\nFound later (preload relaxes: not judged):")
-        print_rows(list(found.recheck), [found.recheck], "table")
+        print_rows(*in_units(list(found.recheck), [found.recheck]), "table")
     if found.ratio["cone_ratio"] is not None:
         parts = ", ".join(
             f"{name.replace('_', ' ')} {100 * value:.0f} %"
@@ -144,6 +149,17 @@ def _print_beside(found: Record) -> None:
             if value is not None
         )
         print(f"\nIndicative: {parts}. {RATIO_CAUTION}")
+
+
+def _verdict(row: dict[str, object]) -> dict[str, object]:
+    unit = str(row["unit"] or "")
+    margin = row["margin"]
+    return {
+        "check": row["check"],
+        "verdict": row["verdict"],
+        "margin": words.signed(margin, unit) if isinstance(margin, float) else "-",
+        "words": in_reader_units(str(row["words"] or ""), unit),
+    }
 
 
 def _print_record(found: Record) -> None:
@@ -155,8 +171,11 @@ def _print_record(found: Record) -> None:
         f"{logged['installed_on']}"
     )
     print(f"from {found.file_name}, row {found.source_row}\n")
-    shown = ("check", "verdict", "margin", "unit", "words")
-    print_frame(found.verdicts.select(shown), "table")
+    print_rows(
+        ("check", "verdict", "margin", "words"),
+        [_verdict(row) for row in found.verdicts.to_dicts()],
+        "table",
+    )
     if logged["outcome"] != "abandoned":
         print()
         print("\n".join(drawn_section(section_of(logged, found.required))))
@@ -172,7 +191,7 @@ def _print_record(found: Record) -> None:
     print_rows(
         ("column", "value"),
         [
-            {"column": name, "value": value}
+            dict(zip(("column", "value"), in_unit(name, value), strict=True))
             for name, value in logged.items()
             if value is not None
             and not name.endswith(hidden[0])

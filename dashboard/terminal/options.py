@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from dashboard.terminal.output import FORMATS
+from dashboard.wish import INCH, METRIC
 from queries.errors import FirmsetError
 from queries.judgement import ANY_CHECK, CHECK_NAMES
 from queries.readers.choices import Choices
@@ -47,6 +48,17 @@ def add_reading_options(parser: argparse.ArgumentParser) -> None:
         help="answer from this published edition (default: the newest)",
     )
     add_format_option(parser)
+
+
+def add_units_option(parser: argparse.ArgumentParser) -> None:
+    """Add --units."""
+    parser.add_argument(
+        "--units",
+        choices=(METRIC, INCH),
+        default=METRIC,
+        help="of the table for people: mm and Nm, or in and ft·lbf; csv and json stay "
+        f"in mm and Nm (default: {METRIC})",
+    )
 
 
 def add_wait_option(parser: argparse.ArgumentParser) -> None:
