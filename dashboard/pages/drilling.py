@@ -149,8 +149,8 @@ def _depths(depths: pl.DataFrame, bands: Bands, view: View) -> html.Section:
         "of fewer than 10 timed attempts, or of which over a quarter were abandoned: "
         "partly the time to give up, not to finish. Below: the share of holes lost to "
         "abandonment by that depth, among the attempts that got so deep. The thin "
-        "lines are the model's: the median, and P10 and P90, of a completed hole on a new "
-        "site. All sizes on one scale; nothing is drawn beyond the depths drilled.",
+        "lines are the model's: the median, and P10 and P90, of a completed hole on a "
+        "new site. All sizes on one scale; nothing is drawn beyond the depths drilled.",
         key(
             *(
                 (mark, words.method(name))

@@ -100,8 +100,8 @@ def test_a_margin_that_is_not_zero_is_not_shown_as_zero() -> None:
         ),
         (
             (
-                "wrench W1 calibrated 2026-01-31; range 20 to 100 Nm, set on 2026-05-04 to "
-                "55 Nm"
+                "wrench W1 calibrated 2026-01-31; range 20 to 100 Nm, set on "
+                "2026-05-04 to 55 Nm"
             ),
             "days",
             (
