@@ -9,6 +9,7 @@ from dash.development.base_component import Component
 from dashboard import shell
 from dashboard.address import View, format_search, parse_view
 from dashboard.downloads import add_downloads
+from dashboard.failing import failure_words
 from dashboard.guard import add_headers
 from dashboard.later import add_later
 from dashboard.pages import LATER, PAGES
@@ -83,8 +84,8 @@ def route(
 ) -> tuple[list[Component | None], list[Component], str]:
     """Return the page at an address, the navigation, and the edition's line.
 
-    Never raises for what an address says; a store without an edition, or without the
-    pinned one, gives its message as the page.
+    Never raises: a store without an edition, or without the pinned one, gives its
+    message as the page, and so does whatever fails.
     """
     path = HOME if pathname.rstrip("/") == "" else pathname.rstrip("/")
     with wishing(asked_wish(search)) as wanted:
@@ -94,8 +95,8 @@ def route(
         except EditionNotKept as error:
             newest = store.current_edition_id()
             said = not_kept(str(error), newest, path, search)
-        except FirmsetError as error:
-            said = page("Nothing to show", str(error), None)
+        except Exception as error:  # Whatever it is: words, and the rest stands.
+            said = page("Nothing to show", failure_words(error), None)
         return [said], shell.navigation(TITLES, path, View()), ""
 
 

@@ -8,9 +8,9 @@ from dash import MATCH, Dash, Input, Output, State, html
 from dash.development.base_component import Component
 
 from dashboard.address import View, parse_view
+from dashboard.failing import failure_words
 from dashboard.parts import aria
 from dashboard.wish import asked_wish, wish, wishing
-from queries.errors import FirmsetError
 from queries.readers.choices import Choices, read_choices
 from queries.store import Store
 
@@ -53,5 +53,5 @@ def render_part(
         ):
             choices = read_choices(con)
             return render(con, parse_view(search, choices), choices)
-    except FirmsetError as error:
-        return html.P(str(error), className="says")
+    except Exception as error:  # Whatever it is: words, and the rest stands.
+        return html.P(failure_words(error), className="says")

@@ -249,6 +249,38 @@
     subtree: true, childList: true, attributes: true, attributeFilter: ["data-table"],
   });
 
+  /* Paper has no address bar. */
+  window.addEventListener("beforeprint", function () {
+    const place = document.getElementById("printed-address");
+    if (place) place.textContent = window.location.href;
+  });
+
+  /* Where the server does not answer, the page shown belongs to another address: say
+     so, until it answers again. */
+  const ask = window.fetch;
+  window.fetch = async function (what, options) {
+    const address = String((what && what.url) || what);
+    if (!address.includes("_dash-update-component")) return ask(what, options);
+    try {
+      const answer = await ask(what, options);
+      trouble(answer.status < 500 ? "" : "The server failed (" + answer.status + ").");
+      return answer;
+    } catch (error) {
+      if (error.name !== "AbortError") trouble("The server does not answer.");
+      throw error;
+    }
+  };
+
+  function trouble(text) {
+    const place = document.getElementById("trouble");
+    if (!place) return;
+    place.textContent = text && text + " What is shown may be of the address before.";
+    if (text) {
+      const again = place.appendChild(element("a", "Load the page again"));
+      again.setAttribute("href", window.location.href);
+    }
+  }
+
   document.addEventListener("click", function (event) {
     if (event.defaultPrevented || event.button !== 0 || event.metaKey ||
         event.ctrlKey || event.shiftKey || event.altKey) return;

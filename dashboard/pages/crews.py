@@ -62,8 +62,10 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         later("trainings", view),
         later("doubts", view),
         # Drawing two dozen panels takes longer than all that is counted and weighed.
-        drawn(con, ("crew trends", view), lambda: crew_trends(con, view, shown)),
-        drawn(con, ("size trends", view), lambda: size_trends(con, view)),
+        lambda: drawn(
+            con, ("crew trends", view), lambda: crew_trends(con, view, shown)
+        ),
+        lambda: drawn(con, ("size trends", view), lambda: size_trends(con, view)),
     )
 
 

@@ -54,18 +54,18 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         "Drilling",
         sentences.drilling(summary),
         words.scope(view.selection, choices.first_on, choices.last_on, names),
-        times_section(data, names),
-        options_section(con, view, names),
+        lambda: times_section(data, names),
+        lambda: options_section(con, view, names),
         bill_section(place_words(question.site_code, names)),
-        _cost(summary, view),
-        drawn(
+        lambda: _cost(summary, view),
+        lambda: drawn(
             con,
             ("drilling depths", selection),
             lambda: _depths(
                 add_lost(read_drilling_depths(con, selection)), bands, view
             ),
         ),
-        drawn(con, "drilling model", lambda: model_section(data, names)),
+        lambda: drawn(con, "drilling model", lambda: model_section(data, names)),
     )
 
 

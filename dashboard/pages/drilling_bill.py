@@ -13,6 +13,7 @@ from dashboard.address import parse_view
 from dashboard.bill import LARGEST_BYTES, parse_bill
 from dashboard.drilling_asked import drilling_data, offered_of, read_question
 from dashboard.drilling_words import TRIGGER_ONLY, bill_words, place_words
+from dashboard.failing import failure_words
 from dashboard.parts import Column, notice, section, table
 from dashboard.units import in_reader_units, unit_shown
 from dashboard.wish import asked_wish, wishing
@@ -77,6 +78,8 @@ def bill_answer(
     except FirmsetError as error:
         first, *others = str(error).split(f"; {name}")
         return notice([first, *(name + other for other in others)])
+    except Exception as error:  # Whatever it is: words, and the rest stands.
+        return notice([failure_words(error)])
 
 
 def _decoded(contents: str, name: str) -> bytes:

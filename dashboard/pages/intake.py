@@ -21,14 +21,13 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     """Return the page; it shows everything, whatever the filters say."""
     names = site_names(choices)
     receipts = read_receipts(con)
-    rejects = read_rejects(con)
     return page(
         "Intake",
         _lead(receipts),
         "All sites and dates: the filters do not apply here.",
         _last_sent(receipts, names),
         _receipts(receipts, names),
-        _rejects(rejects, names),
+        lambda: _rejects(read_rejects(con), names),
     )
 
 

@@ -41,7 +41,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         sentences.nonconforming_list(total),
         scope + (checks or " · any check"),
         _list(frame, total, number, last_page, view, names) if total else None,
-        _by_ratio(con, view, names) if total else None,
+        (lambda: _by_ratio(con, view, names)) if total else None,
     )
 
 
