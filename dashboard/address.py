@@ -1,4 +1,4 @@
-"""The address of a view and what it asks for: pure, and both ways.
+"""The address of a view and what it asks for, both ways.
 
 `/sites?from=2026-01-01&sites=A,B&check=setting_torque` is a link that reproduces a
 view. Everything in it is untrusted: a value that the store does not know is left
@@ -8,21 +8,21 @@ out, and said so in words.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from urllib.parse import quote, unquote_plus
+from urllib.parse import quote
 
+from dashboard.wish import LONGEST_SEARCH, split_search, wish
 from queries.judgement import RATE_NAMES
 from queries.readers.choices import Choices
 from queries.selection import Selection
 
 # What Sites and Crews show where no check was chosen: one of the headline four.
 DEFAULT_CHECK = "setting_torque"
-LONGEST_SEARCH = 8_000
 LAST_PAGE = 1_000_000
 # How many entries of the retraining list somebody can act on.
 BUDGETS = (3, 6, 12)
 DEFAULT_BUDGET = 6
-# What the pages Drilling (drilling_asked.py), Records (records_asked.py) and Intake (the
-# file sent, the site map kept) are asked beside the filters; in the order of
+# What Drilling (drilling_asked.py), Records (records_asked.py) and Intake (the file
+# sent, the site map kept) are asked beside the filters; in the order of
 # assets/firmset.js, which keeps them when a filter changes.
 ASKED = (
     *("size", "embedment", "at", "method", "orientation", "vibration"),
@@ -35,6 +35,8 @@ PLACES = ("after", "before")
 
 
 Asked = Sequence[tuple[str, Sequence[str]]]
+
+NOTHING_CHOSEN = Selection()
 
 
 @dataclass(frozen=True)
@@ -74,7 +76,7 @@ def parse_view(search: str, choices: Choices) -> View:
     """
     if len(search) > LONGEST_SEARCH:
         return View(problems=("The address is too long; its filters were left out.",))
-    given = _split(search)
+    given = split_search(search)
     problems: list[str] = []
     selection = Selection(
         from_on=_date(given, "from", problems),
@@ -107,7 +109,7 @@ def parse_view(search: str, choices: Choices) -> View:
 
 
 def format_search(
-    selection: Selection,
+    selection: Selection = NOTHING_CHOSEN,
     *,
     page: int = 1,
     budget: int = DEFAULT_BUDGET,
@@ -115,7 +117,10 @@ def format_search(
     record_id: str | None = None,
     asked: Asked = (),
 ) -> str:
-    """Return the query string of a view, with its "?"; empty where nothing is asked."""
+    """Return the query string of a view, with its "?"; empty where nothing is asked.
+
+    What the reader wants of every page (dashboard/wish.py) goes along.
+    """
     parts = {
         "from": [selection.from_on.isoformat()] if selection.from_on else [],
         "to": [selection.to_on.isoformat()] if selection.to_on else [],
@@ -128,6 +133,7 @@ def format_search(
         "site": [site_code] if site_code else [],
         "record": [record_id] if record_id else [],
         **dict(asked),
+        **wish().pairs,
     }
     pairs = [
         f"{name}={','.join(quote(value, safe='') for value in values)}"
@@ -160,16 +166,6 @@ def record_href(
     return "/records" + format_search(
         selection or Selection(), site_code=site_code, record_id=record_id, asked=asked
     )
-
-
-def _split(search: str) -> dict[str, list[str]]:
-    # Split at commas before decoding: a comma inside a code is written %2C.
-    given: dict[str, list[str]] = {}
-    for pair in search.removeprefix("?").split("&"):
-        name, _, value = pair.partition("=")
-        items = [unquote_plus(item).strip() for item in value.split(",")]
-        given.setdefault(unquote_plus(name), []).extend(filter(None, items))
-    return given
 
 
 def _known(

@@ -2,27 +2,33 @@
 
 from typing import Any
 
+import duckdb
 from dash import ALL, ClientsideFunction, Dash, Input, Output, State, html
 from dash.development.base_component import Component
 
 from dashboard import shell
-from dashboard.address import View, parse_view
+from dashboard.address import View, format_search, parse_view
 from dashboard.downloads import add_downloads
 from dashboard.exports import add_exports
+from dashboard.failing import failure_words
 from dashboard.guard import add_headers
 from dashboard.later import add_later
 from dashboard.pages import LATER, PAGES
 from dashboard.pages.drilling_bill import add_bill
 from dashboard.parts import link, notice, page
 from dashboard.sheet_downloads import add_sheets
+from dashboard.standing import not_kept, standing_line
 from dashboard.uploads.routes import Writing
 from dashboard.uploads.work import add_work
+from dashboard.wish import asked_wish, wish, wishing
 from queries.errors import FirmsetError
+from queries.pinned import EditionNotKept
 from queries.readers.choices import Choices, read_choices
 from queries.readers.edition import read_edition
 from queries.store import Store
 
 HOME = "/sites"
+TITLES = {where: title for where, (title, _) in PAGES.items()}
 NO_CHOICES = Choices((), (), (), None, None)
 READ_ONLY = Writing()
 
@@ -88,30 +94,40 @@ def route(
 ) -> tuple[list[Component | None], list[Component], str]:
     """Return the page at an address, the navigation, and the edition's line.
 
-    Never raises for what an address says; a store without an edition gives its
-    message as the page.
+    Never raises: a store without an edition, or without the pinned one, gives its
+    message as the page, and so does whatever fails.
     """
     path = HOME if pathname.rstrip("/") == "" else pathname.rstrip("/")
-    titles = {where: title for where, (title, _) in PAGES.items()}
-    try:
-        with store.reader() as con:
-            choices = read_choices(con)
-            view = parse_view(search, choices)
-            navigation = shell.navigation(titles, path, view)
-            if path in PAGES:
-                _, render = PAGES[path]
-                body = render(con, view, choices)
-            else:
-                body = _unknown(pathname)
-            line = shell.edition_line(read_edition(con))
-            problems = [*([store.warning] if store.warning else []), *view.problems]
-            return [notice(problems), body], navigation, line
-    except FirmsetError as error:
-        return (
-            [page("Nothing to show", str(error), None)],
-            shell.navigation(titles, path, View()),
-            "",
-        )
+    with wishing(asked_wish(search)) as wanted:
+        try:
+            with store.reader(wanted.edition_id) as con:
+                return _answer(con, store, path, search)
+        except EditionNotKept as error:
+            newest = store.current_edition_id()
+            said = not_kept(str(error), newest, path, search)
+        except Exception as error:  # Whatever it is: words, and the rest stands.
+            said = page("Nothing to show", failure_words(error), None)
+        return [said], shell.navigation(TITLES, path, View()), ""
+
+
+def _answer(
+    con: duckdb.DuckDBPyConnection, store: Store, path: str, search: str
+) -> tuple[list[Component | None], list[Component], str]:
+    choices = read_choices(con)
+    view = parse_view(search, choices)
+    edition = read_edition(con)
+    pinned = wish().edition_id
+    problems = [*wish().problems, *view.problems]
+    if store.warning and pinned is None:
+        problems.insert(0, store.warning)
+    newest = store.current_edition_id()
+    render = PAGES[path][1] if path in PAGES else None
+    body = render(con, view, choices) if render else _unknown(path)
+    return (
+        [standing_line(edition, newest, path, search), notice(problems), body],
+        shell.navigation(TITLES, path, view),
+        shell.edition_line(edition),
+    )
 
 
 def _unknown(pathname: str) -> html.Div:
@@ -120,7 +136,7 @@ def _unknown(pathname: str) -> html.Div:
         "No such page",
         f"firmset has no page at {shown}.",
         None,
-        html.P(link("Go to Sites", HOME)),
+        html.P(link("Go to Sites", HOME + format_search())),
     )
 
 

@@ -25,6 +25,7 @@ from dashboard.terminal.figure_options import (
 from dashboard.terminal.options import (
     add_filter_options,
     add_format_option,
+    add_reading_options,
     add_server_options,
     add_store_option,
     add_wait_option,
@@ -245,8 +246,7 @@ def _add_rates(commands: _Commands) -> None:
     )
     add_doubtful_unknown(parser)
     add_filter_options(parser)
-    add_store_option(parser)
-    add_format_option(parser)
+    add_reading_options(parser)
     parser.set_defaults(command=figure("rates"))
 
 

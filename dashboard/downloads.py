@@ -19,7 +19,9 @@ from dashboard.pages.changed import read_kept_changes
 from dashboard.pages.retraining import read_list, read_register
 from dashboard.spreadsheet import csv_text
 from dashboard.training_rows import COLUMNS, result_row
+from dashboard.wish import asked_wish, wishing
 from queries.errors import FirmsetError
+from queries.pinned import EditionNotKept
 from queries.readers.choices import read_choices
 from queries.readers.comparison import read_comparison
 from queries.readers.corrections import read_corrections
@@ -155,8 +157,10 @@ QUESTIONS: Mapping[str, Answer] = {
 def add_downloads(server: Flask, store: Store) -> None:
     """Serve `/csv/<question>?<filters of the page>`.
 
-    Unlike a page, a file has no place for a notice: an address that is not wholly
-    understood gives 400 and the reason, an unknown question 404.
+    Lengths are in mm and torques in Nm, as the last word of a column's name says,
+    whatever units the pages show. Unlike a page, a file has no place for a notice: an
+    address that is not wholly understood gives 400 and the reason, an unknown question
+    404, an edition that is not kept 410.
     """
 
     @server.get("/csv/<question>")
@@ -164,17 +168,22 @@ def add_downloads(server: Flask, store: Store) -> None:
         answer = QUESTIONS.get(question)
         if answer is None:
             return plain_words(f"No such file; there are: {', '.join(QUESTIONS)}.", 404)
+        search = request.query_string.decode("latin-1")
         try:
-            with store.reader() as con:
-                view = parse_view(
-                    request.query_string.decode("latin-1"), read_choices(con)
-                )
-                if view.problems:
-                    return plain_words("\n".join(view.problems), 400)
+            with (
+                wishing(asked_wish(search)) as wanted,
+                store.reader(wanted.edition_id) as con,
+            ):
+                view = parse_view(search, read_choices(con))
+                problems = [*wanted.problems, *view.problems]
+                if problems:
+                    return plain_words("\n".join(problems), 400)
                 text = csv_text(answer(con, view))
                 edition_id = read_edition(con).edition_id
         except UnclearQuestion as error:
             return plain_words(str(error), 400)
+        except EditionNotKept as error:
+            return plain_words(f"{error}.", 410)
         except FirmsetError as error:
             return plain_words(str(error), 503)
         name = f"firmset-{question}-edition-{edition_id}.csv"

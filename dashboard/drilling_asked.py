@@ -7,6 +7,8 @@ import polars as pl
 
 from dashboard.address import View
 from dashboard.kept import kept
+from dashboard.units import COMPARED_DECIMALS
+from dashboard.wish import INCH, wish
 from queries.errors import FirmsetError
 from queries.readers.drilling_model import DrillingData, read_drilling_data
 from queries.readers.drilling_options import (
@@ -15,6 +17,7 @@ from queries.readers.drilling_options import (
     read_holes_per_shift,
 )
 from queries.readers.drilling_support import Asked, Offered, read_offered
+from queries.units import INCH_MM
 
 MOST_EMBEDMENTS = 6
 
@@ -67,12 +70,13 @@ def read_question(view: View, data: DrillingData, offered: Offered) -> Question:
     model = data.model
     sizes = offered.sizes()
     size = known("size", sizes) or _most_drilled(data, sizes)
-    numbers = [_number(item) for item in values.get("embedment", ())]
+    numbers = [_embedment_mm(item) for item in values.get("embedment", ())]
     embedments = sorted({number for number in numbers if number is not None})
     if None in numbers or len(embedments) > MOST_EMBEDMENTS:
         problems.append(
             f"Embedments “{given['embedment'][:60]}”: expected up to {MOST_EMBEDMENTS} "
-            "numbers of mm, such as 60, 80. The others were left out."
+            "numbers of mm, such as 60, 80, or of inches, such as 2.5in. The others "
+            "were left out."
         )
     return Question(
         anchor_size=size,
@@ -93,6 +97,30 @@ def _most_drilled(data: DrillingData, sizes: list[str]) -> str:
     used = data.depths.group_by("anchor_size").agg(pl.col("used").sum())
     counts = dict(used.iter_rows())
     return max(sizes, key=lambda size: counts.get(size, 0), default="")
+
+
+def _embedment_mm(text: str) -> float | None:
+    """Return an embedment of the address: mm, unless it says 2.5in."""
+    is_inch = text.endswith("in")
+    number = _number(text.removesuffix("in").removesuffix("mm"))
+    if number is None or not is_inch:
+        return number
+    return round(number * float(INCH_MM), COMPARED_DECIMALS)
+
+
+def typed_embedments(given: str) -> str:
+    """Return the address's embedments as the reader types them (assets/firmset.js).
+
+    A plain number is of the reader's unit; one of the other unit names it, so that the
+    length in the address stays exactly what was typed.
+    """
+    items = [item for item in given.split(",") if item]
+    if wish().units == INCH:
+        items = [
+            item.removesuffix("in") if item.endswith("in") else f"{item}mm"
+            for item in items
+        ]
+    return ", ".join(items)
 
 
 def _number(text: str) -> float | None:

@@ -20,8 +20,10 @@ from dashboard.records_asked import days_of, read_records_question
 from dashboard.records_words import asked_words
 from dashboard.shell import NOT_A_CERTIFICATE
 from dashboard.spreadsheet import csv_pieces
+from dashboard.wish import asked_wish
 from dashboard.workbook import MOST_ROWS, write_workbook
 from queries.errors import FirmsetError
+from queries.pinned import EditionNotKept
 from queries.readers.choices import Choices, read_choices
 from queries.readers.edition import Edition, read_edition
 from queries.readers.record_page import read_record_pieces
@@ -112,13 +114,19 @@ def _answer(store: Store, make: Make) -> Response:
     # The reader outlives this function: a stream reads as long as it is sent.
     with ExitStack() as stack:
         try:
-            con = stack.enter_context(store.reader())
-            export = _Export(con, request.query_string.decode("latin-1"))
+            search = request.query_string.decode("latin-1")
+            wanted = asked_wish(search)
+            if wanted.problems:
+                return plain_words("\n".join(wanted.problems), 400)
+            con = stack.enter_context(store.reader(wanted.edition_id))
+            export = _Export(con, search)
             response = make(export, stack)
         except UnclearAddress as error:
             return plain_words(str(error), 400)
         except TooLong as error:
             return plain_words(str(error), 413)
+        except EditionNotKept as error:
+            return plain_words(f"{error}.", 410)
         except FirmsetError as error:
             return plain_words(str(error), 503)
         response.call_on_close(stack.pop_all().close)

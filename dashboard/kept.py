@@ -7,6 +7,7 @@ from typing import TypeVar, cast
 
 import duckdb
 
+from dashboard.wish import wish
 from queries.readers.doubts import Doubts, read_doubts
 from queries.readers.edition import read_edition
 
@@ -39,6 +40,13 @@ def kept(
         while len(_answers) > LONGEST:
             _answers.popitem(last=False)
     return found
+
+
+def drawn(
+    con: duckdb.DuckDBPyConnection, question: Hashable, draw: Callable[[], Answer]
+) -> Answer:
+    """Return `kept` of a part of a page, whose links and numbers are as wished."""
+    return kept(con, (wish(), question), draw)
 
 
 def _key(con: duckdb.DuckDBPyConnection, question: Hashable) -> Hashable:

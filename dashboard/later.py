@@ -8,8 +8,9 @@ from dash import MATCH, Dash, Input, Output, State, html
 from dash.development.base_component import Component
 
 from dashboard.address import View, parse_view
+from dashboard.failing import failure_words
 from dashboard.parts import aria
-from queries.errors import FirmsetError
+from dashboard.wish import asked_wish, wish, wishing
 from queries.readers.choices import Choices, read_choices
 from queries.store import Store
 
@@ -18,7 +19,7 @@ Render = Callable[[duckdb.DuckDBPyConnection, View, Choices], Component]
 
 def later(part: str, view: View) -> html.Div:
     """Return the place of a part; another view is another place, and asks anew."""
-    told = hashlib.sha256(repr(view).encode()).hexdigest()[:16]
+    told = hashlib.sha256(repr((wish(), view)).encode()).hexdigest()[:16]
     return html.Div(
         html.P("Being weighed …", className="says"),
         id={"type": "later", "part": part, "view": told},
@@ -46,8 +47,11 @@ def render_part(
     if render is None:
         return html.P("No such part.", className="says")
     try:
-        with store.reader() as con:
+        with (
+            wishing(asked_wish(search)) as wanted,
+            store.reader(wanted.edition_id) as con,
+        ):
             choices = read_choices(con)
             return render(con, parse_view(search, choices), choices)
-    except FirmsetError as error:
-        return html.P(str(error), className="says")
+    except Exception as error:  # Whatever it is: words, and the rest stands.
+        return html.P(failure_words(error), className="says")

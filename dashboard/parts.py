@@ -9,7 +9,11 @@ import plotly.graph_objects as go
 from dash import dcc, html
 from dash.development.base_component import Component
 
+from dashboard.failing import failure_words
+
 Child = Component | str | None
+# A section, or how to make it: then its failure is said in its place.
+Section = Child | Callable[[], Child]
 Row = dict[str, Any]
 
 # A chart's menu would offer to upload the chart to a cloud: there is no menu, and
@@ -62,17 +66,29 @@ def data(**values: str) -> dict[str, Any]:
     return {f"data-{name}": value for name, value in values.items()}
 
 
-def page(heading: str, lead: str, scope: str | None, *sections: Child) -> html.Div:
-    """Return a page: heading, the sentence that answers, what it covers, sections."""
+def page(heading: str, lead: str, scope: str | None, *sections: Section) -> html.Div:
+    """Return a page: heading, the sentence that answers, what it covers, sections.
+
+    A section given as a function leaves words in its place if it fails.
+    """
     return html.Div(
         [
             html.H1(heading, tabIndex="-1"),
             html.P(lead, className="lead"),
             html.P(scope, className="scope") if scope else None,
-            *sections,
+            *(_made(section) for section in sections),
         ],
         className="page",
     )
+
+
+def _made(made: Section) -> Child:
+    if not callable(made):
+        return made
+    try:
+        return made()
+    except Exception as error:  # Whatever it is: words, and the rest stands.
+        return section("This part could not be made", failure_words(error))
 
 
 def section(heading: str, sentence: Child | list[Child], *body: Child) -> html.Section:
@@ -156,9 +172,9 @@ def contents(entries: Sequence[tuple[str, str]]) -> html.Nav:
     )
 
 
-def at(name: str, part: Component) -> html.Div:
+def at(name: str, part: Section) -> html.Div:
     """Return a part that `contents` leads to under its name."""
-    return html.Div(part, id=name, className="at")
+    return html.Div(_made(part), id=name, className="at")
 
 
 def behind(content: Component, csv: str, *, what: str) -> html.Div:

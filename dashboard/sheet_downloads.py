@@ -6,7 +6,9 @@ from flask import Flask, Response, request
 from dashboard.address import View, parse_view
 from dashboard.downloads import UnclearQuestion, plain_words
 from dashboard.sheets.content import Sheet
+from dashboard.wish import asked_wish, wishing
 from queries.errors import FirmsetError
+from queries.pinned import EditionNotKept
 from queries.readers.choices import Choices, read_choices
 from queries.store import Store
 
@@ -27,15 +29,21 @@ def add_sheets(server: Flask, store: Store) -> None:
 
         search = request.query_string.decode("latin-1")
         try:
-            with store.reader() as con:
+            with (
+                wishing(asked_wish(search)) as wanted,
+                store.reader(wanted.edition_id) as con,
+            ):
                 choices = read_choices(con)
                 view = parse_view(search, choices)
-                if view.problems:
-                    return plain_words("\n".join(view.problems), 400)
+                problems = [*wanted.problems, *view.problems]
+                if problems:
+                    return plain_words("\n".join(problems), 400)
                 sheet = _read(con, kind, view, choices)
             content = draw_sheet(sheet)
         except UnclearQuestion as error:
             return plain_words(str(error), 400)
+        except EditionNotKept as error:
+            return plain_words(f"{error}.", 410)
         except FirmsetError as error:
             return plain_words(str(error), 503)
         return Response(

@@ -41,8 +41,15 @@ def frame(choices: Choices) -> Component:
                 _filter_bar(choices),
                 html.Main(id="page", tabIndex="-1"),
                 html.Footer(
-                    [html.P(NOT_A_CERTIFICATE), html.P(id="edition")], className="foot"
+                    [
+                        html.P(NOT_A_CERTIFICATE),
+                        html.P(id="edition"),
+                        # On paper only: where the sheet comes from.
+                        html.P(id="printed-address"),
+                    ],
+                    className="foot",
                 ),
+                html.Div(id="trouble", role="alert"),
                 html.Div(id="said", role="status", className="hidden-text"),
                 # The values the filters may take, for the two-way sync.
                 dcc.Store(id="known", data=_known(choices)),

@@ -1,9 +1,11 @@
 """Numbers in words, the same on every page."""
 
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 
 import polars as pl
 
+from dashboard.units import decimals_for, scaled, unit_shown
 from queries.judgement import ANY_CHECK, check_named
 from queries.selection import Selection
 
@@ -17,6 +19,7 @@ CAUTION = (
     "For review and conversation. firmset does not accept, reject or certify an "
     "anchor; the published instructions, local codes and the engineer responsible do."
 )
+CLEAR = "clear"
 
 
 def count(number: int | None) -> str:
@@ -56,15 +59,36 @@ def interval(low: float | None, high: float | None) -> str:
     return f"{percent_number(low)}{DASH}{percent_number(high)}{SPACE}%"
 
 
-def quantity(value: float | None, unit: str, decimals: int = 1) -> str:
-    """A number with its unit; trailing zeros dropped; infinity is a clear distance."""
+def quantity(
+    value: float | None,
+    unit: str,
+    decimals: int = 1,
+    beside: Sequence[float | None] = (),
+) -> str:
+    """A number with its unit, as `figure`; infinity is a clear distance."""
+    text = figure(value, unit, decimals, beside)
+    return text if text in (DASH, CLEAR) else f"{text}{SPACE}{unit_shown(unit)}"
+
+
+def figure(
+    value: float | None,
+    unit: str,
+    decimals: int = 1,
+    beside: Sequence[float | None] = (),
+) -> str:
+    """A number of our `unit` in the reader's, without it; trailing zeros dropped.
+
+    `decimals` are those in our unit. `beside`: what it is compared with on the page,
+    shown by a call that has this value among its own `beside`: the two are never shown
+    in the wrong order, nor alike where they differ (dashboard/units.py).
+    """
     if value is None:
         return DASH
     if value == float("inf"):
-        return "clear"
-    text = f"{value:.{decimals}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    return f"{text}{SPACE}{unit}"
+        return CLEAR
+    shown = decimals_for([value, *beside], unit, decimals)
+    text = f"{scaled(value, unit):.{shown}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def total(frame: pl.DataFrame, name: str) -> int:
@@ -72,21 +96,26 @@ def total(frame: pl.DataFrame, name: str) -> int:
     return int(frame[name].sum())
 
 
-def number(value: float | None, decimals: int = 1) -> str:
-    """A number of a column, whose head names the unit: decimals always written."""
+def number(value: float | None, decimals: int = 1, unit: str = "") -> str:
+    """A number of a column, whose head names the unit: decimals always written.
+
+    `unit`: our unit, where the column is in the reader's (`unit_shown`).
+    """
     if value is None:
         return DASH
-    return "clear" if value == float("inf") else f"{value:.{decimals}f}"
+    if value == float("inf"):
+        return CLEAR
+    return f"{scaled(value, unit):.{decimals_for((), unit, decimals)}f}"
 
 
 def signed(value: float | None, unit: str) -> str:
-    """A margin: the sign is always written."""
+    """A margin: the sign is always written, and one that is not 0 is not shown as 0."""
     if value is None:
         return DASH
     if value in (float("inf"), float("-inf")):
         return "no limit near"
     sign = "+" if value >= 0 else "\N{MINUS SIGN}"
-    return sign + quantity(abs(value), unit)
+    return sign + quantity(abs(value), unit, beside=(0.0,))
 
 
 def instant(value: datetime | None) -> str:

@@ -1,8 +1,7 @@
 """Exact factors from a site's units to ours, and the spellings sites use.
 
-NIST SP 811 (2008), appendix B.8: 1 in = 25.4 mm, 1 ft = 304.8 mm, 1 lbf =
-4.4482216152605 N and 1 kgf = 9.80665 N are exact by definition, and so are 1 bar =
-0.1 MPa and, by their names, kilo and mega.
+NIST SP 811 (2008), appendix B.8: 1 kgf = 9.80665 N is exact by definition, as are inch
+and pound-force (queries/units.py), 1 bar = 0.1 MPa and, by their names, kilo and mega.
 """
 
 import math
@@ -10,22 +9,21 @@ import re
 from fractions import Fraction
 from typing import Final
 
-_INCH_MM: Final = Fraction("25.4")
-_POUND_FORCE_N: Final = Fraction("4.4482216152605")
+from queries.units import FOOT_POUND_NM, INCH_MM, INCH_POUND_NM, POUND_FORCE_N
+
 _KILOGRAM_FORCE_N: Final = Fraction("9.80665")
-_INCH_POUND_NM: Final = _INCH_MM / 1000 * _POUND_FORCE_N
-_PSI_MPA: Final = _POUND_FORCE_N / _INCH_MM**2
+_PSI_MPA: Final = POUND_FORCE_N / INCH_MM**2
 
 # site's unit -> (our unit, exact factor); the first of each group is our own.
 EXACT_FACTORS: Final[dict[str, tuple[str, Fraction]]] = {
     "mm": ("mm", Fraction(1)),
     "cm": ("mm", Fraction(10)),
     "m": ("mm", Fraction(1000)),
-    "in": ("mm", _INCH_MM),
-    "ft": ("mm", 12 * _INCH_MM),
+    "in": ("mm", INCH_MM),
+    "ft": ("mm", 12 * INCH_MM),
     "Nm": ("Nm", Fraction(1)),
-    "ft·lbf": ("Nm", 12 * _INCH_POUND_NM),
-    "in·lbf": ("Nm", _INCH_POUND_NM),
+    "ft·lbf": ("Nm", FOOT_POUND_NM),
+    "in·lbf": ("Nm", INCH_POUND_NM),
     "kgf·m": ("Nm", _KILOGRAM_FORCE_N),
     "s": ("s", Fraction(1)),
     "min": ("s", Fraction(60)),

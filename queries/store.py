@@ -16,6 +16,7 @@ import duckdb
 
 from queries.edition_file import DamagedEdition, is_damage, open_edition
 from queries.errors import FirmsetError
+from queries.pinned import EditionNotKept, PinnedEditions
 
 POINTER_NAME = "current"
 
@@ -31,6 +32,7 @@ class Store:
         self._edition_id = 0
         self._connection: duckdb.DuckDBPyConnection | None = None
         self._damaged: dict[int, str] = {}
+        self._pinned = PinnedEditions(self.edition_path)
 
     @property
     def ledger_path(self) -> Path:
@@ -66,18 +68,23 @@ class Store:
         return None
 
     @contextmanager
-    def reader(self) -> Iterator[duckdb.DuckDBPyConnection]:
+    def reader(self, pinned: int | None = None) -> Iterator[duckdb.DuckDBPyConnection]:
         """Yield a cursor on the current edition; a new load's edition from the next on.
 
         Where the current edition is damaged, the newest other one that can be read
         is shown; `warning` then says so, and the log "firmset" says it once (on
-        stderr, where nobody set up logging). Raises FirmsetError where nothing was
+        stderr, where nobody set up logging). `pinned`: that edition and no other;
+        EditionNotKept where it is not there. Raises FirmsetError where nothing was
         published, the edition was made by another version of the schema, or damage
         shows while it is read.
         """
         with self._lock:
-            cursor = self._current_connection().cursor()
-            edition_id = self._edition_id
+            if pinned is None:
+                cursor = self._current_connection().cursor()
+                edition_id = self._edition_id
+            else:
+                cursor = self._pinned_connection(pinned).cursor()
+                edition_id = pinned
         try:
             yield cursor
         except duckdb.Error as error:
@@ -87,6 +94,7 @@ class Store:
             with self._lock:
                 self._damaged[edition_id] = reason
                 self._connection = None
+                self._pinned.forget(edition_id)
             raise FirmsetError(
                 f"{self.edition_path(edition_id)}: the edition is damaged ({reason}); "
                 f"delete this file and {self._republish()}"
@@ -124,6 +132,21 @@ class Store:
             self._connection = self._open_best(pointer)
             self._pointer = pointer
         return self._connection
+
+    def _pinned_connection(self, edition_id: int) -> duckdb.DuckDBPyConnection:
+        newest = self.current_edition_id()
+        if newest is not None and edition_id > newest:
+            raise EditionNotKept(
+                f"edition {edition_id} is not published: the newest is {newest}"
+            )
+        if not self.edition_path(edition_id).is_file():
+            self._pinned.forget(edition_id)
+            there = ", ".join(map(str, self.edition_ids())) or "none"
+            raise EditionNotKept(
+                f"edition {edition_id} is no longer kept: a store keeps its newest "
+                f"editions only; there are: {there}"
+            )
+        return self._pinned.connection(edition_id)
 
     def _open_best(self, pointer: str) -> duckdb.DuckDBPyConnection:
         """Open the pointed edition, else the newest other one, with a warning."""

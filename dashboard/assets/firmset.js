@@ -69,6 +69,21 @@
       (pair) => ASKED.includes(pair.slice(0, pair.indexOf("="))));
   }
 
+  /* What no filter changes: CARRIED of dashboard/wish.py. */
+  const CARRIED = ["edition", "units", "lang"];
+
+  function carried(search) {
+    return search.replace(/^\?/, "").split("&").filter(
+      (pair) => CARRIED.includes(pair.slice(0, pair.indexOf("="))));
+  }
+
+  /* A length as typed, for the address: plain numbers there are mm, inches say so. */
+  function length(item, search) {
+    const inch = (search || "").replace(/^\?/, "").split("&").includes("units=inch");
+    if (/mm$/.test(item)) return item.replace(/mm$/, "");
+    return inch && /^[\d.]+$/.test(item) ? item + "in" : item;
+  }
+
   function join(search, pairs) {
     if (!pairs.length) return search;
     return (search ? search + "&" : "?") + pairs.join("&");
@@ -92,7 +107,7 @@
         const budget = shown.budget;
         const wanted = write({ from, to, sites, crews, sizes, check, budget });
         const same = wanted === write(shown);
-        return [same ? none : join(wanted, asked(search || "")), none, none, none, none, none, none];
+        return [same ? none : join(wanted, [...asked(search || ""), ...carried(search || "")]), none, none, none, none, none, none];
       }
       const now = { from, to, sites, crews, sizes, check };
       const fill = (name) => {
@@ -117,7 +132,8 @@
         const value = values[at];
         if (value === null || value === undefined || value === "") return;
         const items = id.name === "embedment" ? String(value).split(/[,;\s]+/) : [value];
-        const kept = items.map((item) => encodeURIComponent(item)).filter(Boolean);
+        const kept = items.filter(Boolean).map(
+          (item) => encodeURIComponent(id.name === "embedment" ? length(item, search) : item));
         if (kept.length) pairs.push(id.name + "=" + kept.join(","));
       });
       const before = asked(search || "");
@@ -289,6 +305,38 @@
     subtree: true, childList: true, attributes: true, attributeFilter: ["data-table"],
   });
 
+  /* Paper has no address bar. */
+  window.addEventListener("beforeprint", function () {
+    const place = document.getElementById("printed-address");
+    if (place) place.textContent = window.location.href;
+  });
+
+  /* Where the server does not answer, the page shown belongs to another address: say
+     so, until it answers again. */
+  const ask = window.fetch;
+  window.fetch = async function (what, options) {
+    const address = String((what && what.url) || what);
+    if (!address.includes("_dash-update-component")) return ask(what, options);
+    try {
+      const answer = await ask(what, options);
+      trouble(answer.status < 500 ? "" : "The server failed (" + answer.status + ").");
+      return answer;
+    } catch (error) {
+      if (error.name !== "AbortError") trouble("The server does not answer.");
+      throw error;
+    }
+  };
+
+  function trouble(text) {
+    const place = document.getElementById("trouble");
+    if (!place) return;
+    place.textContent = text && text + " What is shown may be of the address before.";
+    if (text) {
+      const again = place.appendChild(element("a", "Load the page again"));
+      again.setAttribute("href", window.location.href);
+    }
+  }
+
   document.addEventListener("click", function (event) {
     if (event.defaultPrevented || event.button !== 0 || event.metaKey ||
         event.ctrlKey || event.shiftKey || event.altKey) return;
@@ -297,6 +345,7 @@
     const href = anchor.getAttribute("href");
     if (!href.startsWith("/") || /^\/(csv|xlsx|pdf)\/|\.toml$/.test(href)) return;
     event.preventDefault();
-    go(href);
+    // The wordmark stands outside the page, and its address is the same for all.
+    go(anchor.matches(".wordmark") ? join(href, carried(window.location.search)) : href);
   });
 })();

@@ -142,14 +142,20 @@ def _marks(drawn: Section) -> list[Mark]:
                     _label(
                         -drawn.edge_mm / 2,
                         y,
-                        f"edge {words.quantity(drawn.edge_mm, 'mm')}, "
-                        f"{drawn.required_edge_mm:g} at least",
+                        _edge_words(drawn.edge_mm, drawn.required_edge_mm),
                         yanchor="top",
                     )
                 ],
             )
         )
     return marks
+
+
+def _edge_words(edge_mm: float, required_mm: float) -> str:
+    return (
+        f"edge {words.quantity(edge_mm, 'mm', beside=(required_mm,))}, "
+        f"{words.figure(required_mm, 'mm', beside=(edge_mm,))} at least"
+    )
 
 
 def _depth(x: float, logged: float | None, required: float, name: str) -> Mark:
@@ -163,9 +169,11 @@ def _depth(x: float, logged: float | None, required: float, name: str) -> Mark:
     if logged is not None:
         shapes.append(_line(x, x, 0, -max(logged, 0.0), colour))
         mark = "\N{BLACK UP-POINTING TRIANGLE} " if is_short else ""
-        text = f"{mark}{name}<br><b>{words.quantity(logged, 'mm')}</b>"
+        depth = words.quantity(logged, "mm", beside=(required,))
+        text = f"{mark}{name}<br><b>{depth}</b>"
+    asked = words.figure(required, "mm", beside=(logged,))
     return shapes, [
-        _label(x + apart, 0, f"{text}<br>{required:g} required", yanchor="bottom")
+        _label(x + apart, 0, f"{text}<br>{asked} required", yanchor="bottom")
     ]
 
 

@@ -8,6 +8,7 @@ import polars as pl
 
 from dashboard import theme, words
 from dashboard.figures.base import axis, draw, say_instead
+from dashboard.units import scaled, unit_shown
 from queries.statistics.drilling_effects import Band
 
 PANEL_HEIGHT = 330
@@ -60,7 +61,12 @@ def drilling_panel(
     return draw(
         traces,
         height=PANEL_HEIGHT,
-        xaxis=axis("Depth drilled, mm", range=depth_mm, anchor="y2", nticks=6),
+        xaxis=axis(
+            f"Depth drilled, {unit_shown('mm')}",
+            range=[scaled(end, "mm") for end in depth_mm],
+            anchor="y2",
+            nticks=6,
+        ),
         yaxis=axis(
             "Drilling time, s (log scale)",
             type="log",
@@ -92,7 +98,7 @@ def style(method: str) -> tuple[str, str, str]:
 
 
 def _middle(row: dict[str, Any]) -> float:
-    return float(row["depth_from_mm"] + row["depth_to_mm"]) / 2
+    return scaled(float(row["depth_from_mm"] + row["depth_to_mm"]) / 2, "mm")
 
 
 def _band(rows: list[dict[str, Any]], method: str) -> list[dict[str, Any]]:
@@ -182,7 +188,7 @@ def _model(found: Band, method: str) -> dict[str, Any]:
     x: list[float | None] = []
     y: list[float | None] = []
     for seconds in (found.p10_s, found.p50_s, found.p90_s):
-        x += [*found.depth_mm.tolist(), None]
+        x += [*(scaled(mm, "mm") for mm in found.depth_mm.tolist()), None]
         y += [*seconds.tolist(), None]
     return {
         "type": "scatter",
@@ -202,7 +208,7 @@ def _lost(rows: list[dict[str, Any]], method: str) -> dict[str, Any]:
         "type": "scatter",
         "mode": "lines+markers",
         "name": f"{words.method(method)}, lost",
-        "x": [row["depth_to_mm"] for row in enough],
+        "x": [scaled(row["depth_to_mm"], "mm") for row in enough],
         "y": [100 * row["lost_share"] for row in enough],
         "line": {"color": colour, "width": 1.4, "dash": dash},
         "marker": {"symbol": symbol, "color": colour, "size": 4},
@@ -214,11 +220,12 @@ def _lost(rows: list[dict[str, Any]], method: str) -> dict[str, Any]:
 
 
 def _lost_tooltip(row: dict[str, Any], method: str) -> str:
+    depth = words.quantity(row["depth_to_mm"], "mm", 0)
     return (
-        f"<b>{words.method(method)}, by {row['depth_to_mm']:.0f} mm</b><br>"
+        f"<b>{words.method(method)}, by {depth}</b><br>"
         f"{words.percent(row['lost_share'])} of holes lost<br>"
         f"{words.share(row['abandoned'], row['reached'])} that got to "
-        f"{row['depth_from_mm']:.0f} mm were abandoned in this step"
+        f"{words.quantity(row['depth_from_mm'], 'mm', 0)} were abandoned in this step"
     )
 
 
@@ -228,7 +235,8 @@ def _is_open(row: dict[str, Any]) -> bool:
 
 
 def _step(row: dict[str, Any]) -> str:
-    return f"{row['depth_from_mm']:.0f} to {row['depth_to_mm']:.0f} mm"
+    start, end = row["depth_from_mm"], row["depth_to_mm"]
+    return f"{words.figure(start, 'mm', 0)} to {words.quantity(end, 'mm', 0)}"
 
 
 def _tooltip(row: dict[str, Any], method: str) -> str:

@@ -38,6 +38,8 @@ LATER: Mapping[str, later.Render] = {
     "crew calibration": calibration_of("crew"),
     "lowest ratios": follow_up_section,
     "drilling counter": counter_section,
+    "crew trends": crews.crew_trends_part,
+    "size trends": crews.size_trends_part,
     "retraining": retraining_section,
     "trainings": trainings_section,
     "crossed crews": crossed_section,

@@ -10,7 +10,7 @@ from dashboard.counter_headline import drilling_counter
 from dashboard.drilling_asked import drilling_data, offered_of, read_question
 from dashboard.drilling_words import place_words
 from dashboard.figures.drilling import drilling_panel, shared_lost_top, shared_ranges
-from dashboard.kept import kept
+from dashboard.kept import drawn, kept
 from dashboard.later import later
 from dashboard.life_table import add_lost
 from dashboard.pages.common import site_names
@@ -29,6 +29,7 @@ from dashboard.parts import (
     section,
     table,
 )
+from dashboard.units import unit_shown
 from queries.readers.choices import Choices
 from queries.readers.drilling import (
     read_completed_holes,
@@ -60,18 +61,18 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         "Drilling",
         sentences.drilling(summary),
         words.scope(view.selection, choices.first_on, choices.last_on, names),
-        times_section(data, names),
-        options_section(con, view, names),
+        lambda: times_section(data, names),
+        lambda: options_section(con, view, names),
         bill_section(place_words(question.site_code, names)),
-        _cost(summary, view),
-        kept(
+        lambda: _cost(summary, view),
+        lambda: drawn(
             con,
             ("drilling depths", selection),
             lambda: _depths(
                 add_lost(read_drilling_depths(con, selection)), bands, view
             ),
         ),
-        kept(con, "drilling model", lambda: model_section(data, names)),
+        lambda: drawn(con, "drilling model", lambda: model_section(data, names)),
     )
 
 
@@ -111,7 +112,11 @@ def _cost(summary: pl.DataFrame, view: View) -> html.Section:
                 measure("Time per good hole, s", "s_per_good_hole"),
                 measure("P50, s", "p50_s"),
                 measure("P80, s", "p80_s"),
-                measure("Median depth, mm", "median_depth_mm"),
+                Column(
+                    f"Median depth, {unit_shown('mm')}",
+                    lambda row: words.number(row["median_depth_mm"], unit="mm"),
+                    is_number=True,
+                ),
                 number("Attempts", "attempts"),
                 number("Abandoned", "abandoned"),
                 Column(
@@ -162,13 +167,13 @@ def _depths(depths: pl.DataFrame, bands: Bands, view: View) -> html.Section:
     what = "drilling by size, method and depth"
     return section(
         "Seconds against depth, and holes lost on the way",
-        "Steps of 10 mm of the depth drilled. Above: the median, and the band that "
-        "holds the middle 80 of 100 attempts. Open marks are steps of fewer than 10 "
-        "timed attempts, or of which over a quarter were abandoned: partly the time "
-        "to give up, not to finish. Below: the share of holes lost to abandonment by "
-        "that depth, among the attempts that got so deep. The thin lines are the "
-        "model's: the median, and P10 and P90, of a completed hole on a new site. All "
-        "sizes on one scale; nothing is drawn beyond the depths that were drilled.",
+        f"Steps of {words.quantity(10, 'mm')} of the depth drilled. Above: the median, "
+        "and the band that holds the middle 80 of 100 attempts. Open marks are steps "
+        "of fewer than 10 timed attempts, or of which over a quarter were abandoned: "
+        "partly the time to give up, not to finish. Below: the share of holes lost to "
+        "abandonment by that depth, among the attempts that got so deep. The thin "
+        "lines are the model's: the median, and P10 and P90, of a completed hole on a "
+        "new site. All sizes on one scale; nothing is drawn beyond the depths drilled.",
         key(
             *(
                 (mark, words.method(name))
@@ -197,12 +202,16 @@ def _depth_columns() -> list[Column]:
         return Column(head, lambda row: words.number(row[name]), is_number=True)
 
     def step(row: Row) -> str:
-        return f"{row['depth_from_mm']:.0f}{words.DASH}{row['depth_to_mm']:.0f}"
+        ends = [
+            words.number(row[name], 0, unit="mm")
+            for name in ("depth_from_mm", "depth_to_mm")
+        ]
+        return words.DASH.join(ends)
 
     return [
         Column("Size", lambda row: row["anchor_size"]),
         Column("Method", lambda row: words.method(row["drill_method"])),
-        Column("Depth drilled, mm", step, is_number=True),
+        Column(f"Depth drilled, {unit_shown('mm')}", step, is_number=True),
         seconds("P10, s", "p10_s"),
         seconds("P50, s", "p50_s"),
         seconds("P90, s", "p90_s"),

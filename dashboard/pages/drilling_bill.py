@@ -13,7 +13,10 @@ from dashboard.address import parse_view
 from dashboard.bill import LARGEST_BYTES, parse_bill
 from dashboard.drilling_asked import drilling_data, offered_of, read_question
 from dashboard.drilling_words import TRIGGER_ONLY, bill_words, place_words
+from dashboard.failing import failure_words
 from dashboard.parts import Column, notice, section, table
+from dashboard.units import in_reader_units, unit_shown
+from dashboard.wish import asked_wish, wishing
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
 from queries.readers.drilling_bill import Bill, weigh_bill
@@ -67,11 +70,16 @@ def bill_answer(
     """
     name = filename if len(filename) <= 80 else filename[:79] + "…"
     try:
-        with store.reader() as con:
+        with (
+            wishing(asked_wish(search)) as wanted,
+            store.reader(wanted.edition_id) as con,
+        ):
             return _hours(con, _decoded(contents, name), name, search)
     except FirmsetError as error:
         first, *others = str(error).split(f"; {name}")
         return notice([first, *(name + other for other in others)])
+    except Exception as error:  # Whatever it is: words, and the rest stands.
+        return notice([failure_words(error)])
 
 
 def _decoded(contents: str, name: str) -> bytes:
@@ -121,14 +129,18 @@ def _table(bill: Bill) -> html.Div:
         [
             Column("Row", lambda row: str(row["row"]), is_number=True),
             Column("Size", lambda row: row["anchor_size"]),
-            number("Embedment, mm", "embedment_mm", 0),
+            Column(
+                f"Embedment, {unit_shown('mm')}",
+                lambda row: words.figure(row["embedment_mm"], "mm"),
+                is_number=True,
+            ),
             Column("Method", lambda row: words.method(row["drill_method"])),
             Column("Orientation", lambda row: row["orientation"]),
             Column("Count", lambda row: words.count(row["count"]), is_number=True),
             number("Min per good hole", "min_per_hole", 2),
             number("Hours, P50", "p50_h", 2),
             number("Hours, P80", "p80_h", 2),
-            Column("Note", lambda row: row["note"], is_prose=True),
+            Column("Note", lambda row: in_reader_units(row["note"]), is_prose=True),
         ],
         caption="Hours by line; the P80 of the lines do not add up to the list's",
     )

@@ -6,6 +6,7 @@ import polars as pl
 from dash import html
 
 from dashboard import words
+from dashboard.address import format_search
 from dashboard.drilling_words import (
     FATES,
     coverage_words,
@@ -49,7 +50,7 @@ def times_section(data: DrillingData, names: Mapping[str, str]) -> html.Section:
                 ],
                 caption="Drilling times by site and what became of them",
             ),
-            "/csv/drilling-times",
+            "/csv/drilling-times" + format_search(),
             what="times by site",
         ),
     )
@@ -96,7 +97,7 @@ def model_section(data: DrillingData, names: Mapping[str, str]) -> html.Section:
         _pictures(model, effects, names),
         behind(
             html.Div([_site_table(effects, names), _check_table(model)]),
-            "/csv/drilling-sites",
+            "/csv/drilling-sites" + format_search(),
             what="sites and residuals",
         ),
     )

@@ -15,6 +15,7 @@ from dashboard.drilling_asked import (
     offered_of,
     read_options,
     read_question,
+    typed_embedments,
 )
 from dashboard.drilling_words import (
     TRIGGER_ONLY,
@@ -30,6 +31,7 @@ from dashboard.parts import (
     section,
     table,
 )
+from dashboard.units import in_reader_units, unit_shown
 from queries.readers.drilling_options import (
     OPTIONS_CAUTION,
     VIBRATION_CAUTION,
@@ -48,7 +50,11 @@ def options_section(
     question = read_question(view, data, offered)
     found = read_options(con, question)
     place = place_words(question.site_code, dict(names))
-    said = found if isinstance(found, str) else options_words(found, place)
+    said = (
+        in_reader_units(found)
+        if isinstance(found, str)
+        else options_words(found, place)
+    )
     return section(
         "Embedments side by side",
         "Minutes of drilling per good hole, lost attempts included, for the embedments "
@@ -72,7 +78,8 @@ def _notes(found: Comparison) -> list[html.P]:
     """Return what is thin, derived or refused, under the table: it may scroll away."""
     return [
         html.P(
-            f"{words.quantity(row['embedment_mm'], 'mm')}: {row['note']}.",
+            f"{words.quantity(row['embedment_mm'], 'mm')}: "
+            f"{in_reader_units(row['note'])}.",
             className="says note",
         )
         for row in found.options.to_dicts()
@@ -103,16 +110,16 @@ def _controls(
     names: Mapping[str, str],
 ) -> html.Div:
     sites = model.labels.sites if model else ()
-    embedments = ", ".join(f"{mm:g}" for mm in question.embedments_mm)
+    embedments = ", ".join(words.figure(mm, "mm") for mm in question.embedments_mm)
     given = question.given
     return html.Div(
         [
             _select("size", "Size", question.anchor_size, list(sizes), given),
             dmc.TextInput(
                 id={"type": "ask", "name": "embedment"},
-                label="Embedments, mm",
+                label=f"Embedments, {unit_shown('mm')}",
                 placeholder=embedments,
-                value=given.get("embedment", "").replace(",", ", "),
+                value=typed_embedments(given.get("embedment", "")),
                 debounce=True,
                 size="xs",
             ),
@@ -202,7 +209,11 @@ def _table(found: Comparison) -> html.Div:
             number("P80", "hours_per_100_p80", 2),
             Column("Saves, h per 100", _saved, is_number=True),
             number("Lost per 100", "abandoned_per_100"),
-            number("Bit metres per 100", "bit_m_per_100"),
+            Column(
+                f"Bit wear per 100, {unit_shown('m')} drilled",
+                lambda row: words.number(row["bit_m_per_100"], unit="m"),
+                is_number=True,
+            ),
             Column("Indicative cone ratio", _ratio, is_number=True),
             number("Min per unit of it", "min_per_ratio", 2),
             *(points if found.vibration_m_s2 is not None else ()),

@@ -8,7 +8,7 @@ import polars as pl
 from dash import html
 
 from dashboard import words
-from dashboard.address import View
+from dashboard.address import View, format_search
 from dashboard.pages.common import site_column, site_names
 from dashboard.pages.last_sent import last_sent
 from dashboard.parts import Cell, Column, csv_link, page, section, table
@@ -23,7 +23,6 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     """Return the page; it shows everything, whatever the filters say."""
     names = site_names(choices)
     receipts = read_receipts(con)
-    rejects = read_rejects(con)
     return page(
         "Intake",
         _lead(receipts),
@@ -31,7 +30,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         last_sent(con),
         work_place(view),
         _receipts(receipts, names),
-        _rejects(rejects, names),
+        lambda: _rejects(read_rejects(con), names),
     )
 
 
@@ -84,7 +83,7 @@ def _receipts(receipts: pl.DataFrame, names: dict[str, str]) -> html.Section:
             caption="Receipts of all files",
             look="tall",
         ),
-        csv_link("/csv/receipts", "receipts"),
+        csv_link("/csv/receipts" + format_search(), "receipts"),
     )
 
 
@@ -112,7 +111,7 @@ def _rejects(rejects: pl.DataFrame, names: dict[str, str]) -> html.Section:
         _reasons(rejects, names),
         html.A(
             "Rejected rows as CSV, to be corrected and sent again",
-            href="/csv/rejects",
+            href="/csv/rejects" + format_search(),
             download="",
             className="csv",
         ),

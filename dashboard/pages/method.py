@@ -5,11 +5,12 @@ import polars as pl
 from dash import html
 
 from dashboard import words
-from dashboard.address import View
+from dashboard.address import View, format_search
 from dashboard.drilling_method import DRILLING_DEFINITIONS
 from dashboard.pages.method_choices import CHOICES
 from dashboard.pages.method_reading import READING_DEFINITIONS
 from dashboard.parts import Column, Row, csv_link, facts, page, section, table
+from dashboard.units import unit_shown
 from queries.judgement import Check, all_checks
 from queries.readers.choices import Choices
 from queries.readers.edition import read_edition
@@ -301,7 +302,9 @@ def _check(check: Check) -> html.Div:
 
 def _settings(settings: pl.DataFrame) -> html.Section:
     def measure(head: str, name: str) -> Column:
-        return Column(head, lambda row: words.number(row[name]), is_number=True)
+        return Column(
+            head, lambda row: words.number(row[name], unit="mm"), is_number=True
+        )
 
     def count(head: str, name: str) -> Column:
         return Column(head, lambda row: words.count(row[name]), is_number=True)
@@ -316,8 +319,8 @@ def _settings(settings: pl.DataFrame) -> html.Section:
 
     return section(
         "Setting data in force",
-        "By diameter. Millimetres and newton metres; the document each comes from is "
-        "in the last column.",
+        f"By diameter. Lengths in {unit_shown('mm')}, torques in {unit_shown('Nm')}; "
+        "the document each comes from is in the last column.",
         table(
             settings.to_dicts(),
             [
@@ -341,5 +344,5 @@ def _settings(settings: pl.DataFrame) -> html.Section:
             ],
             caption="Setting data",
         ),
-        csv_link("/csv/setting-data", "setting data"),
+        csv_link("/csv/setting-data" + format_search(), "setting data"),
     )

@@ -59,8 +59,11 @@ def column_title(column: Column) -> str:
     return TITLES.get(column.name, name.replace("_", " ").capitalize())
 
 
-def shown_value(column: Column, value: object) -> str:
-    """Return a logged value with its unit; a dash where the log was blank."""
+def shown_value(column: Column, value: object, beside: object = None) -> str:
+    """Return a logged value with its unit; a dash where the log was blank.
+
+    `beside`: the value that it is compared with, if any.
+    """
     if value is None:
         return words.DASH
     if isinstance(value, bool):
@@ -68,12 +71,13 @@ def shown_value(column: Column, value: object) -> str:
     if isinstance(value, datetime):
         return words.instant(value)
     if isinstance(value, int | float) and column.unit:
-        return words.quantity(float(value), column.unit, decimals=2)
+        other = float(beside) if isinstance(beside, int | float) else None
+        return words.quantity(float(value), column.unit, decimals=2, beside=(other,))
     return str(value)
 
 
-def shown_requirement(column: Column, value: object) -> str:
+def shown_requirement(column: Column, value: object, beside: object = None) -> str:
     """Return what the setting data ask for, as a limit where it is one."""
     if value is None:
         return "not stated"
-    return LIMIT_WORDS.get(column.name, "") + shown_value(column, value)
+    return LIMIT_WORDS.get(column.name, "") + shown_value(column, value, beside)

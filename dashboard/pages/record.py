@@ -26,6 +26,7 @@ from dashboard.parts import (
     section,
     table,
 )
+from dashboard.units import in_reader_units
 from queries.columns import LOGGED_COLUMNS
 from queries.columns import Column as LoggedColumn
 from queries.readers.choices import Choices
@@ -117,13 +118,14 @@ def _drawing(found: Record) -> html.Section:
 
 
 def _drawing_says(drawn: Section) -> str:
-    if drawn.embedment_mm is None:
+    is_mm, asked_mm = drawn.embedment_mm, drawn.required_embedment_mm
+    if is_mm is None:
         said = "How deep the anchor sits is not known; it is drawn dotted, as specified"
     else:
         said = (
             "The expansion element ends "
-            f"{words.quantity(drawn.embedment_mm, 'mm')} below the surface, "
-            f"{words.quantity(drawn.required_embedment_mm, 'mm')} required"
+            f"{words.quantity(is_mm, 'mm', beside=(asked_mm,))} below the surface, "
+            f"{words.quantity(asked_mm, 'mm', beside=(is_mm,))} required"
         )
     hole = (
         f"the hole is {words.quantity(drawn.hole_mm, 'mm')} deep"
@@ -144,7 +146,10 @@ def _beside(found: Record) -> html.Section:
         ("Indicative cone ratio", _ratio(found)),
         ("Re-check torque", _recheck(found)),
     ]
-    pairs += [("Question to the site", question) for question in found.questions]
+    pairs += [
+        ("Question to the site", in_reader_units(question))
+        for question in found.questions
+    ]
     return section("Beside the verdicts", RATIO_CAUTION, facts(pairs))
 
 
@@ -188,7 +193,11 @@ def _verdicts(found: Record) -> html.Section:
             [
                 Column("Check", lambda row: words.title(row["check"])),
                 Column("Verdict", verdict),
-                Column("In words", lambda row: row["words"] or "", is_prose=True),
+                Column(
+                    "In words",
+                    lambda row: in_reader_units(row["words"] or "", row["unit"]),
+                    is_prose=True,
+                ),
                 Column(
                     "Margin",
                     lambda row: words.signed(row["margin"], row["unit"] or ""),
@@ -211,11 +220,14 @@ def _logged(found: Record) -> html.Section:
         if column not in beside and found.logged[column.name] is not None
     ]
 
+    def asked(column: LoggedColumn) -> object:
+        return found.required.get(REQUIRED_FOR.get(column.name, ""))
+
     def logged(column: LoggedColumn) -> str:
-        return shown_value(column, found.logged[column.name])
+        return shown_value(column, found.logged[column.name], asked(column))
 
     def required(column: LoggedColumn) -> str:
-        return shown_requirement(column, found.required.get(REQUIRED_FOR[column.name]))
+        return shown_requirement(column, asked(column), found.logged[column.name])
 
     return section(
         "Logged beside required",

@@ -19,7 +19,7 @@ WORSE_AT = 0.05
 
 def list_baselines(args: argparse.Namespace) -> int:
     """Print every baseline ever set."""
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         print_frame(read_baselines(con), args.form)
     return 0
 

@@ -5,9 +5,8 @@ from typing import TypeAlias
 
 from dashboard.terminal.options import (
     add_filter_options,
-    add_format_option,
     add_place_options,
-    add_store_option,
+    add_reading_options,
 )
 
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
@@ -27,8 +26,7 @@ def add_doubts(commands: Commands) -> None:
         help="the rows of one batch, with the signs each shows, its file and row",
     )
     add_place_options(parser)
-    add_store_option(parser)
-    add_format_option(parser)
+    add_reading_options(parser)
     # A batch is all that a crew logged on a day, of every size and check.
     parser.set_defaults(command=_doubts, size=(), check=())
 
@@ -57,8 +55,7 @@ def add_inspectors(commands: Commands) -> None:
         "separated, which re-inspections would",
     )
     add_filter_options(parser)
-    add_store_option(parser)
-    add_format_option(parser)
+    add_reading_options(parser)
     parser.set_defaults(command=_inspectors)
 
 

@@ -17,7 +17,7 @@ from queries.store import Store
 
 def doubts(args: argparse.Namespace) -> int:
     """Print the batches worth a look, or the rows of one batch."""
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         if args.rows:
             print_frame(_one_batch(con, *args.rows), args.form)
             return 0

@@ -1,5 +1,6 @@
 """An anchor cut through, drawn in signs: to scale, logged beside required."""
 
+from dashboard import words
 from dashboard.anchor_section import Section
 
 # So that a line with its name and figure stays within 80 signs.
@@ -24,22 +25,27 @@ def drawn_section(section: Section) -> list[str]:
         above = sign * round(above_mm / step_mm)
         return f"{name:>20}  {above:>{left}}|{inside}"
 
-    def with_figure(name: str, mm: float | None, sign: str) -> str:
-        return f"{line(name, mm, sign)}  {_in_mm(mm)}"
+    def with_figure(
+        name: str, mm: float | None, sign: str, beside: float | None
+    ) -> str:
+        return f"{line(name, mm, sign)}  {_length(mm, beside)}"
+
+    def pair(name: str, logged: float | None, required: float) -> list[str]:
+        return [
+            with_figure(name, logged, "o", required),
+            with_figure("required", required, "-", logged),
+        ]
 
     is_known = section.fixture_mm is not None and section.packing_mm is not None
-    clamped = _in_mm(section.clamped_mm) + ("" if is_known else ", not all logged")
+    clamped = _length(section.clamped_mm) + ("" if is_known else ", not all logged")
     assumed = ", drawn as specified" if section.is_assumed else ""
     return [
-        f"Cut through, {step_mm} mm a sign; | is the concrete's surface:",
+        f"Cut through, {_length(step_mm)} a sign; | is the concrete's surface:",
         f"{line('fixture, packing', 0, '=', section.clamped_mm)}  {clamped}",
         line("anchor", section.tip_mm, "#", section.head_mm) + assumed,
-        with_figure("hole", section.hole_mm, "o"),
-        with_figure("required", section.required_hole_mm, "-"),
-        with_figure("embedment", section.embedment_mm, "o"),
-        with_figure("required", section.required_embedment_mm, "-"),
-        with_figure("nearest edge", section.edge_mm, "o"),
-        with_figure("required", section.required_edge_mm, "-"),
+        *pair("hole", section.hole_mm, section.required_hole_mm),
+        *pair("embedment", section.embedment_mm, section.required_embedment_mm),
+        *pair("nearest edge", section.edge_mm, section.required_edge_mm),
     ]
 
 
@@ -49,7 +55,8 @@ def _step_mm(section: Section) -> int:
     return next((step for step in STEPS_MM if span_mm <= step * WIDTH), STEPS_MM[-1])
 
 
-def _in_mm(mm: float | None) -> str:
+def _length(mm: float | None, beside: float | None = None) -> str:
+    """Return a length in the reader's unit, with a plain space for a terminal."""
     if mm is None:
         return "not logged"
-    return "clear" if mm == CLEAR else f"{mm:.4g} mm"
+    return words.quantity(mm, "mm", beside=(beside,)).replace(words.SPACE, " ")

@@ -5,6 +5,7 @@ from dataclasses import asdict
 
 import polars as pl
 
+from dashboard import words
 from dashboard.bill import parse_bill
 from dashboard.drilling_words import (
     FATES,
@@ -16,7 +17,10 @@ from dashboard.drilling_words import (
     place_words,
     thin_words,
 )
+from dashboard.terminal.in_units import in_units
 from dashboard.terminal.output import print_frame, print_object, print_rows
+from dashboard.units import in_reader_units
+from dashboard.wish import Wish, wishing
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
 from queries.readers.drilling_bill import Bill, weigh_bill
@@ -53,12 +57,18 @@ POINT_COLUMNS = ("points_per_shift", "holes_to_action", "holes_to_limit")
 
 
 def drilling(args: argparse.Namespace) -> int:
+    """Print what is asked; tables for people in the units that they chose."""
+    with wishing(Wish(units=args.units)):
+        return _drilling(args)
+
+
+def _drilling(args: argparse.Namespace) -> int:
     """Print options for a size, hours for a bill, or the model and its data."""
     if args.size and args.bill:
         raise FirmsetError("drilling: expected --size or --bill, not both")
     if not (args.size or args.bill) and (args.embedment or args.site):
         raise FirmsetError("drilling: expected --size or --bill with these options")
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         data = read_drilling_data(con)
         offered = read_offered(con)
         per_shift = args.holes_per_shift or read_holes_per_shift(con)
@@ -140,9 +150,10 @@ def _print_options(
         )
         return
     points = POINT_COLUMNS if found.vibration_m_s2 is not None else ()
-    print_frame(found.options.select(*OPTION_COLUMNS, *points), "table")
+    shown = found.options.select(*OPTION_COLUMNS, *points)
+    print_rows(*in_units(shown.columns, shown.to_dicts()), "table")
     notes = [
-        f"{row['embedment_mm']:g} mm: {row['note']}"
+        f"{words.quantity(row['embedment_mm'], 'mm')}: {in_reader_units(row['note'])}"
         for row in found.options.to_dicts()
         if row["note"]
     ]
@@ -158,10 +169,11 @@ def _print_bill(form: str, bill: Bill, place: str) -> None:
         values = {name: value for name, value in vars(bill).items() if name != "lines"}
         print_object(values | {"lines": bill.lines.to_dicts()})
         return
-    print_frame(bill.lines.drop("note"), "table")
+    shown = bill.lines.drop("note")
+    print_rows(*in_units(shown.columns, shown.to_dicts()), "table")
     notes = bill.lines.filter(pl.col("note") != "")
     for row in notes.to_dicts():
-        print(f"row {row['row']}: {row['note']}")
+        print(f"row {row['row']}: {in_reader_units(row['note'])}")
     print(f"\n{bill_words(bill, place)}\n{TRIGGER_ONLY}")
 
 

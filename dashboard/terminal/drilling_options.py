@@ -5,8 +5,8 @@ from importlib import import_module
 from pathlib import Path
 
 from dashboard.terminal.options import (
-    add_format_option,
-    add_store_option,
+    add_reading_options,
+    add_units_option,
     comma_list,
     positive,
 )
@@ -71,8 +71,8 @@ def add_drilling(commands: Commands) -> None:
         metavar="N",
         help="of one pair of hands (default: the median of a crew's day in the logs)",
     )
-    add_store_option(parser)
-    add_format_option(parser)
+    add_units_option(parser)
+    add_reading_options(parser)
     parser.set_defaults(command=_run)
 
 

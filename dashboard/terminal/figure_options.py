@@ -6,8 +6,8 @@ from typing import TypeAlias
 
 from dashboard.terminal.options import (
     add_filter_options,
-    add_format_option,
-    add_store_option,
+    add_reading_options,
+    add_units_option,
 )
 
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
@@ -29,8 +29,7 @@ def figure(name: str) -> Command:
 def add_receipts(commands: Commands) -> None:
     """Add `firmset receipts`."""
     parser = commands.add_parser("receipts", help="what became of each loaded file")
-    add_store_option(parser)
-    add_format_option(parser)
+    add_reading_options(parser)
     parser.set_defaults(command=figure("receipts"))
 
 
@@ -49,8 +48,7 @@ def add_rejects(commands: Commands) -> None:
         action="store_true",
         help="also those whose records a later file brought (not with csv)",
     )
-    add_store_option(parser)
-    add_format_option(parser)
+    add_reading_options(parser)
     parser.set_defaults(command=figure("rejects"))
 
 
@@ -59,8 +57,8 @@ def add_record(commands: Commands) -> None:
     parser = commands.add_parser("record", help="one installation, down to its row")
     parser.add_argument("site_code", metavar="SITE")
     parser.add_argument("record_id", metavar="RECORD_ID")
-    add_store_option(parser)
-    add_format_option(parser)
+    add_units_option(parser)
+    add_reading_options(parser)
     parser.set_defaults(command=figure("record"))
 
 
@@ -71,8 +69,7 @@ def add_verify(commands: Commands) -> None:
         help="prove that the tally, the verdicts and the receipts are what the rows "
         "give; exit 1 and a list where they are not",
     )
-    add_store_option(parser)
-    add_format_option(parser)
+    add_reading_options(parser)
     parser.set_defaults(command=figure("verify"))
 
 
@@ -83,6 +80,5 @@ def add_ratios(commands: Commands) -> None:
         help="nonconforming anchors by indicative cone ratio, to order follow-up",
     )
     add_filter_options(parser)
-    add_store_option(parser)
-    add_format_option(parser)
+    add_reading_options(parser)
     parser.set_defaults(command=figure("ratios"))

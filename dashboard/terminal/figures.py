@@ -7,11 +7,14 @@ from dataclasses import fields
 import duckdb
 import polars as pl
 
+from dashboard import words
 from dashboard.anchor_section import section_of
 from dashboard.terminal.drawing import drawn_section
+from dashboard.terminal.in_units import in_unit, in_units
 from dashboard.terminal.options import selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows
-from dashboard.words import CAUTION
+from dashboard.units import in_reader_units
+from dashboard.wish import Wish, wishing
 from queries.errors import FirmsetError
 from queries.judgement import RATE_NAMES
 from queries.proof import all_proofs, read_faults
@@ -34,7 +37,7 @@ EXIT_FAULTS = 1
 def rates(args: argparse.Namespace) -> int:
     """Print rates by the keys asked for."""
     check_rate_keys(args.by)
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         frame = (
             _rates_with_doubts(con, args.by, selection)
@@ -57,7 +60,7 @@ def _rates_with_doubts(
 
 def ratios(args: argparse.Namespace) -> int:
     """Print nonconforming anchors by indicative cone ratio, with its caution."""
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         require_known("check", selection.check_names, RATE_NAMES)
         frame = read_nonconforming_by_ratio(con, selection)
@@ -69,14 +72,14 @@ def ratios(args: argparse.Namespace) -> int:
 
 def receipts(args: argparse.Namespace) -> int:
     """Print what became of each file."""
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         print_frame(read_receipts(con), args.form)
     return 0
 
 
 def rejects(args: argparse.Namespace) -> int:
     """Print the rows that could not be taken; as CSV in a form to correct and load."""
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         if args.form == "csv":
             frame = read_corrections(con, args.receipt)
         else:
@@ -88,7 +91,7 @@ def rejects(args: argparse.Namespace) -> int:
 def verify(args: argparse.Namespace) -> int:
     """Ask every proof of the published edition; print what is wrong."""
     proofs = all_proofs()
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         faults = read_faults(con, proofs)
     if args.form != "table" or not faults.is_empty():
         print_frame(faults, args.form)
@@ -101,7 +104,7 @@ def verify(args: argparse.Namespace) -> int:
 
 def record(args: argparse.Namespace) -> int:
     """Print one installation, its verdicts and where it came from."""
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         found = read_record(con, args.site_code.upper(), args.record_id)
     if found is None:
         raise FirmsetError(
@@ -110,12 +113,14 @@ def record(args: argparse.Namespace) -> int:
         )
     if args.form == "json":
         print_object(
-            _as_object(found) | {"caution": CAUTION, "ratio_caution": RATIO_CAUTION}
+            _as_object(found)
+            | {"caution": words.CAUTION, "ratio_caution": RATIO_CAUTION}
         )
     elif args.form == "csv":
         print_frame(found.verdicts, "csv")
     else:
-        _print_record(found)
+        with wishing(Wish(units=args.units)):
+            _print_record(found)
     return 0
 
 
@@ -130,10 +135,10 @@ def _as_object(found: Record) -> dict[str, object]:
 def _print_beside(found: Record) -> None:
     """Print what is known beside the verdicts, and judges nothing."""
     for question in found.questions:
-        print(f"\nQuestion to the site: {question}")
+        print(f"\nQuestion to the site: {in_reader_units(question)}")
     if found.recheck is not None:
         print("\nFound later (preload relaxes: not judged):")
-        print_rows(list(found.recheck), [found.recheck], "table")
+        print_rows(*in_units(list(found.recheck), [found.recheck]), "table")
     if found.ratio["cone_ratio"] is not None:
         parts = ", ".join(
             f"{name.replace('_', ' ')} {100 * value:.0f} %"
@@ -141,6 +146,17 @@ def _print_beside(found: Record) -> None:
             if value is not None
         )
         print(f"\nIndicative: {parts}. {RATIO_CAUTION}")
+
+
+def _verdict(row: dict[str, object]) -> dict[str, object]:
+    unit = str(row["unit"] or "")
+    margin = row["margin"]
+    return {
+        "check": row["check"],
+        "verdict": row["verdict"],
+        "margin": words.signed(margin, unit) if isinstance(margin, float) else "-",
+        "words": in_reader_units(str(row["words"] or ""), unit),
+    }
 
 
 def _print_record(found: Record) -> None:
@@ -152,8 +168,11 @@ def _print_record(found: Record) -> None:
         f"{logged['installed_on']}"
     )
     print(f"from {found.file_name}, row {found.source_row}\n")
-    shown = ("check", "verdict", "margin", "unit", "words")
-    print_frame(found.verdicts.select(shown), "table")
+    print_rows(
+        ("check", "verdict", "margin", "words"),
+        [_verdict(row) for row in found.verdicts.to_dicts()],
+        "table",
+    )
     if logged["outcome"] != "abandoned":
         print()
         print("\n".join(drawn_section(section_of(logged, found.required))))
@@ -169,7 +188,7 @@ def _print_record(found: Record) -> None:
     print_rows(
         ("column", "value"),
         [
-            {"column": name, "value": value}
+            dict(zip(("column", "value"), in_unit(name, value), strict=True))
             for name, value in logged.items()
             if value is not None
             and not name.endswith(hidden[0])
@@ -177,4 +196,4 @@ def _print_record(found: Record) -> None:
         ],
         "table",
     )
-    print(f"\n{CAUTION}")
+    print(f"\n{words.CAUTION}")

@@ -13,7 +13,7 @@ from queries.store import Store
 def inspectors(args: argparse.Namespace) -> int:
     """Print crews under an average inspector, inspectors, and what cannot be told."""
     check_name = one_check(args.check)
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         found = read_crossed(con, check_name, selection)
     if args.form == "csv":

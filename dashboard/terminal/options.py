@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from dashboard.terminal.output import FORMATS
+from dashboard.wish import INCH, METRIC
 from queries.errors import FirmsetError
 from queries.judgement import ANY_CHECK, CHECK_NAMES
 from queries.readers.choices import Choices
@@ -34,6 +35,29 @@ def add_format_option(parser: argparse.ArgumentParser) -> None:
         choices=FORMATS,
         default="table",
         help="table for people, csv or json for programs (default: table)",
+    )
+
+
+def add_reading_options(parser: argparse.ArgumentParser) -> None:
+    """Add --store, --edition and --format: the options of all that only reads."""
+    add_store_option(parser)
+    parser.add_argument(
+        "--edition",
+        type=positive,
+        metavar="N",
+        help="answer from this published edition (default: the newest)",
+    )
+    add_format_option(parser)
+
+
+def add_units_option(parser: argparse.ArgumentParser) -> None:
+    """Add --units."""
+    parser.add_argument(
+        "--units",
+        choices=(METRIC, INCH),
+        default=METRIC,
+        help="of the table for people: mm and Nm, or in and ft·lbf; csv and json stay "
+        f"in mm and Nm (default: {METRIC})",
     )
 
 

@@ -109,7 +109,7 @@ _RATES = (
     "mix_part",
     "performance_part",
 )
-# Chances and ratios, whose first decimal says nothing.
+# Chances and ratios, whose first decimal says nothing; so are inches.
 _FINE = ("p_value", "q_value", "ratio", "odds")
 # Minutes of a hole and hours of a list, which one decimal would round away.
 _TIMES = ("_min", "_h", "_p50", "_p80", "cone_ratio")
@@ -123,7 +123,7 @@ def _table_cell(name: str, value: object) -> str:
     if isinstance(plain, float):
         if name in _RATES or name.startswith("rate_") or name.endswith("_rate"):
             return f"{100 * plain:.2f} %"
-        if name in _FINE:
+        if name in _FINE or name.endswith("_in"):
             return f"{plain:.3f}"
         if name.endswith(_TIMES) or name in _TIME_NAMES:
             return f"{plain:.2f}"

@@ -35,7 +35,7 @@ def training(args: argparse.Namespace) -> int:
 
 def _register(args: argparse.Namespace) -> int:
     require_known("check", args.check, CHECK_NAMES)
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         results = read_training_results(con, selection, args.weeks)
     if args.form != "table":
@@ -54,7 +54,7 @@ def _one(args: argparse.Namespace) -> int:
         raise FirmsetError(f"--crew {','.join(args.crew)}: expected one crew")
     if args.from_on or args.to_on:
         raise FirmsetError("training: expected --on and --weeks, not --from or --to")
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         found = read_training_effect(
             con, args.crew[0], check_name, args.on, selection, args.weeks
@@ -72,7 +72,7 @@ def _one(args: argparse.Namespace) -> int:
 
 
 def _placebo(args: argparse.Namespace) -> int:
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         tests = [
             read_placebo(con, name, selection, args.weeks)
@@ -106,7 +106,7 @@ def _asked(
 
 
 def _next(args: argparse.Namespace) -> int:
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         found = read_next_trainings(con, selection, args.next_count)
     if args.form != "table":

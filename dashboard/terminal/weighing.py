@@ -50,7 +50,7 @@ def trend(args: argparse.Namespace) -> int:
     first, last = args.baseline_from, args.baseline_to
     if first and last and first > last:
         raise FirmsetError(f"--baseline-from {first} lies after --baseline-to {last}")
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         found = read_trend(con, check_name, args.by, selection, first, last)
     points = [asdict(point) for point in found.points]
@@ -73,7 +73,7 @@ def trend(args: argparse.Namespace) -> int:
 def compare(args: argparse.Namespace) -> int:
     """Print each site or crew against the others."""
     check_name = one_check(args.check)
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         weighed = read_comparison(
             con,
@@ -94,7 +94,7 @@ def compare(args: argparse.Namespace) -> int:
 def calibrate(args: argparse.Namespace) -> int:
     """Print how often the flags of a comparison are false on these very days."""
     check_name = one_check(args.check)
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         found = read_calibration(
             con, args.by, check_name, selection, args.shuffles, args.seed
@@ -117,7 +117,7 @@ def calibrate(args: argparse.Namespace) -> int:
 
 def retrain(args: argparse.Namespace) -> int:
     """Print which crew to retrain on which check, first."""
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         found = read_retraining(con, selection, args.budget)
     entries = [

@@ -8,7 +8,7 @@ from typing import TypeAlias
 from dashboard.terminal.options import (
     a_date,
     add_filter_options,
-    add_format_option,
+    add_reading_options,
     add_store_option,
     add_wait_option,
     positive,
@@ -143,8 +143,7 @@ def add_baseline(commands: Commands) -> None:
     add_store_option(given)
     given.set_defaults(command=_command("baseline", "set_baseline"))
     listed = actions.add_parser("list", help="every baseline ever set, newest first")
-    add_store_option(listed)
-    add_format_option(listed)
+    add_reading_options(listed)
     listed.set_defaults(command=_command("baseline", "list_baselines"))
 
 
@@ -152,8 +151,7 @@ def _finish(
     parser: argparse.ArgumentParser, name: str, module: str = "weighing"
 ) -> None:
     add_filter_options(parser)
-    add_store_option(parser)
-    add_format_option(parser)
+    add_reading_options(parser)
     parser.set_defaults(command=_command(module, name))
 
 
