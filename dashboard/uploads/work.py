@@ -143,10 +143,13 @@ def _upload_section(store: Store, writing: Writing, token: str) -> html.Section:
                 button="Try it",
                 most=MOST_BYTES,
                 accept=FORMATS,
+                then="upload-panel",
             )
         )
     shown = _shown(store, upload) if upload or token else []
-    body.append(html.Div(shown, id="upload-panel", **aria(live="polite")))
+    body.append(
+        html.Div(shown, id="upload-panel", tabIndex="-1", **aria(live="polite"))
+    )
     is_over = upload is None or upload.step not in RUNNING
     body.append(dcc.Interval(id="upload-tick", interval=TICK_MS, disabled=is_over))
     return section(
