@@ -173,7 +173,7 @@ def drop_file(upload: Upload) -> None:
 
 
 def sweep(store: Store, now: datetime) -> None:
-    """Remove the uploads that are older than an hour, whatever became of them."""
+    """Remove the uploads whose last step is over an hour ago, whatever they came to."""
     oldest = (now - KEPT_FOR).timestamp()
     for folder in _folder(store).glob("*"):
         if _TOKEN.fullmatch(folder.name) and folder.stat().st_mtime < oldest:

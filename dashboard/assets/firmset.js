@@ -262,11 +262,29 @@
       say([file.name + " is being sent …"]);
       send(content.post, file).then(function (answer) {
         say(answer.problems || []);
-        if (answer.address) go(answer.address);
+        if (!answer.address) return;
+        focusNext = content.then;
+        go(answer.address);
       }).finally(function () { button.disabled = false; });
     });
     box.replaceChildren(form);
   }
+
+  /* The page is drawn anew after a file was sent, and the pressed button goes with a
+     step: the keyboard goes on where the outcome is told. */
+  let focusNext = "";
+
+  function focusSent(node) {
+    const place = focusNext && node.querySelector("#" + focusNext);
+    if (!place) return;
+    focusNext = "";
+    place.focus();
+  }
+
+  document.addEventListener("click", function (event) {
+    const pressed = event.target.closest && event.target.closest("#upload-panel button");
+    if (pressed) document.getElementById("upload-panel").focus({ preventScroll: true });
+  });
 
   async function send(post, file) {
     const name = "name=" + encodeURIComponent(file.name);
@@ -299,6 +317,7 @@
         nameUpload(node);
         node.querySelectorAll("[data-table]").forEach(draw);
         node.querySelectorAll("[data-file]").forEach(drawFileForm);
+        focusSent(node);
       }
     }
   }).observe(document.documentElement, {

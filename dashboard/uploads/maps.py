@@ -24,6 +24,7 @@ def maps_section(
         button="Check and keep it",
         most=MOST_MAP_BYTES,
         accept=".toml",
+        then="maps-kept",
     )
     return section(
         "Site maps",
@@ -32,7 +33,7 @@ def maps_section(
         "then former: kept, but not used for new files. These are the maps sent here "
         "and those that loads used; in the terminal, firmset load --maps "
         "STORE/maps uses those sent here.",
-        notice(_kept(maps, map_sha256)),
+        html.Div(notice(_kept(maps, map_sha256)), id="maps-kept", tabIndex="-1"),
         _table([one for one in maps if one.in_force], "Site maps in force"),
         html.Details(
             [

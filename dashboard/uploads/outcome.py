@@ -18,11 +18,12 @@ Part = Component | None
 
 
 def file_form(
-    post: str, *, name: str, label: str, button: str, most: int, accept: str
+    post: str, *, name: str, label: str, button: str, most: int, accept: str, then: str
 ) -> html.Div:
     """Return the form that sends one file; assets/firmset.js draws it and sends it.
 
-    `post` is the address that takes the file, `most` its largest size in bytes.
+    `post` is the address that takes the file, `most` its largest size in bytes, `then`
+    the id of what has the focus once it is sent.
     """
     content = {
         "post": post,
@@ -31,6 +32,7 @@ def file_form(
         "button": button,
         "most": most,
         "accept": accept,
+        "then": then,
     }
     return html.Div(className="file-form", **data(file=json.dumps(content)))
 

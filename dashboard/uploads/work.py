@@ -1,5 +1,6 @@
 """The working part of the page Intake: send a file, see what it would do, load it."""
 
+from datetime import UTC, datetime
 from typing import Any
 
 from dash import MATCH, Dash, Input, Output, State, dcc, html, no_update
@@ -13,7 +14,7 @@ from dashboard.uploads.outcome import file_form, outcome_of
 from dashboard.uploads.routes import UPLOADS, Writing, add_routes
 from dashboard.uploads.run import seen, start_loading, start_trying
 from etl.store_maps import maps_of
-from etl.upload import MOST_BYTES, RUNNING, Upload
+from etl.upload import MOST_BYTES, RUNNING, Upload, sweep
 from queries.errors import FirmsetError
 from queries.readers.choices import Choices
 from queries.store import Store
@@ -88,6 +89,8 @@ def work(
     store: Store, writing: Writing, token: str, map_sha256: str
 ) -> list[Component | None]:
     """Return the upload's section and that of the site maps."""
+    if not writing.off_because:
+        sweep(store, datetime.now(UTC))
     return [
         _upload_section(store, writing, token),
         maps_section(store, writing, token, map_sha256),
@@ -143,10 +146,13 @@ def _upload_section(store: Store, writing: Writing, token: str) -> html.Section:
                 button="Try it",
                 most=MOST_BYTES,
                 accept=FORMATS,
+                then="upload-panel",
             )
         )
     shown = _shown(store, upload) if upload or token else []
-    body.append(html.Div(shown, id="upload-panel", **aria(live="polite")))
+    body.append(
+        html.Div(shown, id="upload-panel", tabIndex="-1", **aria(live="polite"))
+    )
     is_over = upload is None or upload.step not in RUNNING
     body.append(dcc.Interval(id="upload-tick", interval=TICK_MS, disabled=is_over))
     return section(
