@@ -7,6 +7,10 @@ from queries.selection import Selection
 
 # A name longer than this is cut, and the cut is shown.
 LONGEST_NAME = 80
+# Such a character is written as its code point, [U+6A4B]: so many characters.
+CODE_POINT = 8
+# Syriac to Ogham and beyond, and from the radicals of Chinese on.
+FAR_FROM, FAR_TO, FARTHER_FROM = 0x0700, 0x1E00, 0x2E80
 
 
 @dataclass(frozen=True)
@@ -74,8 +78,18 @@ class Sheet:
 
 
 def shortened(text: str, longest: int = LONGEST_NAME) -> str:
-    """Return a text of at most `longest` characters; a cut shows as an ellipsis."""
-    return text if len(text) <= longest else text[: longest - 1] + "…"
+    """Return a text of at most `longest` characters on paper; a cut shows as "…"."""
+    room = longest
+    for at, each in enumerate(text):
+        room -= CODE_POINT if _is_far(ord(each)) else 1
+        if room < 0 or (room == 0 and at + 1 < len(text)):
+            return text[:at] + "…"
+    return text
+
+
+def _is_far(code: int) -> bool:
+    """Say whether a character is of scripts that the sheets' fonts hardly have."""
+    return FAR_FROM <= code < FAR_TO or code >= FARTHER_FROM
 
 
 def file_name(kind: str, code: str, asked: Selection, edition_id: int) -> str:

@@ -14,8 +14,11 @@ def draw_sheet(sheet: Sheet) -> bytes:
     """Return a sheet as a PDF of one A4 page; the same sheet gives the same bytes."""
     for scale in SCALES:
         paper = _page(sheet, scale)
-        if paper.y <= HEIGHT_MM - MARGIN_MM:
-            return paper.content()
+        try:
+            if paper.y <= HEIGHT_MM - MARGIN_MM:
+                return paper.content()
+        finally:
+            paper.close()
     raise FirmsetError(f"{sheet.name}: what there is to say does not fit on one page")
 
 

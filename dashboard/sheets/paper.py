@@ -121,3 +121,8 @@ class Paper:
     def content(self) -> bytes:
         """Return the file."""
         return bytes(self.pdf.output())
+
+    def close(self) -> None:
+        """Let go of the font files, also of a page that is not wanted."""
+        for font in self.pdf.fonts.values():
+            font.close()
