@@ -20,10 +20,10 @@ READING_DEFINITIONS: tuple[tuple[str, str], ...] = (
         (
             "stands there only where the chart reads otherwise than it means: the "
             "worst raw rate is not out of line for its mix; the best raw rate is a "
-            "0 % of few judged, or over a tenth of its answers are missing and could put it above "
-            "the others; a rate fell while the missing answers rose by a tenth or more "
-            "and could undo the fall; completed holes alone understate what a good "
-            "hole takes by 5 % or more."
+            "0 % of few judged, or over a tenth of its answers are missing and "
+            "could put it above the others; a rate fell while the missing answers "
+            "rose by a tenth or more and could undo the fall; completed holes alone "
+            "understate what a good hole takes by 5 % or more."
         ),
     ),
     (
