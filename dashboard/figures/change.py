@@ -27,8 +27,7 @@ def change_figure(rows: list[Row]) -> go.Figure:
     shown = [row for row in rows if row["difference"] is not None]
     if not shown:
         return say_instead("Nothing was judged in both months.")
-    ends = [100 * abs(row[end]) for row in shown for end in ("low", "high")]
-    reach = HEADROOM * max(*ends, LEAST_REACH)
+    reach = _reach(shown)
     traces = [
         _zero(len(shown)),
         _intervals(shown),
@@ -52,6 +51,13 @@ def change_figure(rows: list[Row]) -> go.Figure:
             tickfont={"size": 12},
         ),
     )
+
+
+def _reach(rows: list[Row]) -> float:
+    """Return the end of the axis: all intervals are on it, and half of the rises."""
+    ends = [100 * abs(row[end]) for row in rows for end in ("low", "high")]
+    rises = sorted(100 * (row["detectable_rise"] or 0) for row in rows)
+    return float(HEADROOM * max(*ends, rises[len(rises) // 2], LEAST_REACH))
 
 
 def _zero(lines: int) -> dict[str, Any]:

@@ -64,6 +64,7 @@ def test_changes_in_words(store: Store, capsys: pytest.CaptureFixture[str]) -> N
     said = capsys.readouterr().out.replace("\xa0", " ")
     assert "CREW-1  setting_torque" in said
     assert "CREW-1 rose from 5.0 % (5/100) to 30.0 % (30/100): +25.0 points" in said
+    assert "In setting torque a rise of less than" in said
 
 
 def test_changes_errors(store: Store, capsys: pytest.CaptureFixture[str]) -> None:
