@@ -75,7 +75,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         at("grid", _grid(rates, view)),
         at("retraining", later("retraining", view)),
         at("trainings", later("trainings", view)),
-        # Drawing two dozen panels takes longer than all that is counted and weighed.
+        # Drawing two dozen panels takes longer than all that is counted above.
         at("crew-trends", later("crew trends", view)),
         at("size-trends", later("size trends", view)),
         at("changed", later("crew changes", view)),

@@ -4,6 +4,7 @@ import csv
 import io
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -50,7 +51,7 @@ def said(store: Store, part: str, search: str = "") -> str:
 
 def test_each_page_asks_for_its_parts(taught: Store) -> None:
     asked = {}
-    for path in ("/sites", "/crews", "/drilling"):
+    for path in ("/sites", "/crews", "/drilling", "/records"):
         asked[path] = [
             part.id["part"]
             for part in walk(route(taught, path, "")[0])
@@ -65,12 +66,15 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
     assert asked["/crews"] == [
         "retraining",
         "trainings",
+        "crew trends",
+        "size trends",
         "crew changes",
         "crew calibration",
         "crossed crews",
         "doubts",
     ]
     assert asked["/drilling"] == ["drilling counter"]
+    assert asked["/records"] == ["records by ratio"]
     assert {part for parts in asked.values() for part in parts} == set(LATER)
 
 
@@ -157,8 +161,7 @@ def test_files_behind_both(taught: Store) -> None:
 
 
 def test_panels_mark_trainings_and_the_baseline(taught: Store) -> None:
-    page = route(taught, "/crews", "")[0]
-    panels = {graph.id["name"]: graph.figure for graph in graphs(page)}
+    panels = _panels(taught, "")
     names = [trace.name for trace in panels["crew-A"].data]
     assert "trained on 2026-01-19" in names
     assert not any(
@@ -170,8 +173,15 @@ def test_panels_mark_trainings_and_the_baseline(taught: Store) -> None:
     # The first 12 of 24 weeks.
     assert [value is not None for value in base.y] == [True] * 12 + [False] * 12
     # Of another check nobody was trained.
-    other = route(taught, "/crews", "?check=hole_depth")[0]
-    assert "trained on" not in str([graph.figure for graph in graphs(other)])
+    assert "trained on" not in str(_panels(taught, "?check=hole_depth"))
+
+
+def _panels(store: Store, search: str) -> dict[str, Any]:
+    return {
+        graph.id["name"]: graph.figure
+        for part in ("crew trends", "size trends")
+        for graph in graphs(render_part(store, LATER, part, search))
+    }
 
 
 def test_an_unknown_part_or_budget_is_no_error(taught: Store) -> None:

@@ -4,7 +4,16 @@ import duckdb
 import pytest
 
 from dashboard.address import parse_view
-from dashboard.pages import PAGES, crews, drilling, intake, method, records, sites
+from dashboard.pages import (
+    LATER,
+    PAGES,
+    crews,
+    drilling,
+    intake,
+    method,
+    records,
+    sites,
+)
 from queries.readers.choices import Choices
 from tests.dashboard.components import graphs, hrefs, lead, rows, table, text
 
@@ -85,7 +94,7 @@ def test_sites_counts_lead_to_their_anchors(con: Con, choices: Choices) -> None:
     assert "/records?sites=NORTH&check=setting_torque" in hrefs(page)
     view = parse_view("?sites=NORTH&check=setting_torque", choices)
     behind = records.render(con, view, choices)
-    assert lead(behind).startswith("4 nonconforming anchors match")
+    assert lead(behind).startswith("4 records match: nonconforming in Setting torque")
 
 
 def test_crews_grid_has_values_and_counts(con: Con, choices: Choices) -> None:
@@ -101,8 +110,12 @@ def test_crews_grid_has_values_and_counts(con: Con, choices: Choices) -> None:
 def test_crews_trends_put_sizes_in_order_of_diameter(
     con: Con, choices: Choices
 ) -> None:
-    page = crews.render(con, parse_view("", choices), choices)
-    names = [graph.id["name"] for graph in graphs(page)]
+    view = parse_view("", choices)
+    names = [
+        graph.id["name"]
+        for part in ("crew trends", "size trends")
+        for graph in graphs(LATER[part](con, view, choices))
+    ]
     sizes = [name for name in names if name.startswith("anchor_size-")]
     assert sizes == ["anchor_size-M6", "anchor_size-M12"]
     # The crew whose interval starts highest, then the others; not C4: no result.
@@ -193,10 +206,10 @@ def test_every_page_of_a_narrow_selection(
 
 
 def test_no_page_offers_to_upload_a_chart(con: Con, choices: Choices) -> None:
+    view = parse_view("", choices)
+    renders = [*(render for _, render in PAGES.values()), *LATER.values()]
     shown = [
-        graph
-        for path in PAGES
-        for graph in graphs(PAGES[path][1](con, parse_view("", choices), choices))
+        graph for render in renders for graph in graphs(render(con, view, choices))
     ]
     assert len(shown) > 5
     for graph in shown:
