@@ -1,0 +1,131 @@
+"""The readers' decisions, clicked through, against the terminal's figures.
+
+Each test asks the terminal first and expects its words and numbers on the page. The
+demo's truths (demo_data) say what a right answer is: who was made to differ.
+"""
+
+import json
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from dashboard.command import main
+from queries.store import Store
+from tests.browser.conftest import Opened
+
+pytestmark = pytest.mark.browser
+
+Asked = Callable[..., Any]
+
+
+@pytest.fixture
+def terminal(demo_store: Store, capsys: pytest.CaptureFixture[str]) -> Asked:
+    """Ask the command on the store that the pages show; JSON is read."""
+
+    def ask(*words: str) -> Any:
+        capsys.readouterr()
+        assert main([*words, "--store", str(demo_store.folder)]) == 0
+        said = capsys.readouterr().out
+        return json.loads(said) if "json" in words else said
+
+    return ask
+
+
+def plain(said: str) -> str:
+    """Return a text with its narrow and no-break spaces as plain ones."""
+    return re.sub(r"\s+", " ", said)
+
+
+def shown(page: Page, name: str) -> str:
+    """Return the words of a part of the page, once it is weighed."""
+    part = page.locator(f"#{name}")
+    expect(part.get_by_text("Being weighed")).to_have_count(0)
+    return plain(part.inner_text())
+
+
+def test_which_site_is_out_of_line_and_what_to_raise(
+    opened: Opened, terminal: Asked, demo_store: Store
+) -> None:
+    asked = ("compare", "--by", "site", "--check", "hole_cleaning", "--format", "json")
+    flagged = [row for row in terminal(*asked) if row["flagged"]]
+    # Planted: one site cleans its holes too little (demo_data's truth).
+    assert [row["group"] for row in flagged] == ["BRINE"]
+    with demo_store.reader() as con:
+        [(name,)] = con.execute(
+            "select site_name from site where site_code = 'BRINE'"
+        ).fetchall()
+    with opened("/sites") as page:
+        page.get_by_role("link", name="Hole cleaning", exact=True).first.click()
+        lead = page.locator("#page .lead")
+        expect(lead).to_contain_text(
+            f"Out of line for its mix of sizes, methods and orientations: {name}, "
+            f"{flagged[0]['nonconforming']} nonconforming where "
+            f"{flagged[0]['expected']:.1f} would be expected"
+        )
+        with page.expect_download() as sheet:
+            page.locator("a[href^='/pdf/site'][href*='BRINE']").first.click()
+        assert sheet.value.suggested_filename.endswith(".pdf")
+        assert sheet.value.path().read_bytes().startswith(b"%PDF")
+
+
+def test_whether_a_rate_near_nothing_can_be_believed(
+    opened: Opened, terminal: Asked
+) -> None:
+    asked = ("rates", "--by", "site", "--check", "hole_cleaning", "--format", "json")
+    silent = [row for row in terminal(*asked) if row["rate"] is None]
+    # Planted: one site records no cleaning at all (demo_data's truth).
+    assert [row["site"] for row in silent] == ["LOWLAND"]
+    with opened("/sites?check=hole_cleaning") as page:
+        expect(page.locator("#page .lead")).to_contain_text("Nothing to judge at")
+        page.get_by_text("Table: hole cleaning by site").click()
+        row = page.locator("#comparison tr", has_text="Lowland").first
+        expect(row).to_contain_text("nothing to judge")
+        expect(row).not_to_contain_text("0.0 %")
+
+
+def test_whom_to_retrain_on_what_first(opened: Opened, terminal: Asked) -> None:
+    listed = plain(terminal("retrain", "--budget", "3"))
+    entries = re.findall(r"\d\. (Crew .+?of the next \d+)\.", listed)
+    assert len(entries) == 3
+    with opened("/crews") as page:
+        found = shown(page, "retraining")
+        assert [found.index(entry) for entry in entries] == sorted(
+            found.index(entry) for entry in entries
+        )
+        page.locator("#retraining").get_by_role("link", name="3", exact=True).click()
+        expect(page).to_have_url(re.compile("budget=3"))
+        expect(page.locator("#retraining")).to_contain_text("budget of 3")
+        assert shown(page, "retraining").count("of the next") == 3
+
+
+def test_whether_training_helped(opened: Opened, terminal: Asked) -> None:
+    results = [plain(part) for part in terminal("training").strip().split("\n\n")]
+    # Planted: one training worked, one did not (demo_data's truth).
+    assert any("fell by more than chance explains" in said for said in results)
+    assert any("No effect can be told from chance" in said for said in results)
+    with opened("/crews") as page:
+        page.get_by_role("link", name=re.compile("raining helped")).first.click()
+        found = shown(page, "trainings")
+        for said in results:
+            assert said in found
+
+
+def test_what_each_embedment_costs_on_a_new_site(
+    opened: Opened, terminal: Asked
+) -> None:
+    asked = ("drilling", "--size", "M16", "--format", "json")
+    options = terminal(*asked)["options"]
+    assert len(options) > 1
+    with opened("/drilling") as page:
+        field = page.get_by_role("textbox", name="Size", exact=True)
+        field.click()
+        page.get_by_role("option", name="M16", exact=True).click()
+        expect(page).to_have_url(re.compile("size=M16"))
+        part = page.locator("section.part", has_text="Embedments side by side").first
+        for option in options:
+            row = part.locator("tr", has_text=f"{option['embedment_mm']:.0f}").first
+            expect(row).to_contain_text(f"{option['p50_min']:.2f}")
+            expect(row).to_contain_text(f"{option['hours_per_100_p80']:.2f}")
