@@ -100,7 +100,7 @@ def _last_but_in_line(rows: Sequence[Row], group: str) -> str | None:
         f"; out of line is {out['name']} ({words.percent(out['rate'])}, where "
         f"{_mix_rate(out)} would be expected)"
         if out
-        else f", and no {group} is"
+        else f"; no {group} is out of line"
     )
     return (
         f"Raw rates put {worst['name']} last ({_counted(worst)}), but it is not shown "
@@ -195,12 +195,17 @@ def trend_counter(weeks: pl.DataFrame, key: str, prefix: str = "") -> str | None
         key=lambda one: (one[2].missing_share or 0) - (one[1].missing_share or 0),
     )
     return (
-        f"{prefix}{name}'s rate fell from {words.percent(was.rate)} to "
-        f"{words.percent(now.rate)} in the last {words.plural(len(halves[0]), 'week')},"
+        f"{prefix}{name}'s rate fell from {_told(was)} to "
+        f"{_told(now)} in the last {words.plural(len(halves[0]), 'week')},"
         f" but so did recording: {words.percent(now.missing_share)} of the answers are "
         f"missing, after {words.percent(was.missing_share)}, and with them the rate "
         f"may be up to {words.percent(now.worst)}."
     )
+
+
+def _told(counts: Counts) -> str:
+    counted = words.share(counts.nonconforming, counts.judged)
+    return f"{words.percent(counts.rate)} ({counted})"
 
 
 def _is_enough(was: Counts, now: Counts) -> bool:

@@ -38,7 +38,7 @@ def change_figure(rows: list[Row]) -> go.Figure:
         traces,
         height=ROW_HEIGHT * len(shown) + 56,
         xaxis=axis(
-            "Points more (right) or less (left) than the month before",
+            "Points, the later month less the earlier",
             range=[-reach, reach],
             side="top",
         ),

@@ -51,8 +51,8 @@ class Changes:
     judged, nonconforming, missing (unrecorded or unreadable), and FIGURES of
     queries/statistics/period_change.py, null where undefined; by group and check.
     `groups`: one row a group that ever sent anything, with columns group,
-    earlier_installations, later_installations, first_on, last_on (of all time, within
-    the sizes and crews, or sites, chosen).
+    earlier_installations, later_installations, first_on, last_on (of all time up to
+    the last day chosen, within the places and sizes chosen).
     """
 
     earlier: date | None
@@ -127,7 +127,8 @@ def _read_spans(
     con: duckdb.DuckDBPyConnection, key: str, selection: Selection
 ) -> pl.DataFrame:
     parameters = selection.parameters()
-    del parameters["from_on"], parameters["to_on"]
+    # What came before the dates chosen is known to them; what came after is not.
+    del parameters["from_on"]
     return read_frame(
         con,
         f"""
@@ -139,7 +140,8 @@ def _read_spans(
             max(installed_on) as last_on
         from tally
         where
-            ($site_codes is null or list_contains($site_codes, site_code))
+            ($to_on is null or installed_on <= $to_on::date)
+            and ($site_codes is null or list_contains($site_codes, site_code))
             and ($crew_codes is null or list_contains($crew_codes, crew_code))
             and ($anchor_sizes is null or list_contains($anchor_sizes, anchor_size))
         group by {key}

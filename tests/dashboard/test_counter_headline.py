@@ -85,7 +85,7 @@ def test_worst_raw_rate_of_few_judged() -> None:
     )
     # 2/20 with 0.4/20 = 2.0 % expected, which Wilson's 2.8 % leaves out; then 1.2 %.
     assert "Raw rates put FEW last (10.0 %, 2/20)" in words
-    assert "can make such a difference by chance, and no site is." in words
+    assert "can make such a difference by chance; no site is out of line." in words
     words = plain(
         said(site("FEW", 20, 2, expected=0.8, low=0.0279), site("MANY", 2000, 40))
     )
@@ -197,9 +197,9 @@ def test_trend_that_fell_with_recording() -> None:
     """C1: 12/120 before, now 0/72 with 48 of 120 answers missing; C2 as ever."""
     found = weeks(("C1", 10, 1, 0), ("C1", 6, 0, 4), ("C2", 10, 1, 0), ("C2", 10, 1, 0))
     assert plain(trend_counter(found, "crew", "Crew ")) == (
-        "Crew C1's rate fell from 10.0 % to 0.0 % in the last 12 weeks, but so did "
-        "recording: 40.0 % of the answers are missing, after 0.0 %, and with them the "
-        "rate may be up to 40.0 %."
+        "Crew C1's rate fell from 10.0 % (12/120) to 0.0 % (0/72) in the last 12 "
+        "weeks, but so did recording: 40.0 % of the answers are missing, after 0.0 %, "
+        "and with them the rate may be up to 40.0 %."
     )
 
 

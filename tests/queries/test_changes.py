@@ -89,6 +89,13 @@ def test_who_sent_what(store: Store) -> None:
     assert spans["BACK"] == (date(2027, 4, 1), date(2027, 6, 20))
 
 
+def test_nothing_is_known_from_after_the_dates(store: Store) -> None:
+    with store.reader() as con:
+        groups = read_changes(con, "site", Selection(to_on=date(2027, 5, 31))).groups
+    assert groups["group"].to_list() == ["BACK", "GONE", "LONG", "SAME", "WORSE"]
+    assert groups["last_on"][0] == date(2027, 4, 20)
+
+
 @pytest.mark.parametrize(
     ("chosen", "later"),
     [

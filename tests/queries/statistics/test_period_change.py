@@ -9,6 +9,7 @@ from statsmodels.stats.proportion import confint_proportions_2indep
 
 from queries.statistics.flagging import Cells
 from queries.statistics.period_change import (
+    Change,
     detectable_rise,
     newcombe_limits,
     period_change,
@@ -19,7 +20,7 @@ def cells(judged: list[list[int]], nonconforming: list[list[int]]) -> Cells:
     return Cells(np.array(judged), np.array(nonconforming))
 
 
-def plain(earlier: Cells, later: Cells):
+def plain(earlier: Cells, later: Cells) -> Change:
     ones = np.ones(len(earlier.judged))
     return period_change(earlier, later, ones, ones)
 
