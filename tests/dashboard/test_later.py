@@ -50,7 +50,7 @@ def said(store: Store, part: str, search: str = "") -> str:
 
 def test_each_page_asks_for_its_parts(taught: Store) -> None:
     asked = {}
-    for path in ("/sites", "/crews"):
+    for path in ("/sites", "/crews", "/records"):
         asked[path] = [
             part.id["part"]
             for part in walk(route(taught, path, "")[0])
@@ -58,6 +58,7 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
             and part.id["type"] == "later"
         ]
     assert asked["/sites"] == ["site calibration"]
+    assert asked["/records"] == ["records by ratio"]
     assert asked["/crews"] == [
         "crew calibration",
         "crossed crews",
