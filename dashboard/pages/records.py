@@ -172,13 +172,16 @@ def _verdict_columns(question: RecordsQuestion) -> list[Column]:
 
     def margin(row: Row) -> Cell:
         shown = words.signed(row["margin"], row["margin_unit"] or "")
-        return Cell(shown, small=row["direction"] or "", full=row["words"] or "")
+        return Cell(
+            f"{shown} {row['direction'] or ''}".strip(), full=row["words"] or ""
+        )
 
     verdict = Column(
         words.title(check),
         lambda row: Cell(row["verdict"], look=f"verdict {row['verdict']}"),
     )
-    return [verdict, Column("Margin", margin, is_number=True)]
+    shown = [verdict] if question.search.verdict is None else []
+    return [*shown, Column(f"Margin, {words.title(check)}", margin, is_number=True)]
 
 
 def _pages(found: RecordPage, view: View) -> html.Nav | None:

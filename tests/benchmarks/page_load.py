@@ -95,7 +95,7 @@ def served(store: Path, port: int) -> subprocess.Popen[bytes]:
     server = subprocess.Popen(
         [*command, "--store", str(store)],
         stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,, stderr=subprocess.DEVNULL
+        stderr=subprocess.DEVNULL,
     )
     for _ in range(600):
         try:
