@@ -5,7 +5,7 @@ from dashboard.sheets.paper import HEIGHT_MM, INK, MARGIN_MM, SOFT, Paper
 from dashboard.sheets.table import draw_checks
 from queries.errors import FirmsetError
 
-SCALES = (1.0, 0.95, 0.9, 0.85, 0.8, 0.72, 0.64, 0.56, 0.48)
+SCALES = (1.0, 0.93, 0.86, 0.78, 0.68, 0.58, 0.48)
 KIND, TITLE, LEAD, HEADING, BODY, SMALL = 8.5, 18.0, 11.5, 10.0, 8.8, 7.5
 INDENT_MM = 4.5
 

@@ -5,6 +5,9 @@ from datetime import datetime
 from pathlib import Path
 
 from fpdf import FPDF
+from fpdf.bidi import BIDI_BRACKETS, BidiParagraph
+from fpdf.enums import TextDirection
+from fpdf.fonts import TTFFont
 
 FONTS = Path(__file__).parent.parent / "fonts"
 FAMILY = "sheet"
@@ -26,6 +29,24 @@ def rgb(colour: str) -> Colour:
     """Return "#2a7f9e" as (42, 127, 158)."""
     red, green, blue = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
     return red, green, blue
+
+
+def as_seen(line: str) -> str:
+    """Return one line in the order in which it stands on paper, from left to right.
+
+    The library writes letters in the order of the text, which turns Hebrew and Arabic
+    round; its own Unicode bidirectional algorithm (UAX 9) puts them right.
+    """
+    if not any(unicodedata.bidirectional(each) in ("R", "AL", "AN") for each in line):
+        return line
+    seen = BidiParagraph(line, TextDirection.LTR).get_reordered_characters()
+    # Rule L4: a bracket among letters from right to left shows its mirror image.
+    return "".join(
+        BIDI_BRACKETS[each.character]["pair"]
+        if each.embedding_level % 2 and each.character in BIDI_BRACKETS
+        else each.character
+        for each in seen
+    )
 
 
 class Paper:
@@ -76,22 +97,29 @@ class Paper:
     ) -> None:
         """Write a paragraph under what is there, over the whole width."""
         self.face(size, bold=bold, colour=colour)
-        self.pdf.set_xy(MARGIN_MM + indent_mm, self.y)
-        self.pdf.multi_cell(
+        x, width, height = (
+            MARGIN_MM + indent_mm,
             BODY_MM - indent_mm,
             self.line_mm(size),
-            self.known(text),
-            align="L",
-            new_x="LEFT",
-            new_y="NEXT",
         )
-        self.y = self.pdf.get_y()
+        for line in self.lines(text, width):
+            self.pdf.set_xy(x, self.y)
+            self.pdf.cell(width, height, as_seen(line))
+            self.y += height
+
+    def lines(self, text: str, width_mm: float) -> list[str]:
+        """Return a text broken into lines, in the order in which it is read."""
+        broken = self.pdf.multi_cell(
+            width_mm, text=self.known(text), align="L", dry_run=True, output="LINES"
+        )
+        assert isinstance(broken, list)
+        return [str(line) for line in broken]
 
     def put(
         self, text: str, x: float, width: float, height: float, *, right: bool = False
     ) -> None:
         """Write one line into a box at `y`, narrower where it would not fit."""
-        shown = self.known(text)
+        shown = as_seen(self.known(text))
         needed = self.pdf.get_string_width(shown)
         if needed > width:
             self.pdf.set_stretching(STRETCH * width / needed)
@@ -108,7 +136,7 @@ class Paper:
     def known(self, text: str) -> str:
         """Return a text with what the font lacks, or does not show, as code points."""
         font = self.pdf.fonts[FAMILY + self.pdf.font_style]
-        glyphs = getattr(font, "cmap", {})
+        glyphs = font.cmap if isinstance(font, TTFFont) else {}
         return "".join(
             each
             if ord(each) in glyphs and unicodedata.category(each)[0] != "C"
@@ -125,4 +153,5 @@ class Paper:
     def close(self) -> None:
         """Let go of the font files, also of a page that is not wanted."""
         for font in self.pdf.fonts.values():
-            font.close()
+            if isinstance(font, TTFFont):
+                font.close()

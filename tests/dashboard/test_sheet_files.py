@@ -33,23 +33,20 @@ def test_report_writes_what_the_page_downloads(
     assert [path.name for path in tmp_path.iterdir()] == [name]
 
 
-def test_report_names_the_file_it_wrote(
-    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    out = tmp_path / "crew.pdf"
-    assert report(store, "--crew", "C2", "--site", "NORTH", "--out", str(out)) == 0
-    assert capsys.readouterr().out == f"{out}\n"
-    assert out.read_bytes().startswith(b"%PDF-")
-
-
 def test_report_replaces_a_pdf_and_nothing_else(
-    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    store: Store,
+    client: FlaskClient,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     old, log = tmp_path / "old.pdf", tmp_path / "log.pdf"
     old.write_bytes(b"%PDF-1.4 an older sheet")
     log.write_text("record_id,crew\n", "utf-8")
-    assert report(store, "--crew", "C2", "--out", str(old)) == 0
-    assert b"an older sheet" not in old.read_bytes()
+    assert report(store, "--crew", "C2", "--site", "NORTH", "--out", str(old)) == 0
+    assert capsys.readouterr().out == f"{old}\n"
+    answer = client.get("/pdf/crew?crews=C2&sites=NORTH")
+    assert answer.get_data() == old.read_bytes()
+    assert "firmset-crew-C2-part-edition-1" in answer.headers["Content-Disposition"]
     assert report(store, "--crew", "C2", "--out", str(log)) == 2
     assert "log.pdf: is there already, is no PDF" in capsys.readouterr().err
     assert log.read_text("utf-8") == "record_id,crew\n"
@@ -98,10 +95,3 @@ def test_an_unclear_address_gets_words(
     answer = client.get(address)
     assert answer.status_code == status
     assert said in answer.get_data(as_text=True)
-
-
-def test_a_crews_sheet_is_served(client: FlaskClient) -> None:
-    answer = client.get("/pdf/crew?crews=C2&sizes=M12")
-    assert answer.status_code == 200
-    assert answer.get_data().startswith(b"%PDF-")
-    assert "firmset-crew-C2-part-edition-1.pdf" in answer.headers["Content-Disposition"]
