@@ -75,7 +75,7 @@ def _list(
                     ),
                 ),
                 site_column(names),
-                Column("Installed", lambda row: str(row["installed_on"])),
+                Column("Installed", lambda row: words.day(row["installed_on"])),
                 Column("Crew", lambda row: row["crew_code"]),
                 Column("Size", lambda row: row["anchor_size"]),
                 Column("Setting data", lambda row: row["setting_code"]),
