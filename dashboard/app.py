@@ -16,11 +16,12 @@ from dashboard.later import add_later
 from dashboard.pages import LATER, PAGES
 from dashboard.pages.drilling_bill import add_bill
 from dashboard.parts import link, notice, page
+from dashboard.requested import requested_wish
 from dashboard.sheet_downloads import add_sheets
 from dashboard.standing import not_kept, standing_line
 from dashboard.uploads.routes import Writing
 from dashboard.uploads.work import add_work
-from dashboard.wish import asked_wish, wish, wishing
+from dashboard.wish import wish, wishing
 from queries.errors import FirmsetError
 from queries.pinned import EditionNotKept
 from queries.readers.choices import Choices, read_choices
@@ -98,7 +99,7 @@ def route(
     message as the page, and so does whatever fails.
     """
     path = HOME if pathname.rstrip("/") == "" else pathname.rstrip("/")
-    with wishing(asked_wish(search)) as wanted:
+    with wishing(requested_wish(search)) as wanted:
         try:
             with store.reader(wanted.edition_id) as con:
                 return _answer(con, store, path, search)

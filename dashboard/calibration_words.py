@@ -9,7 +9,8 @@ def calibration_words(found: Shuffled, flagged: int, group: str) -> str:
     share = words.percent(found.any_share)
     return (
         f"With no real differences between {group}s this page would have flagged "
-        f"{found.flags:.2f} of them on average, and any at all in {share} of "
+        f"{words.fixed(found.flags, 2)} of them on average, and any at all in "
+        f"{share} of "
         f"{words.count(found.shuffles)} deals of the same days; it flagged "
         f"{words.count(flagged)}. Taking each anchor of a day by itself would have "
         f"flagged somebody in {words.percent(found.any_naive)}."

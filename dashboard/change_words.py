@@ -130,11 +130,10 @@ def _seen(found: Changes, group: str, check_name: str) -> str:
     title = words.title(check_name).lower()
     if middle is None:
         return f"In {title} no rise could have been seen at half of the {group}s."
-    where = (
-        f" at half of the {group}s, and nowhere one of less than {100 * rises[0]:.1f}"
-    )
+    least, half = (words.fixed(100 * rise, 1) for rise in (rises[0], middle))
+    where = f" at half of the {group}s, and nowhere one of less than {least}"
     return (
-        f"In {title} a rise of less than {100 * middle:.1f} points could not have been "
+        f"In {title} a rise of less than {half} points could not have been "
         f"seen{where if len(rises) > 1 else ''} (8 times of 10)."
     )
 

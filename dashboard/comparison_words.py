@@ -113,14 +113,16 @@ def _flagged(rows: list[dict[str, Any]], group: str) -> str:
 def against_words(row: Mapping[str, Any]) -> str:
     """Return a row of a comparison (and its name) beside what would be expected."""
     ratio = (
-        f", {row['ratio']:.1f} times ({row['ratio_low']:.1f}{words.DASH}"
-        f"{row['ratio_high']:.1f})"
+        f", {words.fixed(row['ratio'], 1)} times "
+        f"({words.fixed(row['ratio_low'], 1)}{words.DASH}"
+        f"{words.fixed(row['ratio_high'], 1)})"
         if row["ratio"]
         else ""
     )
     return (
         f"{row['name']}, {words.count(row['nonconforming'])} nonconforming where "
-        f"{row['expected']:.1f} would be expected at the others' rates{ratio}"
+        f"{words.fixed(row['expected'], 1)} would be expected at the others' "
+        f"rates{ratio}"
     )
 
 
@@ -163,8 +165,10 @@ def points(fraction: float | None) -> str:
     """A difference of rates in percentage points, its sign always written."""
     if fraction is None:
         return words.DASH
-    text = f"{100 * abs(fraction):.1f}"
-    sign = "" if text == "0.0" else "+" if fraction > 0 else "\N{MINUS SIGN}"
+    text = words.fixed(100 * abs(fraction), 1)
+    sign = (
+        "" if text == words.fixed(0, 1) else "+" if fraction > 0 else "\N{MINUS SIGN}"
+    )
     return sign + text
 
 
@@ -214,5 +218,6 @@ def _days(weighed: Compared) -> str:
     widest = max(weighed.groups["variation"].to_list())
     return (
         "Nonconforming anchors come in bad days, which makes these comparisons up to "
-        f"{widest:.2f} times as uncertain (in variance); that is allowed for."
+        f"{words.fixed(widest, 2)} times as uncertain (in variance); that is allowed "
+        "for."
     )

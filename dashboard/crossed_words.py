@@ -77,7 +77,8 @@ def _strict(found: CrossedCrews) -> list[str]:
     ]
     return [
         f"Inspector {row['inspector']} finds anchors nonconforming at "
-        f"{row['odds']:.2f} times the odds of an average inspector of group "
+        f"{words.fixed(row['odds'], 2)} times the odds of an average inspector of "
+        "group "
         f"{row['group']}."
         for row in rows[:NAMED]
     ]

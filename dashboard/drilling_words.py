@@ -62,7 +62,7 @@ def fates_words(fates: pl.DataFrame) -> str:
     rounded = fates.filter((pl.col("resolution_s") >= 1) | (pl.col("heap_s") > 0))
     if rounded.height:
         steps = [
-            f"{row['site']} ({max(row['resolution_s'], row['heap_s']):g} s)"
+            f"{row['site']} ({words.plain(max(row['resolution_s'], row['heap_s']))} s)"
             for row in rounded.to_dicts()
         ]
         said.append(f"Rounded times, taken as intervals: {words.and_list(steps)}.")
@@ -185,8 +185,10 @@ def wear_words(model: DrillingModel) -> str:
         return ""
     ends = [100 * (row - 1) for row in (metre["factor_low"], metre["factor_high"])]
     return (
-        f"Each metre that a bit has drilled adds {100 * (metre['factor'] - 1):.2f}"
-        f"{words.SPACE}% ({ends[0]:.2f} to {ends[1]:.2f}{words.SPACE}%)."
+        "Each metre that a bit has drilled adds "
+        f"{words.fixed(100 * (metre['factor'] - 1), 2)}"
+        f"{words.SPACE}% ({words.fixed(ends[0], 2)} to "
+        f"{words.fixed(ends[1], 2)}{words.SPACE}%)."
     )
 
 
@@ -195,21 +197,24 @@ def study_words(check: StudyCheck) -> str:
     worn = (
         ""
         if check.worn_factor is None
-        else f", and {check.worn_factor:.2f} times that after {STUDY_WORN_M:.0f} m"
+        else f", and {words.fixed(check.worn_factor, 2)} times that after "
+        f"{STUDY_WORN_M:.0f} m"
     )
     return (
         "Beside a measurement (Antonucci et al. 2017: 19 mm bit, 76 mm deep, on a "
-        f"robot bench; {STUDY_NEW_S:g} s with a new bit, "
-        f"{STUDY_WORN_S / STUDY_NEW_S:.2f} times that after {STUDY_WORN_M:.0f} m) the "
-        f"model says {check.p50_s:.1f} s (80"
-        f"{words.SPACE}% of new sites' holes: {check.p10_s:.1f} to {check.p90_s:.1f} s)"
+        f"robot bench; {words.plain(STUDY_NEW_S)} s with a new bit, "
+        f"{words.fixed(STUDY_WORN_S / STUDY_NEW_S, 2)} times that after "
+        f"{STUDY_WORN_M:.0f} m) the "
+        f"model says {words.fixed(check.p50_s, 1)} s (80"
+        f"{words.SPACE}% of new sites' holes: {words.fixed(check.p10_s, 1)} to "
+        f"{words.fixed(check.p90_s, 1)} s)"
         f"{worn}. Another machine and another hand: an order of magnitude, no test."
     )
 
 
 def minutes(value: float | None) -> str:
     """Minutes of a hole, two decimals."""
-    return words.DASH if value is None else f"{value:.2f}{words.SPACE}min"
+    return words.DASH if value is None else f"{words.fixed(value, 2)}{words.SPACE}min"
 
 
 def hours(value: float | None) -> str:
@@ -217,5 +222,9 @@ def hours(value: float | None) -> str:
     if value is None:
         return words.DASH
     sign = "\N{MINUS SIGN}" if value < 0 else ""
-    text = f"{abs(value):.1f}" if abs(value) >= 9.995 else f"{abs(value):.2f}"
+    text = (
+        words.fixed(abs(value), 1)
+        if abs(value) >= 9.995
+        else words.fixed(abs(value), 2)
+    )
     return f"{sign}{text}{words.SPACE}h"

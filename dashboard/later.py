@@ -10,7 +10,8 @@ from dash.development.base_component import Component
 from dashboard.address import View, parse_view
 from dashboard.failing import failure_words
 from dashboard.parts import aria
-from dashboard.wish import asked_wish, wish, wishing
+from dashboard.requested import requested_wish
+from dashboard.wish import wish, wishing
 from queries.readers.choices import Choices, read_choices
 from queries.store import Store
 
@@ -48,7 +49,7 @@ def render_part(
         return html.P("No such part.", className="says")
     try:
         with (
-            wishing(asked_wish(search)) as wanted,
+            wishing(requested_wish(search)) as wanted,
             store.reader(wanted.edition_id) as con,
         ):
             choices = read_choices(con)

@@ -31,8 +31,9 @@ def entry_words(entry: Mapping[str, Any]) -> str:
         f"{words.share(entry['nonconforming'], entry['judged'])} nonconforming{sided}; "
         f"probably {words.percent(entry['eb_rate'])}, where the better quarter of "
         f"crews is below {words.percent(entry['reachable_rate'])}. Reaching that would "
-        f"spare about {entry['avoidable']:.1f} ({entry['avoidable_low']:.1f}"
-        f"{words.DASH}{entry['avoidable_high']:.1f}) of the next "
+        f"spare about {words.fixed(entry['avoidable'], 1)} "
+        f"({words.fixed(entry['avoidable_low'], 1)}"
+        f"{words.DASH}{words.fixed(entry['avoidable_high'], 1)}) of the next "
         f"{words.count(entry['planned'])}.{doubt}"
     )
 
@@ -61,13 +62,16 @@ def list_words(found: RetrainingList, budget: int) -> list[str]:
         return ["No installation matches these filters."]
     two, three = (chance_alarms(found.pairs, sigmas) for sigmas in (2, 3))
     evidence = (
-        f"Evidence: {found.from_on} to {found.to_on}. Plan: {_plan(found)}the checks "
-        f"due from {found.pace_from_on} to {found.to_on}, as if the next weeks were "
+        f"Evidence: {words.day(found.from_on)} to {words.day(found.to_on)}. Plan: "
+        f"{_plan(found)}the checks "
+        f"due from {words.day(found.pace_from_on)} to {words.day(found.to_on)}, as "
+        "if the next weeks were "
         "like them."
     )
     alarms = (
         f"{words.plural(found.pairs, 'pair')} of crew and check are weighed: were all "
-        f"crews alike, about {two:.1f} would lie beyond two sigmas and {three:.1f} "
+        f"crews alike, about {words.fixed(two, 1)} would lie beyond two sigmas and "
+        f"{words.fixed(three, 1)} "
         f"beyond three by chance. The list keeps to a budget of {budget}."
     )
     lines = [evidence, alarms]

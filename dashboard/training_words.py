@@ -24,7 +24,8 @@ def training_words(found: Trained) -> list[str]:
     expected = (
         f"Without training {words.percent(effect.expected)} would be expected: "
         f"{words.percent(effect.probable_before)} before, once luck is taken out, "
-        f"times {effect.trend:.2f} for the trend of the crews not trained. Found were "
+        f"times {words.fixed(effect.trend, 2)} for the trend of the crews not "
+        "trained. Found were "
         f"{words.percent(effect.observed)}: {interval}."
     )
     said = [
@@ -41,11 +42,11 @@ def counted_words(found: Trained) -> str:
     """Return the counts before and after one training."""
     return (
         f"Crew {found.crew_code}, {words.title(found.check_name).lower()}, trained on "
-        f"{found.on}: "
+        f"{words.day(found.on)}: "
         f"{words.share(found.before_nonconforming, found.before_judged)} nonconforming "
-        f"from {found.from_on} on, "
+        f"from {words.day(found.from_on)} on, "
         f"{words.share(found.after_nonconforming, found.after_judged)} from the day to "
-        f"{found.to_on}."
+        f"{words.day(found.to_on)}."
     )
 
 
@@ -65,7 +66,7 @@ def _caveats(found: Trained) -> str:
     at = found.registered_at
     if at is not None and at.date() - found.on > LATE:
         said.append(
-            f"It was registered on {at:%Y-%m-%d}, {(at.date() - found.on).days} days "
+            f"It was registered on {words.day(at)}, {(at.date() - found.on).days} days "
             "later, perhaps with the figures in sight."
         )
     return " ".join(said)
@@ -84,7 +85,7 @@ def register_words(results: Sequence[TrainingResult]) -> list[str]:
     said = (
         f"{words.plural(len(results), 'registered training')}: after "
         f"{words.count(clear)} the rate fell by more than chance explains. Were all "
-        f"without effect, {0.025 * len(found):.1f} would seem so."
+        f"without effect, {words.fixed(0.025 * len(found), 1)} would seem so."
     )
     return [said]
 
@@ -144,7 +145,7 @@ def _planned(row: dict[str, Any]) -> str:
         else f"not to be seen within {LONGEST_WAIT_WEEKS} weeks"
     )
     return (
-        f"Wave {row['wave']}, from {row['from_on']}: crew {row['crew']}, "
+        f"Wave {row['wave']}, from {words.day(row['from_on'])}: crew {row['crew']}, "
         f"{words.title(row['check']).lower()}, probably "
         f"{words.percent(row['eb_rate'])}; a fall to {words.percent(row['hoped_rate'])}"
         f" would be {seen}."
@@ -154,7 +155,7 @@ def _planned(row: dict[str, Any]) -> str:
 def points(fraction: float) -> str:
     """A difference of rates in percentage points, its sign always written."""
     sign = "\N{MINUS SIGN}" if fraction < 0 else "+"
-    return f"{sign}{100 * abs(fraction):.1f}"
+    return f"{sign}{words.fixed(100 * abs(fraction), 1)}"
 
 
 def verdict_words(found: Trained) -> str:
@@ -165,7 +166,8 @@ def verdict_words(found: Trained) -> str:
     if effect.low > 0:
         return "The rate rose by more than chance explains."
     could = (
-        f"a fall by {100 * effect.detectable_fall:.1f} points would have been seen 8 "
+        f"a fall by {words.fixed(100 * effect.detectable_fall, 1)} points would have "
+        "been seen 8 "
         "times of 10"
         if effect.detectable_fall is not None
         else "with so few checks not even a fall to nothing would have been seen"

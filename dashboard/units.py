@@ -69,11 +69,12 @@ def in_reader_units(text: str, unit: str | None = None) -> str:
     `unit` mm or Nm: all numbers of the text are of it (the words of a check); else only
     those directly before a unit are taken.
     """
-    if wish().units != INCH:
+    decimal = wish().language.decimal
+    if wish().units != INCH and decimal == ".":
         return text
     if unit in INCH_UNITS:
         numbers = [float(found) for found in _FREE_NUMBER.findall(text)]
-        decimals = decimals_for(numbers, unit, 1)
+        decimals = decimals_for(numbers, unit, 1 if wish().units == INCH else 2)
         converted = _FREE_NUMBER.sub(
             lambda found: _written(float(found[0]), unit, decimals), text
         )
@@ -85,7 +86,8 @@ def in_reader_units(text: str, unit: str | None = None) -> str:
 
 def _written(value: float, unit: str, decimals: int) -> str:
     text = f"{scaled(value, unit):.{decimals}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    short = text.rstrip("0").rstrip(".") if "." in text else text
+    return short.replace(".", wish().language.decimal)
 
 
 def _shown(unit: str) -> tuple[str, float, int]:

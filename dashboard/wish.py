@@ -13,6 +13,14 @@ from contextvars import ContextVar
 from dataclasses import dataclass
 from urllib.parse import quote, unquote_plus
 
+from dashboard.language import (
+    HOUSE,
+    LANGUAGES,
+    Language,
+    accepted_language,
+    language_of,
+)
+
 METRIC = "metric"
 INCH = "inch"
 LONGEST_SEARCH = 8_000
@@ -26,11 +34,14 @@ MOST_DIGITS = 9
 class Wish:
     """What the address asks for besides its page and filters.
 
-    `edition_id` None is the newest. `problems` says what was not understood.
+    `edition_id` None is the newest; `lang` is what the address pins, `language` what
+    holds. `problems` says what was not understood.
     """
 
     edition_id: int | None = None
     units: str = METRIC
+    lang: str | None = None
+    language: Language = HOUSE
     problems: tuple[str, ...] = ()
 
     @property
@@ -39,6 +50,7 @@ class Wish:
         return {
             "edition": [] if self.edition_id is None else [str(self.edition_id)],
             "units": [] if self.units == METRIC else [self.units],
+            "lang": [] if self.lang is None else [self.lang],
         }
 
 
@@ -61,15 +73,23 @@ def wishing(wanted: Wish) -> Iterator[Wish]:
         _wish.reset(token)
 
 
-def asked_wish(search: str) -> Wish:
-    """Return what the query string of an address wants; never raises."""
+def asked_wish(search: str, accept_language: str = "") -> Wish:
+    """Return what the query string of an address wants; never raises.
+
+    `accept_language`: the header of that name, which counts where the address pins no
+    language.
+    """
     if len(search) > LONGEST_SEARCH:
         return NOTHING  # parse_view says that it is too long.
     given = split_search(search)
     problems: list[str] = []
+    lang = _lang(given.get("lang", []), problems)
     return Wish(
         edition_id=_edition(given.get("edition", []), problems),
         units=_units(given.get("units", []), problems),
+        lang=lang,
+        language=(language_of(lang) if lang else None)
+        or accepted_language(accept_language),
         problems=tuple(problems),
     )
 
@@ -106,6 +126,17 @@ def _edition(values: list[str], problems: list[str]) -> int | None:
     problems.append(
         f"The address asks for edition “{text[:60]}”; expected its number. This is "
         "the newest."
+    )
+    return None
+
+
+def _lang(values: list[str], problems: list[str]) -> str | None:
+    text = ",".join(values)
+    if not text or language_of(text):
+        return text or None
+    problems.append(
+        f"The address asks for the language “{text[:60]}” of numbers and dates; "
+        f"expected one of {', '.join(LANGUAGES)}. The browser's is taken."
     )
     return None
 

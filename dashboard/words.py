@@ -6,13 +6,13 @@ from datetime import date, datetime, timedelta
 import polars as pl
 
 from dashboard.units import decimals_for, scaled, unit_shown
+from dashboard.wish import wish
 from queries.judgement import ANY_CHECK, check_named
 from queries.selection import Selection
 
 # A no-break space between number and sign, a narrow one between thousands (ISO
 # 80000-1: neither comma nor point, which readers of two languages read differently).
 SPACE = "\N{NO-BREAK SPACE}"
-THIN = "\N{NARROW NO-BREAK SPACE}"
 DASH = "\N{EN DASH}"
 NOTHING = "nothing to judge"
 CAUTION = (
@@ -26,7 +26,30 @@ def count(number: int | None) -> str:
     """1234567 as 1 234 567; four digits stay together."""
     if number is None:
         return DASH
-    return str(number) if abs(number) < 10_000 else f"{number:,}".replace(",", THIN)
+    thousands = wish().language.thousands
+    return (
+        str(number) if abs(number) < 10_000 else f"{number:,}".replace(",", thousands)
+    )
+
+
+def local(text: str) -> str:
+    """A number written with a point, in the reader's way."""
+    return text.replace(".", wish().language.decimal)
+
+
+def fixed(value: float, decimals: int, sign: str = "") -> str:
+    """A number with so many decimals; `sign` "+" writes it always."""
+    return local(f"{value:{sign}.{decimals}f}")
+
+
+def plain(value: float) -> str:
+    """A number as short as it can be written."""
+    return local(f"{value:g}")
+
+
+def day(value: date | None) -> str:
+    """A date in the reader's order."""
+    return DASH if value is None else value.strftime(wish().language.day)
 
 
 def share(nonconforming: int, judged: int) -> str:
@@ -49,7 +72,7 @@ def known_percent(fraction: float | None) -> str:
 def percent_number(fraction: float) -> str:
     """`percent` without its sign."""
     shown = f"{100 * fraction:.1f}"
-    return f"{100 * fraction:.2f}" if shown == "0.0" and fraction > 0 else shown
+    return local(f"{100 * fraction:.2f}" if shown == "0.0" and fraction > 0 else shown)
 
 
 def interval(low: float | None, high: float | None) -> str:
@@ -88,7 +111,7 @@ def figure(
         return CLEAR
     shown = decimals_for([value, *beside], unit, decimals)
     text = f"{scaled(value, unit):.{shown}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return local(text.rstrip("0").rstrip(".") if "." in text else text)
 
 
 def total(frame: pl.DataFrame, name: str) -> int:
@@ -105,7 +128,7 @@ def number(value: float | None, decimals: int = 1, unit: str = "") -> str:
         return DASH
     if value == float("inf"):
         return CLEAR
-    return f"{scaled(value, unit):.{decimals_for((), unit, decimals)}f}"
+    return fixed(scaled(value, unit), decimals_for((), unit, decimals))
 
 
 def signed(value: float | None, unit: str) -> str:
@@ -120,7 +143,7 @@ def signed(value: float | None, unit: str) -> str:
 
 def instant(value: datetime | None) -> str:
     """A UTC instant to the minute."""
-    return DASH if value is None else f"{value:%Y-%m-%d %H:%M} UTC"
+    return DASH if value is None else f"{day(value)} {value:%H:%M} UTC"
 
 
 def title(check_name: str) -> str:
@@ -187,7 +210,7 @@ def scope(
     start = max(selection.from_on or first_on, first_on)
     end = min(selection.to_on or last_on, last_on)
     parts = [
-        f"{start} to {end}" if start <= end else "no day with installations",
+        f"{day(start)} to {day(end)}" if start <= end else "no day with installations",
         and_list([names.get(code, code) for code in selection.site_codes])
         or "all sites",
         "crew " + and_list(list(selection.crew_codes))

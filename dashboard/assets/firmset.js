@@ -324,10 +324,25 @@
     subtree: true, childList: true, attributes: true, attributeFilter: ["data-table"],
   });
 
-  /* Paper has no address bar. */
+  /* Paper has no address bar, and charts do not follow it by themselves: they get the
+     width of an upright sheet (A4 or Letter, whichever is narrower; panels two abreast)
+     and their own back afterwards. */
+  const SHEET_PX = 690;
+  const PANEL_PX = 330;
+
   window.addEventListener("beforeprint", function () {
     const place = document.getElementById("printed-address");
     if (place) place.textContent = window.location.href;
+    for (const chart of document.querySelectorAll(".js-plotly-plot")) {
+      const most = chart.closest(".panel") ? PANEL_PX : SHEET_PX;
+      window.Plotly.relayout(chart, { width: most, autosize: false });
+    }
+  });
+
+  window.addEventListener("afterprint", function () {
+    for (const chart of document.querySelectorAll(".js-plotly-plot")) {
+      window.Plotly.relayout(chart, { width: null, autosize: true });
+    }
   });
 
   /* Where the server does not answer, the page shown belongs to another address: say

@@ -6,6 +6,7 @@ from typing import Any
 import plotly.graph_objects as go
 
 from dashboard import theme
+from dashboard.wish import wish
 
 
 def axis(title: str, **settings: Any) -> dict[str, Any]:
@@ -34,6 +35,7 @@ def draw(traces: Sequence[dict[str, Any]], *, height: int, **layout: Any) -> go.
         "font": {"family": theme.FONT, "size": 12, "color": theme.FIGURE_TEXT},
         "showlegend": False,
         "dragmode": False,
+        "separators": wish().language.decimal + wish().language.thousands,
         "hovermode": "closest",
         "hoverlabel": {
             "bgcolor": "#20272b",

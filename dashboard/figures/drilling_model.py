@@ -114,7 +114,8 @@ def residuals_figure(noise_log: np.ndarray, noise_sd: float) -> go.Figure:
             "marker": {"color": theme.ACCENT, "size": 5},
             "hovertext": [
                 f"{100 * (place + 0.5) / len(noise_log):.0f} of 100 holes are quicker "
-                f"than {np.exp(noise_log[place]):.2f} times the model's median"
+                f"than {words.fixed(np.exp(noise_log[place]), 2)} times the model's "
+                "median"
                 for place in at
             ],
             "hoverinfo": "text",

@@ -67,7 +67,7 @@ def _limits(
         {
             "type": "scatter",
             "mode": "lines",
-            "name": f"{100 * confidence:g} % limit",
+            "name": f"{words.plain(100 * confidence)} % limit",
             "x": along.tolist(),
             "y": end.tolist(),
             "line": {"color": theme.REFERENCE, "width": 1, "dash": dash},
@@ -125,5 +125,6 @@ def _marks(
 def _tooltip(row: dict[str, Any]) -> str:
     return (
         f"<b>{row['name']}</b><br>{words.count(row['nonconforming'])} nonconforming, "
-        f"{words.number(row['expected'])} expected: {row['ratio']:.2f} times"
+        f"{words.number(row['expected'])} expected: {words.fixed(row['ratio'], 2)} "
+        "times"
     )

@@ -147,7 +147,7 @@ def _difference(row: Row) -> Cell | str:
 def _q(row: Row) -> str:
     if row["q_value"] is None:
         return words.DASH
-    return "< 0.001" if row["q_value"] < 0.001 else f"{row['q_value']:.3f}"
+    return "< 0.001" if row["q_value"] < 0.001 else words.fixed(row["q_value"], 3)
 
 
 def _verdict(row: Row) -> str:
@@ -160,7 +160,7 @@ def _verdict(row: Row) -> str:
 
 def _rise(row: Row) -> str:
     rise = row["detectable_rise"]
-    return words.DASH if rise is None else f"{100 * rise:.1f} points"
+    return words.DASH if rise is None else f"{words.fixed(100 * rise, 1)} points"
 
 
 def _missing(row: Row) -> str:

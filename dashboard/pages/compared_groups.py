@@ -89,8 +89,9 @@ def _funnel_words(rows: Sequence[Row], group: str) -> str:
     beyond = sum(bool(row["flagged"]) for row in placed)
     return (
         f"Each {group} by what is expected of it: where that is little, luck alone "
-        "makes large ratios, so the limits (dotted 95 %, solid 99.8 %, both with the "
-        f"median allowance for bad days) fan out. {beyond} of "
+        f"makes large ratios, so the limits (dotted 95 %, solid {words.plain(99.8)} "
+        "%, both with the median allowance for bad days) fan out. "
+        f"{beyond} of "
         f"{words.plural(len(placed), group)} {'is' if beyond == 1 else 'are'} out of "
         "line by its own test, which is what is named."
     )
@@ -116,13 +117,18 @@ def _times(row: Row) -> str:
     if row["ratio"] is None:
         return words.DASH
     low, high = row["ratio_low"], row["ratio_high"]
-    return f"{row['ratio']:.2f} ({low:.2f}{words.DASH}{high:.2f})"
+    interval = f"{words.fixed(low, 2)}{words.DASH}{words.fixed(high, 2)}"
+    return f"{words.fixed(row['ratio'], 2)} ({interval})"
 
 
 def _q(row: Row) -> str:
     if row["q_value"] is None:
         return words.DASH
-    return "< 0.001" if row["q_value"] < 0.001 else f"{row['q_value']:.3f}"
+    return (
+        f"< {words.fixed(0.001, 3)}"
+        if row["q_value"] < 0.001
+        else words.fixed(row["q_value"], 3)
+    )
 
 
 def _flag(row: Row) -> str:

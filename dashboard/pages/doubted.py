@@ -81,7 +81,7 @@ def _day(row: Row, view: View) -> Cell:
         to_on=row["installed_on"],
     )
     return Cell(
-        row["installed_on"].isoformat(),
+        words.day(row["installed_on"]),
         small="rows as CSV",
         href="/csv/batch" + format_search(one),
     )

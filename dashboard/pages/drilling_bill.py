@@ -15,8 +15,9 @@ from dashboard.drilling_asked import drilling_data, offered_of, read_question
 from dashboard.drilling_words import TRIGGER_ONLY, bill_words, place_words
 from dashboard.failing import failure_words
 from dashboard.parts import Column, notice, section, table
+from dashboard.requested import requested_wish
 from dashboard.units import in_reader_units, unit_shown
-from dashboard.wish import asked_wish, wishing
+from dashboard.wish import wishing
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
 from queries.readers.drilling_bill import Bill, weigh_bill
@@ -71,7 +72,7 @@ def bill_answer(
     name = filename if len(filename) <= 80 else filename[:79] + "…"
     try:
         with (
-            wishing(asked_wish(search)) as wanted,
+            wishing(requested_wish(search)) as wanted,
             store.reader(wanted.edition_id) as con,
         ):
             return _hours(con, _decoded(contents, name), name, search)

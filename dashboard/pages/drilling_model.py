@@ -88,9 +88,10 @@ def model_section(data: DrillingData, names: Mapping[str, str]) -> html.Section:
             ],
             caption=f"From {words.count(model.holes)} completed holes at "
             f"{words.plural(len(model.labels.sites), 'site')}; what is left from hole "
-            f"to hole: {model.noise_var**0.5:.2f}, from crew to crew "
-            f"{model.fit.crew_var**0.5:.2f}, from site to site "
-            f"{model.fit.site_var**0.5:.2f} (deviations of log seconds). Methods are "
+            f"to hole: {words.fixed(model.noise_var**0.5, 2)}, from crew to crew "
+            f"{words.fixed(model.fit.crew_var**0.5, 2)}, from site to site "
+            f"{words.fixed(model.fit.site_var**0.5, 2)} (deviations of log seconds). "
+            "Methods are "
             f"beside {words.method(model.terms.methods[0])}, orientations beside "
             f"{model.terms.orientations[0]}",
         ),
@@ -148,7 +149,7 @@ def _effect(row: Row) -> str:
 
 def _power(value: float) -> str:
     """Two decimals, no minus before a zero."""
-    return f"{round(value, 2) + 0.0:.2f}".replace("-", "\N{MINUS SIGN}")
+    return words.fixed(round(value, 2) + 0.0, 2).replace("-", "\N{MINUS SIGN}")
 
 
 def _effect_interval(row: Row) -> str:
@@ -158,7 +159,7 @@ def _effect_interval(row: Row) -> str:
 
 
 def _more(factor: float) -> str:
-    text = f"{100 * (factor - 1):+.1f}{words.SPACE}%"
+    text = f"{words.fixed(100 * (factor - 1), 1, '+')}{words.SPACE}%"
     return text.replace("-", "\N{MINUS SIGN}")
 
 
@@ -196,7 +197,11 @@ def _check_table(model: DrillingModel) -> html.Div:
             Column("Method", lambda row: words.method(row["drill_method"])),
             Column("Holes", lambda row: words.count(row["holes"]), is_number=True),
             Column("Mean residual", _mean_residual, is_number=True),
-            Column("Deviation", lambda row: f"{row['sd_log']:.2f}", is_number=True),
+            Column(
+                "Deviation",
+                lambda row: words.fixed(row["sd_log"], 2),
+                is_number=True,
+            ),
         ],
         caption="Residuals of log seconds by bit and method: a mean far from 0 is a "
         "bit the model does not fit",
@@ -204,4 +209,4 @@ def _check_table(model: DrillingModel) -> html.Div:
 
 
 def _mean_residual(row: Row) -> str:
-    return f"{row['mean_log']:+.3f}".replace("-", "\N{MINUS SIGN}")
+    return words.fixed(row["mean_log"], 3, "+").replace("-", "\N{MINUS SIGN}")

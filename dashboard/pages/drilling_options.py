@@ -97,7 +97,8 @@ def _small_print(found: Comparison | str) -> str:
     ]
     if isinstance(found, Comparison) and found.vibration_m_s2 is not None:
         said.append(
-            f"A shift is {found.holes_per_shift:g} holes by one pair of hands, the "
+            f"A shift is {words.plain(found.holes_per_shift)} holes by one pair of "
+            "hands, the "
             f"median of a crew's day in the logs. {VIBRATION_CAUTION}"
         )
     return " ".join(said)
@@ -234,28 +235,34 @@ def _embedment(row: Row) -> Cell:
 def _per_hole(row: Row) -> Cell:
     if row["p50_min"] is None:
         return Cell(words.DASH)
-    return Cell(f"{row['p50_min']:.2f}", small=words.quantity(60 * row["p50_min"], "s"))
+    return Cell(
+        words.fixed(row["p50_min"], 2),
+        small=words.quantity(60 * row["p50_min"], "s"),
+    )
 
 
 def _interval(row: Row) -> str:
     if row["low_min"] is None:
         return words.DASH
-    return f"{row['low_min']:.2f}{words.DASH}{row['high_min']:.2f}"
+    return (
+        f"{words.fixed(row['low_min'], 2)}{words.DASH}{words.fixed(row['high_min'], 2)}"
+    )
 
 
 def _saved(row: Row) -> Cell:
     if row["saved_h_per_100"] is None:
         return Cell("reference" if row["p50_min"] is not None else words.DASH)
     return Cell(
-        f"{row['saved_h_per_100']:.2f}".replace("-", "\N{MINUS SIGN}"),
-        small=f"{row['saved_low_h']:.2f} to {row['saved_high_h']:.2f}".replace(
-            "-", "\N{MINUS SIGN}"
-        ),
+        words.fixed(row["saved_h_per_100"], 2).replace("-", "\N{MINUS SIGN}"),
+        small=(
+            f"{words.fixed(row['saved_low_h'], 2)} to "
+            f"{words.fixed(row['saved_high_h'], 2)}"
+        ).replace("-", "\N{MINUS SIGN}"),
     )
 
 
 def _ratio(row: Row) -> str:
-    return f"{row['cone_ratio']:.2f}"
+    return words.fixed(row["cone_ratio"], 2)
 
 
 def _like_it(row: Row) -> Cell:

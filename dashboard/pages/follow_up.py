@@ -52,7 +52,7 @@ def follow_up_section(
             [
                 Column("Record", record),
                 site_column(site_names(choices)),
-                Column("Installed", lambda row: str(row["installed_on"])),
+                Column("Installed", lambda row: words.day(row["installed_on"])),
                 Column("Crew", lambda row: row["crew_code"]),
                 Column("Size", lambda row: row["anchor_size"]),
                 Column("Nonconforming on", checks, is_prose=True),

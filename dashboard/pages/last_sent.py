@@ -95,7 +95,9 @@ def _silence(row: dict[str, Any]) -> Cell | str:
         return f"{since}; sent only {sent}, so no usual gap is known"
     usual = f"usually every {_days(gap)}"
     if _is_late(row):
-        return Cell(f"{since}, {days / gap:.1f} times its usual gap of {_days(gap)}")
+        return Cell(
+            f"{since}, {words.fixed(days / gap, 1)} times its usual gap of {_days(gap)}"
+        )
     return f"{since}; {usual}"
 
 

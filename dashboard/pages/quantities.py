@@ -1,6 +1,6 @@
 """Logged columns in words: titles, values with units, and what is required."""
 
-from datetime import datetime
+from datetime import date, datetime
 
 from dashboard import words
 from queries.columns import Column
@@ -70,6 +70,8 @@ def shown_value(column: Column, value: object, beside: object = None) -> str:
         return "yes" if value else "no"
     if isinstance(value, datetime):
         return words.instant(value)
+    if isinstance(value, date):
+        return words.day(value)
     if isinstance(value, int | float) and column.unit:
         other = float(beside) if isinstance(beside, int | float) else None
         return words.quantity(float(value), column.unit, decimals=2, beside=(other,))

@@ -1,5 +1,8 @@
 """One record, down to its file and row."""
 
+from datetime import date
+from typing import cast
+
 import duckdb
 from dash import html
 
@@ -92,10 +95,8 @@ def _lead(found: Record, site: str) -> str:
 
 def _who(found: Record, site: str) -> str:
     logged = found.logged
-    return (
-        f"{site}, {logged['installed_on']}, crew {logged['crew_code']}, "
-        f"{found.required['anchor_size']}:"
-    )
+    on = words.day(cast(date, logged["installed_on"]))
+    return f"{site}, {on}, crew {logged['crew_code']}, {found.required['anchor_size']}:"
 
 
 def _is(row: Row, verdict: str) -> bool:

@@ -144,7 +144,7 @@ def _columns(
     return [
         Column("Record", record_cell),
         site_column(names),
-        Column("Installed", lambda row: str(row["installed_on"])),
+        Column("Installed", lambda row: words.day(row["installed_on"])),
         Column("Crew", lambda row: row["crew_code"]),
         Column("Size", lambda row: row["anchor_size"]),
         *_verdict_columns(question),

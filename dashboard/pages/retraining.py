@@ -92,7 +92,8 @@ def _list_columns() -> list[Column]:
     def spared(row: Row) -> Cell:
         low, high = row["avoidable_low"], row["avoidable_high"]
         return Cell(
-            words.number(row["avoidable"]), small=f"{low:.1f}{words.DASH}{high:.1f}"
+            words.number(row["avoidable"]),
+            small=f"{words.fixed(low, 1)}{words.DASH}{words.fixed(high, 1)}",
         )
 
     return [
@@ -155,7 +156,7 @@ def _training_columns() -> list[Column]:
     return [
         Column("Crew", lambda row: row["crew_code"]),
         Column("Check", lambda row: words.title(row["check_name"])),
-        Column("Trained on", lambda row: str(row["on"])),
+        Column("Trained on", lambda row: words.day(row["on"])),
         Column("Registered", lambda row: words.instant(row["registered_at"])),
         _number("Expected", rate("expected")),
         _number("Found", rate("observed")),

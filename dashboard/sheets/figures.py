@@ -163,7 +163,7 @@ def _missing(figures: CheckFigures) -> str:
 def times_words(figures: CheckFigures) -> str:
     """Return how many times the expected a flagged check shows."""
     ratio = figures.compared["ratio"] if figures.compared else None
-    return f"{ratio:.1f} times expected" if ratio else "more than expected"
+    return f"{words.fixed(ratio, 1)} times expected" if ratio else "more than expected"
 
 
 def _verdict(figures: CheckFigures) -> str:
