@@ -85,7 +85,7 @@ def test_sites_counts_lead_to_their_anchors(con: Con, choices: Choices) -> None:
     assert "/records?sites=NORTH&check=setting_torque" in hrefs(page)
     view = parse_view("?sites=NORTH&check=setting_torque", choices)
     behind = records.render(con, view, choices)
-    assert lead(behind).startswith("4 nonconforming anchors match")
+    assert lead(behind).startswith("4 records match: nonconforming in Setting torque")
 
 
 def test_crews_grid_has_values_and_counts(con: Con, choices: Choices) -> None:
