@@ -1,12 +1,17 @@
 """Sheets as files: `firmset report`, and the addresses behind the pages' links."""
 
+import ast
+from datetime import date
 from pathlib import Path
 
 import pytest
 from flask.testing import FlaskClient
 
+import dashboard
 from dashboard.app import create_app
 from dashboard.command import main
+from dashboard.sheets.content import file_name
+from queries.selection import Selection
 from queries.store import Store
 
 
@@ -95,3 +100,27 @@ def test_an_unclear_address_gets_words(
     answer = client.get(address)
     assert answer.status_code == status
     assert said in answer.get_data(as_text=True)
+
+
+def test_file_names_are_plain_and_their_own() -> None:
+    dated = Selection(from_on=date(2026, 5, 1), anchor_sizes=("M12",))
+    assert (
+        file_name("site", "A/1", dated, 7)
+        == "firmset-site-A-2f1-from-2026-05-01-part-edition-7.pdf"
+    )
+    codes = ["A/1", "A-1", "A 1", "A1", "Ä1", "../A1"]
+    names = {file_name("crew", code, Selection(), 7) for code in codes}
+    assert len(names) == len(codes)
+    assert not any("/" in name for name in names)
+
+
+def test_the_library_waits_until_a_sheet_is_made() -> None:
+    root = Path(dashboard.__file__).parent
+    drawing = {f"dashboard.sheets.{name}" for name in ("draw", "paper", "table")}
+    for path in sorted(root.rglob("*.py")):
+        # The command's module is itself imported when the command runs.
+        if path.parent.name == "sheets" or path.name == "report.py":
+            continue
+        body = ast.parse(path.read_text("utf-8")).body
+        froms = {node.module for node in body if isinstance(node, ast.ImportFrom)}
+        assert not froms & {"fpdf", "dashboard.terminal.report", *drawing}, path.name
