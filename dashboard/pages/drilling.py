@@ -1,5 +1,7 @@
 """Drilling: what a hole of a size and depth costs in drilling time."""
 
+from dataclasses import replace
+
 import duckdb
 import polars as pl
 from dash import html
@@ -37,6 +39,7 @@ from queries.readers.drilling import (
     read_drilling_summary,
 )
 from queries.readers.drilling_support import Bands, read_bands
+from queries.selection import Selection
 
 MARKS = {"hammer": "hammer", "hollow_bit": "hollow", "core": "core"}
 
@@ -48,11 +51,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     that another question is answered at once.
     """
     selection = view.selection
-    summary = kept(
-        con,
-        ("drilling summary", selection),
-        lambda: read_drilling_summary(con, selection),
-    )
+    summary = _summary(con, view)
     names = site_names(choices)
     data = drilling_data(con)
     bands = kept(con, "drilling bands", lambda: read_bands(data, offered_of(con)))
@@ -68,9 +67,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         lambda: drawn(
             con,
             ("drilling depths", selection),
-            lambda: _depths(
-                add_lost(read_drilling_depths(con, selection)), bands, view
-            ),
+            lambda: _depths(_depth_counts(con, view), bands, view),
         ),
         lambda: drawn(con, "drilling model", lambda: model_section(data, names)),
     )
@@ -78,18 +75,36 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
 
 def counter_section(con: duckdb.DuckDBPyConnection, view: View, _: Choices) -> html.Div:
     """Return what completed holes alone would hide, if anything."""
-    selection = view.selection
-    summary = kept(
-        con,
-        ("drilling summary", selection),
-        lambda: read_drilling_summary(con, selection),
-    )
+    attempts = _attempts(view)
     completed = kept(
         con,
-        ("completed holes", selection),
-        lambda: read_completed_holes(con, selection),
+        ("completed holes", attempts),
+        lambda: read_completed_holes(con, attempts),
     )
-    return html.Div(counter(drilling_counter(summary, completed)))
+    return html.Div(counter(drilling_counter(_summary(con, view), completed)))
+
+
+def _attempts(view: View) -> Selection:
+    """Return what is asked of drilling: no check changes what was drilled."""
+    return replace(view.selection, check_names=())
+
+
+def _summary(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+    attempts = _attempts(view)
+    return kept(
+        con,
+        ("drilling summary", attempts),
+        lambda: read_drilling_summary(con, attempts),
+    )
+
+
+def _depth_counts(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+    attempts = _attempts(view)
+    return kept(
+        con,
+        ("drilling depth counts", attempts),
+        lambda: add_lost(read_drilling_depths(con, attempts)),
+    )
 
 
 def _cost(summary: pl.DataFrame, view: View) -> html.Section:

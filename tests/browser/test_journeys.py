@@ -42,7 +42,8 @@ def plain(said: str) -> str:
 def shown(page: Page, name: str) -> str:
     """Return the words of a part of the page, once it is weighed."""
     part = page.locator(f"#{name}")
-    expect(part.get_by_text("Being weighed")).to_have_count(0)
+    # A page's parts are weighed one after the other; two busy cores take a while.
+    expect(part.get_by_text("Being weighed")).to_have_count(0, timeout=90_000)
     return plain(part.inner_text())
 
 
@@ -83,7 +84,10 @@ def test_whether_a_rate_near_nothing_can_be_believed(
         page.get_by_text("Table: hole cleaning by site").click()
         row = page.locator("#comparison tr", has_text="Lowland").first
         expect(row).to_contain_text("nothing to judge")
-        expect(row).not_to_contain_text("0.0 %")
+        # All that is known of its rate: nothing.
+        assert silent[0]["rate_if_unrecorded_conform"] == 0
+        assert silent[0]["rate_if_unrecorded_not"] == 1
+        expect(row).to_contain_text(re.compile(r"0\.0\W100\.0\s%"))
 
 
 def test_whom_to_retrain_on_what_first(opened: Opened, terminal: Asked) -> None:
