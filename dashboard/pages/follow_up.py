@@ -67,7 +67,5 @@ def follow_up_section(
             caption=HEADING,
         ),
         html.P(link("All of them on Records", records_href(selection))),
-        csv_link(
-            "/csv/nonconforming" + format_search(selection), "nonconforming anchors"
-        ),
+        csv_link("/csv/records" + format_search(selection), "nonconforming anchors"),
     )

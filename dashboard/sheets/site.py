@@ -13,8 +13,8 @@ from dashboard.retraining_words import side_words
 from dashboard.sheets.content import Part, shortened
 from dashboard.sheets.figures import CheckFigures, lower_list, times_words
 from queries.readers.directions import read_directions
+from queries.readers.follow_up import read_lowest_ratios
 from queries.readers.records import RATIO_CAUTION, read_nonconforming_by_ratio
-from queries.readers.sheet_figures import read_lowest_ratios
 from queries.selection import Selection
 
 RAISED = 3

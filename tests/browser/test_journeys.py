@@ -47,6 +47,17 @@ def shown(page: Page, name: str) -> str:
     return plain(part.inner_text())
 
 
+def assert_files_answer(page: Page) -> None:
+    """Fetch each CSV that the page offers, once all of its parts are there."""
+    expect(page.get_by_text("Being weighed")).to_have_count(0, timeout=90_000)
+    offered = page.locator("a[href^='/csv/']").evaluate_all(
+        "links => links.map(link => link.href)"
+    )
+    assert offered
+    for address in dict.fromkeys(offered):
+        assert page.request.get(address).ok, address
+
+
 def test_which_site_is_out_of_line_and_what_to_raise(
     opened: Opened, terminal: Asked, demo_store: Store
 ) -> None:
@@ -70,6 +81,7 @@ def test_which_site_is_out_of_line_and_what_to_raise(
             page.locator("a[href^='/pdf/site'][href*='BRINE']").first.click()
         assert sheet.value.suggested_filename.endswith(".pdf")
         assert sheet.value.path().read_bytes().startswith(b"%PDF")
+        assert_files_answer(page)
 
 
 def test_whether_a_rate_near_nothing_can_be_believed(
@@ -103,6 +115,7 @@ def test_whom_to_retrain_on_what_first(opened: Opened, terminal: Asked) -> None:
         expect(page).to_have_url(re.compile("budget=3"))
         expect(page.locator("#retraining")).to_contain_text("budget of 3")
         assert shown(page, "retraining").count("of the next") == 3
+        assert_files_answer(page)
 
 
 def test_whether_training_helped(opened: Opened, terminal: Asked) -> None:

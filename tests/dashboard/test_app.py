@@ -12,13 +12,14 @@ from flask.testing import FlaskClient
 
 from dashboard.app import create_app, route
 from dashboard.downloads import QUESTIONS
-from dashboard.pages import PAGES
+from dashboard.later import render_part
+from dashboard.pages import LATER, PAGES
 from dashboard.shell import NOT_A_CERTIFICATE
 from dashboard.spreadsheet import csv_text
 from queries.readers.rates import read_rates
 from queries.selection import Selection
 from queries.store import Store
-from tests.dashboard.components import text, walk
+from tests.dashboard.components import hrefs, text, walk
 
 
 @pytest.fixture(scope="module")
@@ -131,6 +132,26 @@ def test_csv_of_every_question(client: FlaskClient, question: str) -> None:
     # batch has twenty peers to be unlike, and there is one month only.
     nothing = ("trainings", "doubts", "site-changes", "crew-changes")
     assert list(rows) or question in nothing
+
+
+def test_every_file_that_is_offered_is_there(app: Dash, store: Store) -> None:
+    client = app.server.test_client()
+    search = "?check=setting_torque"
+    shown = [
+        *(route(store, path, search)[0] for path in PAGES),
+        *(render_part(store, LATER, part, search) for part in LATER),
+    ]
+    offered = {href for part in shown for href in hrefs(part)}
+    files = {
+        (kind, href.partition("?")[0]): href
+        for href in offered
+        for kind in ("/csv/", "/xlsx/", "/pdf/")
+        if href.startswith(kind)
+    }
+    assert {kind for kind, _ in files} == {"/csv/", "/xlsx/", "/pdf/"}
+    for href in files.values():
+        with client.get(href) as answer:
+            assert answer.status_code == 200, href
 
 
 def test_csv_has_the_page_s_figures(client: FlaskClient) -> None:
