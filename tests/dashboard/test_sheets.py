@@ -12,7 +12,7 @@ import pytest
 from pypdf import PdfReader
 from statsmodels.stats.proportion import proportion_confint
 
-from dashboard import words
+from dashboard import language, words
 from dashboard.address import parse_view
 from dashboard.command import main
 from dashboard.pages import crews, sites
@@ -82,7 +82,7 @@ def odd(odd_store: Store) -> Iterator[Con]:
 
 def plain(text: str) -> str:
     """Return a text with ordinary spaces and on one line."""
-    return " ".join(text.replace(words.SPACE, " ").replace(words.THIN, " ").split())
+    return " ".join(text.replace(words.SPACE, " ").replace(language.THIN, " ").split())
 
 
 def printed(content: bytes) -> str:
