@@ -115,7 +115,6 @@ def test_whom_to_retrain_on_what_first(opened: Opened, terminal: Asked) -> None:
         expect(page).to_have_url(re.compile("budget=3"))
         expect(page.locator("#retraining")).to_contain_text("budget of 3")
         assert shown(page, "retraining").count("of the next") == 3
-        assert_files_answer(page)
 
 
 def test_whether_training_helped(opened: Opened, terminal: Asked) -> None:

@@ -106,7 +106,7 @@ def test_every_format_says_the_same(
     ledger: duckdb.DuckDBPyConnection, tmp_path: Path
 ) -> None:
     @settings(
-        max_examples=10,
+        max_examples=4,
         deadline=None,
         derandomize=True,
         database=None,

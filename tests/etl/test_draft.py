@@ -394,7 +394,7 @@ HEADERS = st.sampled_from(
 ) | st.text(max_size=10)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(data=st.data())
 def test_any_table_gives_a_draft_that_a_load_can_read(
     tmp_path_factory: pytest.TempPathFactory, data: st.DataObject

@@ -145,7 +145,7 @@ def files(draw: Callable[..., Any]) -> Any:
 
 @given(file=files())
 @settings(
-    max_examples=12,
+    max_examples=6,
     deadline=None,
     derandomize=True,
     phases=(Phase.generate,),

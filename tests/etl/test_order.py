@@ -44,7 +44,7 @@ def loaded(folder: Path, logs: list[list[Row]], order: list[int]) -> Content:
 
 
 @given(files, st.data())
-@settings(max_examples=7, deadline=None, derandomize=True)
+@settings(max_examples=3, deadline=None, derandomize=True)
 def test_any_order_any_number_of_times(
     logs: list[list[Row]], data: st.DataObject
 ) -> None:
