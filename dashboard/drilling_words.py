@@ -1,5 +1,7 @@
 """What the model of drilling time says, and what it does not, in sentences: pure."""
 
+from typing import Any
+
 import polars as pl
 
 from dashboard import words
@@ -15,9 +17,7 @@ from queries.statistics.drilling_effects import (
 )
 from queries.statistics.drilling_model import DrillingModel
 
-TRIGGER_ONLY = (
-    "Trigger time only: logs have no column for moving, marking, cleaning, setting."
-)
+TRIGGER_ONLY = "Drilling is trigger time only: moving and marking are in no log."
 FATES = {
     "no_depth": "no depth logged",
     "untimed": "no time logged",
@@ -137,6 +137,33 @@ def options_words(found: Comparison, place: str) -> str:
     return " ".join(said)
 
 
+def handling_words(handling: pl.DataFrame) -> str:
+    """Say what cleaning and setting add to the drilling, where any log tells.
+
+    `handling`: of one size, by step and method (`handling_time.sql`).
+    """
+    if handling.is_empty():
+        return "No log tells how long cleaning and setting took for it."
+    several = handling["drill_method"].n_unique() > 1
+    parts = [
+        f"{row['step']} "
+        + (f"({words.method(row['drill_method'])}) " if several else "")
+        + f"{words.quantity(row['mean_s'], 's')} an anchor "
+        f"({words.plural(row['anchors'], 'anchor')}; {_site_means(row)})"
+        for row in handling.to_dicts()
+    ]
+    return f"Beside the drilling, where logged: {', '.join(parts)}."
+
+
+def _site_means(row: dict[str, Any]) -> str:
+    if row["sites"] == 1:
+        return "1 site"
+    return (
+        f"means of {row['sites']} sites {words.quantity(row['low_s'], 's')} to "
+        f"{words.quantity(row['high_s'], 's')}"
+    )
+
+
 def bill_words(bill: Bill, place: str) -> str:
     """Say the hours of a list at both confidences, and what makes them uncertain."""
     causes = sorted(bill.causes.items(), key=lambda pair: -pair[1])
@@ -151,7 +178,22 @@ def bill_words(bill: Bill, place: str) -> str:
         f"50{words.SPACE}% confidence, {hours(bill.p80_h)} at 80{words.SPACE}% "
         f"(80{words.SPACE}% interval {hours(bill.low_h)} to {hours(bill.high_h)}). "
         f"Adding up the lines' 80{words.SPACE}% would give {hours(bill.sum_of_p80_h)}, "
-        f"which is not the list's. What makes it uncertain: {', '.join(parts)}."
+        f"which is not the list's. What makes it uncertain: {', '.join(parts)}. "
+        + _bill_handling(bill)
+    )
+
+
+def _bill_handling(bill: Bill) -> str:
+    if not bill.handled:
+        return "No log tells how long cleaning and setting take for these anchors."
+    of_how_many = (
+        "all of them"
+        if bill.handled == bill.holes
+        else f"{words.count(bill.handled)} of them, the others' are in no log"
+    )
+    return (
+        f"Cleaning and setting, at the means logged, add {hours(bill.handling_h)} "
+        f"({of_how_many})."
     )
 
 

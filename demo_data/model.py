@@ -11,6 +11,7 @@ from demo_data.cleaning import add_cleaning
 from demo_data.edge import add_edges
 from demo_data.flaws import draw_flaws
 from demo_data.gaps import leave_blank
+from demo_data.handling import add_handling
 from demo_data.hole import add_hole
 from demo_data.lesser import add_lesser_faults
 from demo_data.rota import draw_rota
@@ -29,6 +30,7 @@ SITE_HABITS = (
     "depth_step_mm",
     "tape_step_mm",
     "torque_step_nm",
+    "times_handling",
 )
 # Setting data whose names an installation uses for what was really done.
 SAME_NAMES = (
@@ -91,6 +93,7 @@ def simulate(
     return (
         rows.pipe(add_hole, flaws, stories, streams)
         .pipe(add_cleaning, flaws, streams)
+        .pipe(add_handling, streams)
         .pipe(add_anchor, flaws, stories, streams)
         .pipe(add_edges, flaws, streams)
         .pipe(add_torque, flaws, stories, streams)

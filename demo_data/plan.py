@@ -64,6 +64,13 @@ BIT_LIFE_M = 25.0
 REBAR_COVER_MM = 25.0
 REBAR_HAZARD_PER_MM = 0.0006
 
+# Invented: seconds to clean a hole, and to set an anchor of this bit diameter, to which
+# the time is proportional. Noise is of log seconds.
+CLEANING_MEAN_S = 24.0
+SETTING_MEAN_S = 40.0
+HANDLING_DIAMETER_MM = 12.0
+HANDLING_NOISE_SD = 0.3
+
 # A torque wrench read in lbf·ft and written down as Nm (NIST SP 811 factor, inverted).
 FT_LBF_PER_NM = 1 / 1.3558179483314004
 MARK_MISSING_FRAC = 0.10

@@ -26,7 +26,8 @@ class Site:
     `volume` is its share of all installations, relative to the other sites.
     `size_weights` is its mix of anchor sizes. `missing_frac` is the share of entries
     left blank. `length_logged` says whether it writes the anchor's length or only the
-    mark on the bolt's end; `cleaning_logged` "counts", "yes_no" or "nothing".
+    mark on the bolt's end; `cleaning_logged` "counts", "yes_no" or "nothing";
+    `times_handling` whether it times cleaning and setting.
     Steps are the graduations it reads: of a depth gauge, a tape and a wrench.
     """
 
@@ -51,6 +52,7 @@ class Site:
     depth_step_mm: float = 1.0
     tape_step_mm: float = 5.0
     torque_step_nm: float | None = None
+    times_handling: bool = False
 
 
 def _crews(first: int) -> tuple[str, ...]:
@@ -80,6 +82,7 @@ SITES: tuple[Site, ...] = (
         ("I03", "I04"),
         volume=1.2,
         missing_frac=0.02,
+        times_handling=True,
     ),
     Site(
         "DRUMLIN",
@@ -118,6 +121,7 @@ SITES: tuple[Site, ...] = (
         ("I05", "I06"),
         missing_frac=0.03,
         cleaning_logged="yes_no",
+        times_handling=True,
     ),
     Site(
         "HOLLOW",

@@ -100,6 +100,22 @@ def _abandoned() -> Iterator[Planted]:
     )
 
 
+def _handling() -> Iterator[Planted]:
+    size = plan.HANDLING_DIAMETER_MM
+    for name, value in (
+        ("cleaning_s", plan.CLEANING_MEAN_S),
+        ("setting_s", plan.SETTING_MEAN_S),
+    ):
+        yield Planted(
+            "handling_time",
+            f"Mean seconds with a {size:g} mm bit, at the sites that time it; setting "
+            "is in proportion to the bit's diameter, cleaning is alike.",
+            value=value,
+            unit="mean s",
+            column_name=name,
+        )
+
+
 def _missing() -> Iterator[Planted]:
     for site in SITES:
         yield Planted(
@@ -123,6 +139,7 @@ def truth_table() -> pl.DataFrame:
         *_lesser_background(),
         *_drilling(),
         *_abandoned(),
+        *_handling(),
         *_missing(),
     ]
     rows = [

@@ -75,6 +75,8 @@ LOGGED_COLUMNS: tuple[Column, ...] = (
     Column("recheck_at", "instant"),
     Column("wrench_code", "code"),
     _number("drill_s", "s"),
+    _number("cleaning_s", "s"),
+    _number("setting_s", "s"),
     Column("note", "text"),
 )
 

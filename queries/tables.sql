@@ -173,6 +173,8 @@ create table installation (
     recheck_at timestamptz,
     wrench_code varchar,
     drill_s double,
+    cleaning_s double,
+    setting_s double,
     note varchar,
     source_file_id integer not null,
     source_row bigint not null,

@@ -1,5 +1,6 @@
 """Drilling: what a hole of a size and depth costs in drilling time."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import duckdb
@@ -20,6 +21,7 @@ from dashboard.pages.drilling_bill import bill_section
 from dashboard.pages.drilling_model import model_section, times_section
 from dashboard.pages.drilling_options import options_section
 from dashboard.parts import (
+    Cell,
     Column,
     Row,
     behind,
@@ -118,7 +120,8 @@ def _cost(summary: pl.DataFrame, view: View) -> html.Section:
         "Time per good hole",
         "All timed seconds, those of abandoned attempts included, per timed hole that "
         "was kept. The median of single attempts (P50) is lower wherever holes are "
-        "abandoned. Trigger time only: moving, measuring and setting are not in it.",
+        "abandoned. Trigger time only: moving and marking are in no log, and cleaning "
+        "and setting stand apart where some site logs them.",
         table(
             summary.to_dicts(),
             [
@@ -141,11 +144,30 @@ def _cost(summary: pl.DataFrame, view: View) -> html.Section:
                 ),
                 number("Timed", "timed_attempts"),
                 number("Untimed", "untimed_attempts"),
+                *(
+                    Column(f"{step.capitalize()}, s", _handled(step), is_number=True)
+                    for step in ("cleaning", "setting")
+                    if summary[f"{step}_timed"].sum()
+                ),
             ],
             caption="Drilling by size and method",
         ),
         csv_link("/csv/drilling" + format_search(view.selection), "drilling by size"),
     )
+
+
+def _handled(step: str) -> Callable[[Row], Cell]:
+    """Return how a cell shows the mean seconds of a step, and of how many anchors."""
+
+    def cell(row: Row) -> Cell:
+        if not row[f"{step}_timed"]:
+            return Cell(words.DASH)
+        return Cell(
+            words.number(row[f"{step}_s"]),
+            small=f"of {words.count(row[f'{step}_timed'])}",
+        )
+
+    return cell
 
 
 def _depths(depths: pl.DataFrame, bands: Bands, view: View) -> html.Section:

@@ -125,6 +125,7 @@ def _table(bill: Bill) -> html.Div:
             head, lambda row: words.number(row[name], decimals), is_number=True
         )
 
+    handling = (number("Cleaning, setting, hours", "handling_h", 2),)
     return table(
         bill.lines.to_dicts(),
         [
@@ -141,6 +142,7 @@ def _table(bill: Bill) -> html.Div:
             number("Min per good hole", "min_per_hole", 2),
             number("Hours, P50", "p50_h", 2),
             number("Hours, P80", "p80_h", 2),
+            *(handling if bill.handled else ()),
             Column("Note", lambda row: in_reader_units(row["note"]), is_prose=True),
         ],
         caption="Hours by line; the P80 of the lines do not add up to the list's",

@@ -19,6 +19,7 @@ from dashboard.drilling_asked import (
 )
 from dashboard.drilling_words import (
     TRIGGER_ONLY,
+    handling_words,
     options_words,
     place_words,
 )
@@ -95,6 +96,8 @@ def _small_print(found: Comparison | str) -> str:
         ),
         TRIGGER_ONLY,
     ]
+    if isinstance(found, Comparison):
+        said.append(handling_words(found.handling))
     if isinstance(found, Comparison) and found.vibration_m_s2 is not None:
         said.append(
             f"A shift is {words.plain(found.holes_per_shift)} holes by one pair of "
@@ -199,6 +202,7 @@ def _table(found: Comparison) -> html.Div:
         number("Holes to 100 points", "holes_to_action", 0),
         number("Holes to 400 points", "holes_to_limit", 0),
     )
+    handling = (number("Cleaning, setting, s", "handling_s"),)
     return table(
         found.options.to_dicts(),
         [
@@ -209,6 +213,7 @@ def _table(found: Comparison) -> html.Div:
             number("Hours per 100, P50", "hours_per_100_p50", 2),
             number("P80", "hours_per_100_p80", 2),
             Column("Saves, h per 100", _saved, is_number=True),
+            *(handling if found.handling.height else ()),
             number("Lost per 100", "abandoned_per_100"),
             Column(
                 f"Bit wear per 100, {unit_shown('m')} drilled",

@@ -47,6 +47,8 @@ TITLES = {
     "recheck_torque_nm": "Re-check torque",
     "setting_code": "Setting data",
     "drill_s": "Drilling time",
+    "cleaning_s": "Cleaning time",
+    "setting_s": "Setting time",
     "record_id": "Record",
 }
 

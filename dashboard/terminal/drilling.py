@@ -13,6 +13,7 @@ from dashboard.drilling_words import (
     bill_words,
     coverage_words,
     fates_words,
+    handling_words,
     options_words,
     place_words,
     thin_words,
@@ -144,13 +145,15 @@ def _print_options(
                 "vibration_m_s2": found.vibration_m_s2,
                 "holes_per_shift": found.holes_per_shift,
                 "options": found.options.to_dicts(),
+                "handling": found.handling.to_dicts(),
                 "model": _as_object(model),
                 "cautions": cautions,
             }
         )
         return
     points = POINT_COLUMNS if found.vibration_m_s2 is not None else ()
-    shown = found.options.select(*OPTION_COLUMNS, *points)
+    handling = ("handling_s",) if found.handling.height else ()
+    shown = found.options.select(*OPTION_COLUMNS, *handling, *points)
     print_rows(*in_units(shown.columns, shown.to_dicts()), "table")
     notes = [
         f"{words.quantity(row['embedment_mm'], 'mm')}: {in_reader_units(row['note'])}"
@@ -158,7 +161,8 @@ def _print_options(
         if row["note"]
     ]
     print("\n" + "\n".join([options_words(found, place), *notes]))
-    print("\n".join([coverage_words(model), *cautions]))
+    handled = handling_words(found.handling)
+    print("\n".join([coverage_words(model), *cautions, handled]))
 
 
 def _print_bill(form: str, bill: Bill, place: str) -> None:

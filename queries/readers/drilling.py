@@ -70,7 +70,8 @@ def read_drilling_summary(
 
     Columns: anchor_size, drill_method, attempts, abandoned, abandoned_rate,
     good_holes, timed_attempts, untimed_attempts, median_depth_mm, p50_s, p80_s,
-    s_per_good_hole. Sizes by diameter. `drilling_summary.sql` defines them.
+    s_per_good_hole, cleaning_s, cleaning_timed, setting_s, setting_timed. Sizes by
+    diameter. `drilling_summary.sql` defines them.
     """
     return read_frame(
         con,
@@ -78,7 +79,8 @@ def read_drilling_summary(
         select
             anchor_size, drill_method, attempts, abandoned, abandoned_rate,
             good_holes, timed_attempts, untimed_attempts, median_depth_mm,
-            p50_s, p80_s, s_per_good_hole
+            p50_s, p80_s, s_per_good_hole,
+            cleaning_s, cleaning_timed, setting_s, setting_timed
         from drilling_summary(
             $from_on, $to_on, $site_codes, $crew_codes, $anchor_sizes
         )

@@ -10,6 +10,7 @@ from queries.errors import FirmsetError
 from queries.readers.drilling_model import DrillingData
 from queries.readers.drilling_options import need_model, site_number
 from queries.readers.drilling_support import Asked, Offered, Supported, support
+from queries.readers.handling import handling_of, seconds
 from queries.statistics.drilling_model import DrillingModel
 from queries.statistics.drilling_prediction import (
     draw,
@@ -35,7 +36,8 @@ class Bill:
 
     `p50_h`, `p80_h`, `low_h` to `high_h` (80 %) of the whole list; `sum_of_p80_h` is
     what adding up the lines' P80 would give, which overstates. `causes`: each cause's
-    share of the spread, adding up to 1.
+    share of the spread, adding up to 1. `handling_h`: hours of cleaning and setting for
+    the `handled` anchors for whose size and method they are logged; in no other figure.
     """
 
     lines: pl.DataFrame
@@ -48,6 +50,8 @@ class Bill:
     high_h: float
     sum_of_p80_h: float
     causes: dict[str, float]
+    handling_h: float
+    handled: int
 
 
 def weigh_bill(
@@ -76,6 +80,9 @@ def weigh_bill(
     rows = []
     for at, (line, one) in enumerate(zip(lines, found, strict=True)):
         per_hole = moments(model, draws, one.hole).mean_s / 60
+        handling_s = seconds(
+            handling_of(data, line.asked.anchor_size, one.drill_method)
+        )
         rows.append(
             {
                 "row": line.row,
@@ -88,11 +95,16 @@ def weigh_bill(
                 "min_per_hole": float(quantile(per_hole, 0.5)[0]),
                 "p50_h": float(ends[0, at]),
                 "p80_h": float(ends[1, at]),
+                "handling_h": (
+                    None if handling_s is None else line.count * handling_s / 3600
+                ),
                 "note": f"thin: {one.thin}" if one.thin else "",
             }
         )
+    weighed = pl.DataFrame(rows, schema_overrides={"handling_h": pl.Float64})
+    handled = weighed.filter(pl.col("handling_h").is_not_null())
     return Bill(
-        lines=pl.DataFrame(rows),
+        lines=weighed,
         site_code=site_code,
         crews=crews,
         holes=sum(line.count for line in lines),
@@ -102,6 +114,8 @@ def weigh_bill(
         high_h=float(high),
         sum_of_p80_h=float(ends[1].sum()),
         causes=spread_shares(model, site, crews, work),
+        handling_h=float(handled["handling_h"].sum()),
+        handled=int(handled["count"].sum()),
     )
 
 

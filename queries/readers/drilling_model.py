@@ -33,12 +33,14 @@ class DrillingData:
     row a site: site, attempts and of them each of FATES, which add up to it; over_limit
     (faster than 25 mm/s), resolution_s and heap_s (`drilling_step.sql`). `depths`: one
     row a site, size, method, orientation and step of depth: attempts, abandoned,
-    completed, used (completed and timed), drilled_mm, sum_extra_mm.
+    completed, used (completed and timed), drilled_mm, sum_extra_mm. `handling`: seconds
+    of cleaning and setting where logged (`handling_time.sql`).
     """
 
     model: DrillingModel | None
     fates: pl.DataFrame
     depths: pl.DataFrame
+    handling: pl.DataFrame
 
 
 def read_drilling_data(con: duckdb.DuckDBPyConnection) -> DrillingData:
@@ -46,10 +48,12 @@ def read_drilling_data(con: duckdb.DuckDBPyConnection) -> DrillingData:
     cells = read_frame(con, "select * from drilling_cell")
     counted = read_frame(con, "select * from drilling_depth")
     steps = read_frame(con, "select site_code, resolution_s, heap_s from drilling_step")
+    handling = read_frame(con, "select * from handling_time order by all")
     fates, depths = _fates(counted, steps), _depths(counted)
-    if cells.is_empty():
-        return DrillingData(None, fates, depths)
-    return DrillingData(fit_drilling(cells, _abandonment(cells, depths)), fates, depths)
+    model = (
+        None if cells.is_empty() else fit_drilling(cells, _abandonment(cells, depths))
+    )
+    return DrillingData(model, fates, depths, handling)
 
 
 def _fates(counted: pl.DataFrame, steps: pl.DataFrame) -> pl.DataFrame:

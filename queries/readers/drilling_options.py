@@ -9,6 +9,7 @@ import polars as pl
 from queries.errors import FirmsetError
 from queries.readers.drilling_model import DrillingData
 from queries.readers.drilling_support import Asked, Offered, Supported, support
+from queries.readers.handling import handling_of, seconds
 from queries.readers.rates import require_known
 from queries.statistics.drilling_model import DrillingModel
 from queries.statistics.drilling_prediction import (
@@ -54,6 +55,7 @@ SCHEMA = {
     "one_hole_p80_min": pl.Float64,
     "completed_only_min": pl.Float64,
     "abandoned_per_100": pl.Float64,
+    "handling_s": pl.Float64,
     "hours_per_100_p50": pl.Float64,
     "hours_per_100_p80": pl.Float64,
     "saved_h_per_100": pl.Float64,
@@ -78,7 +80,9 @@ class Comparison:
     p50, p80 and the 80 % interval low to high are of the mean minutes per good hole of
     a crew on the site; one_hole_* of a single hole. saved_* is the reference's hours
     per 100 less the option's, with its 80 % interval. `reference_mm` has cone ratio 1.
-    `vibration_m_s2` may be None; points are at `holes_per_shift`.
+    `vibration_m_s2` may be None; points are at `holes_per_shift`. handling_s are mean
+    seconds of cleaning and setting where logged, in none of the others; `handling` says
+    of which anchors (`handling_time.sql`).
     """
 
     options: pl.DataFrame
@@ -86,6 +90,7 @@ class Comparison:
     reference_mm: float
     vibration_m_s2: float | None
     holes_per_shift: float
+    handling: pl.DataFrame
 
 
 def read_holes_per_shift(con: duckdb.DuckDBPyConnection) -> float:
@@ -160,13 +165,23 @@ def compare_embedments(
         if one in held:
             here = weighed[one]
             row |= _times(model, draws, held[one], here)
+            row["handling_s"] = seconds(_handling(data, held[one]))
             row |= _vibration(here, vibration_m_s2, holes_per_shift)
             row |= _saved(of_reference, here)
         rows.append(row)
     options = pl.DataFrame(rows, schema=SCHEMA).with_columns(
         (pl.col("p50_min") / pl.col("cone_ratio")).alias("min_per_ratio")
     )
-    return Comparison(options, site_code, reference, vibration_m_s2, holes_per_shift)
+    handling = pl.concat([_handling(data, found) for found in held.values()]).unique(
+        maintain_order=True
+    )
+    return Comparison(
+        options, site_code, reference, vibration_m_s2, holes_per_shift, handling
+    )
+
+
+def _handling(data: DrillingData, found: Supported) -> pl.DataFrame:
+    return handling_of(data, found.asked.anchor_size, found.drill_method)
 
 
 def _check_vibration(vibration_m_s2: float | None) -> None:

@@ -2,6 +2,7 @@
 -- drill_method. s_per_good_hole (s) = all timed seconds, those of abandoned attempts
 -- included, per timed hole that was kept: a mean of completed holes only would
 -- understate what a good hole costs. Untimed attempts are counted, and are in no time.
+-- cleaning_s and setting_s are means of the anchors that have one logged.
 -- A NULL filter means all. Reads: drilled_hole.
 create or replace macro drilling_summary(
     from_on, to_on, site_codes, crew_codes, anchor_sizes
@@ -20,7 +21,11 @@ create or replace macro drilling_summary(
         quantile_cont(drill_s, 0.5) as p50_s,
         quantile_cont(drill_s, 0.8) as p80_s,
         sum(drill_s)
-        / nullif(count(drill_s) filter (where not is_abandoned), 0) as s_per_good_hole
+        / nullif(count(drill_s) filter (where not is_abandoned), 0) as s_per_good_hole,
+        avg(cleaning_s) as cleaning_s,
+        count(cleaning_s) as cleaning_timed,
+        avg(setting_s) as setting_s,
+        count(setting_s) as setting_timed
     from drilled_hole
     where
         (from_on is null or installed_on >= from_on::date)

@@ -48,6 +48,8 @@ FRENCH = Log(
         ("spacing_mm", "cm", "Entraxe (cm)", ["20,5", "libre", "14"]),
         ("setting_torque_nm", "Nm", "Couple de serrage (N.m)", ["55", "53,5", "56"]),
         ("drill_s", "s", "Temps de perçage (s)", ["14,2", "15", "13,8"]),
+        ("cleaning_s", "s", "Temps de nettoyage (s)", ["21", "18,5", "25"]),
+        ("setting_s", "s", "Temps de pose (s)", ["41", "38", "44"]),
         (None, None, "Météo", ["pluie", "soleil", "pluie"]),
         (None, None, "Couple prescrit (N.m)", ["55", "55", "55"]),
     ],

@@ -310,12 +310,41 @@ def test_the_drilling_model_finds_what_was_planted(
     assert 0.75 <= model.covered <= 0.85
 
 
+def test_cleaning_and_setting_take_as_long_as_was_planted(
+    demo_store: Store, truth: pl.DataFrame
+) -> None:
+    """Log-normal seconds with 0.3 of log noise deviate by 31 % of their mean."""
+    facts = truth.filter(kind="handling_time")
+    planted = dict(facts.select("column_name", "value").iter_rows())
+    with demo_store.reader() as con:
+        found = read_drilling_data(con).handling
+        bits = dict(
+            con.execute(
+                "select distinct anchor_size, drill_diameter_mm from setting_data"
+            ).fetchall()
+        )
+    assert found.height >= 20  # two steps, seven sizes, two methods but for M6
+    for row in found.to_dicts():
+        expected = planted[f"{row['step']}_s"]
+        if row["step"] == "setting":
+            expected *= bits[row["anchor_size"]] / 12
+        error = 0.31 * expected / row["anchors"] ** 0.5
+        assert abs(row["mean_s"] - expected) <= 4.5 * error, row
+        assert row["sites"] <= 2
+
+
 def test_nothing_is_found_where_nothing_was_planted(
     demo_store: Store, truth: pl.DataFrame
 ) -> None:
     stories = truth.filter(
         ~pl.col("kind").is_in(
-            ["background", "missing_entries", "drilling_time", "bit_wear"]
+            [
+                "background",
+                "missing_entries",
+                "drilling_time",
+                "bit_wear",
+                "handling_time",
+            ]
         )
         & (pl.col("site_code") != "")
     )
