@@ -49,7 +49,7 @@ def test_a_page_opens_with_data_and_fits(
         expect(page.locator(data).first).to_be_visible()
         expect(page.locator("body")).to_contain_text(CAUTION)
         expect(page.get_by_text("Being weighed")).to_have_count(0)
-        for width in (390, 800, 1400):
+        for width in (390, 800, 1400, 1920):
             page.set_viewport_size({"width": width, "height": 1000})
             assert settled_width(page, width) <= width
 
