@@ -150,7 +150,7 @@ def _reasons(rejects: pl.DataFrame, names: dict[str, str]) -> html.Div:
         return words.and_list(
             [
                 f"{names.get(one['site_code'], one['site_code'] or 'no site')} "
-                f"{words.count(one['count'])}"
+                f"({words.count(one['count'])})"
                 for one in listed
             ]
         )
