@@ -1,7 +1,11 @@
 """One anchor cut through: the lengths that a drawing of it needs, as logged."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from math import isfinite
 from typing import Any
+
+import polars as pl
 
 # An edge farther off than this many drawn depths is only named.
 FARTHEST_EDGE = 1.0
@@ -12,7 +16,9 @@ class Section:
     """What is drawn, mm; depths count down from the concrete's surface.
 
     None is what the log does not give. `tip_mm` is the bolt's lower end, `is_assumed`
-    says that it is drawn as specified, since the log does not give it.
+    says that it is drawn as specified, since the log does not give it. Whether a length
+    is too short is what its verdict says; the edge required is what decided there,
+    with the logged spacing.
     """
 
     diameter_mm: float
@@ -27,6 +33,9 @@ class Section:
     packing_mm: float | None
     edge_mm: float | None
     required_edge_mm: float
+    is_hole_short: bool
+    is_embedment_short: bool
+    is_edge_close: bool
 
     @property
     def depth_mm(self) -> float:
@@ -47,8 +56,11 @@ class Section:
         )
 
 
-def section_of(logged: dict[str, Any], required: dict[str, Any]) -> Section:
-    """Return the section of a record (`Record.logged` and `.required`)."""
+def section_of(
+    logged: Mapping[str, Any], required: Mapping[str, Any], verdicts: pl.DataFrame
+) -> Section:
+    """Return the section of a record (`Record.logged`, `.required` and `.verdicts`)."""
+    judged = {row["check"]: row for row in verdicts.to_dicts()}
     tip_part: float = required["tip_mm"]
     length, projection = logged["anchor_length_mm"], logged["projection_mm"]
     fixture, packing = logged["fixture_thickness_mm"], logged["packing_mm"]
@@ -66,6 +78,15 @@ def section_of(logged: dict[str, Any], required: dict[str, Any]) -> Section:
     edges = [
         edge for edge in (logged["edge_1_mm"], logged["edge_2_mm"]) if edge is not None
     ]
+    nearest = min(edges, default=None)
+    edge_margin = judged["edge_distance"]["margin"]
+    needs_edge = required["min_edge_mm"]
+    if nearest is not None and edge_margin is not None and isfinite(edge_margin):
+        needs_edge = round(nearest - edge_margin, 6)
+
+    def is_short(check: str) -> bool:
+        return bool(judged[check]["verdict"] == "nonconforming")
+
     return Section(
         diameter_mm=required["diameter_mm"],
         hole_mm=logged["hole_depth_mm"],
@@ -77,6 +98,9 @@ def section_of(logged: dict[str, Any], required: dict[str, Any]) -> Section:
         is_assumed=tip is None,
         fixture_mm=fixture,
         packing_mm=packing,
-        edge_mm=min(edges, default=None),
-        required_edge_mm=required["min_edge_mm"],
+        edge_mm=nearest,
+        required_edge_mm=needs_edge,
+        is_hole_short=is_short("hole_depth"),
+        is_embedment_short=is_short("embedment"),
+        is_edge_close=is_short("edge_distance"),
     )

@@ -87,3 +87,10 @@ COLUMN_BY_NAME = {column.name: column for column in LOGGED_COLUMNS} | {
     INSTALLED_TIME.name: INSTALLED_TIME
 }
 LOGGED_NAMES = tuple(column.name for column in LOGGED_COLUMNS)
+
+
+def spoken_name(name: str) -> str:
+    """Return a column's name in words, its unit left off: "hole depth"."""
+    for ending in ("_mm", "_nm", "_mpa", "_deg", "_code"):
+        name = name.removesuffix(ending)
+    return name.replace("_", " ")

@@ -159,13 +159,16 @@ def verdict_rows_sql(
     """
     layers = Layers(check_names, logged, with_calibrations=True, use=use or STORED_USE)
     last = ",\n        ".join(
-        f"{layers.expression(name, result)} as {name}__{result}"
+        f"{layers.said(name, result)} as {name}__{result}"
         for name in check_names
         for result in ("direction", "words")
     )
+    margins = ", ".join(
+        f"{layers.said(name, 'margin')} as {name}__margin" for name in check_names
+    )
     return f"""
     select
-        logged.*,
+        logged.* replace ({margins}),
         {last}
     from ({layers.judged_sql("verdict_of")}) as logged"""
 
@@ -200,9 +203,7 @@ def _results_sql() -> str:
         f"""{{
         'check_name': '{name}',
         'verdict': if({is_abandoned}, 'inapplicable', {name}__verdict::varchar),
-        'margin': if(
-            {is_abandoned} or {name}__verdict = 'inapplicable', null, {name}__margin
-        ),
+        'margin': if({is_abandoned}, null, {name}__margin),
         'direction': if({is_abandoned}, null, {name}__direction),
         'words': if({is_abandoned}, 'abandoned attempt: not judged', {name}__words)
     }}"""

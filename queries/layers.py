@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 
 from queries.check_file import CheckFile, read_check_file
-from queries.columns import LOGGED_NAMES
+from queries.columns import LOGGED_NAMES, spoken_name
 
 # One number holds the verdicts of so many checks, a part of 16 bits a verdict.
 CHECKS_A_NUMBER = 16
@@ -52,7 +52,8 @@ class Layers:
         """Return SQL of `logged` with quantities, margins and verdicts."""
         carried = [
             *(
-                f"{end}(logged.anchor_length_mm, logged.length_mark) as {end}"
+                f"{end}(logged.anchor_length_mm, "
+                f"if(required.has_letter_marks, logged.length_mark, null)) as {end}"
                 for end in ("length_from_mm", "length_to_mm")
             ),
             *(f"required.{name} as required__{name}" for name in self.required),
@@ -75,10 +76,35 @@ class Layers:
 
     def expression(self, name: str, result: str) -> str:
         """Return one expression over the columns that the layers carry."""
+        return self._as_known(name, _carried_expression(name, result))
+
+    def said(self, name: str, result: str) -> str:
+        """Return what people are told of a check: its margin, direction or words.
+
+        A margin belongs to the verdict: an undecided check has none, and where another
+        entry decided (logged as worn, as not cleaned) the measured one is none either.
+        """
+        verdict = f"{name}__verdict"
         text = _carried_expression(name, result)
-        if name in self.verdicts:
-            text = re.sub(rf"\b{name}__verdict\b", f"'{self.verdicts[name]}'", text)
-        return text
+        if result == "margin":
+            text = _margin_sql(name)
+        elif result == "words":
+            unreadable = _unreadable_words_sql(name)
+            if not unreadable or self.verdicts.get(name, "unreadable") != "unreadable":
+                text = _beyond_sql(name, text)
+            elif name in self.verdicts:
+                text = unreadable
+            else:
+                text = (
+                    f"if({verdict} = 'unreadable', {unreadable}, "
+                    f"{_beyond_sql(name, text)})"
+                )
+        return self._as_known(name, text)
+
+    def _as_known(self, name: str, text: str) -> str:
+        if name not in self.verdicts:
+            return text
+        return re.sub(rf"\b{name}__verdict\b", f"'{self.verdicts[name]}'", text)
 
     def _with_macro(self, sql: str, macro: str) -> str:
         """Have the verdicts as words (verdict_of) or as a bit in a number."""
@@ -130,11 +156,44 @@ def _carried_expression(name: str, result: str) -> str:
     return re.sub(r"\b(required|calibration)\.(\w+)", r"logged.\1__\2", text)
 
 
+def _margin_sql(name: str) -> str:
+    margin, verdict = f"{name}__margin", f"{name}__verdict"
+    return (
+        f"if({verdict} = 'conforming' and {margin} >= 0 "
+        f"or {verdict} = 'nonconforming' and {margin} < 0, {margin}, null)"
+    )
+
+
+def _beyond_sql(name: str, words: str) -> str:
+    """Add to the words by how little a limit is missed where two decimals hide it."""
+    unit = read_check_file(name).header["unit"]
+    margin = f"{name}__margin"
+    return (
+        f"concat({words}, if({name}__verdict = 'nonconforming' and {margin} < 0 "
+        f"and {margin} > -0.005, concat('; beyond the limit by ', "
+        f"rtrim(printf('%.6f', -{margin}), '0'), ' {unit}'), ''))"
+    )
+
+
+def _unreadable_words_sql(name: str) -> str:
+    """Name the entries that a check needs and that cannot be read; "" if none can."""
+    text = " ".join(read_check_file(name).expressions.values())
+    parts = ", ".join(
+        f"if({_fault_sql(column)}, '{spoken_name(column)}', null)"
+        for column in _mentioned("unreadable", text)
+    )
+    return parts and f"concat_ws(' and ', {parts}) || ' cannot be read as logged'"
+
+
 def _mentioned(relation: str, text: str) -> list[str]:
     return list(dict.fromkeys(re.findall(rf"\b{relation}\.(\w+)", text)))
 
 
 def _unreadable_sql(found: re.Match[str]) -> str:
     """Return the test of a column's bit in field_fault_mask."""
-    bit = 1 << LOGGED_NAMES.index(found.group(1))
+    return _fault_sql(found.group(1))
+
+
+def _fault_sql(column: str) -> str:
+    bit = 1 << LOGGED_NAMES.index(column)
     return f"(logged.field_fault_mask & {bit}::ubigint) != 0"

@@ -37,8 +37,8 @@ def record_words_sql(verdicts: Mapping[str, str], *, with_calibrations: bool) ->
 
     `verdicts` are those stored of it, an abandoned attempt's excepted, of which there
     is nothing to say. Without `with_calibrations` no wrench is looked up. Columns:
-    `<check>__margin`, `__direction` and `__words`; a margin is NULL where the check is
-    inapplicable, a direction unless nonconforming.
+    `<check>__margin`, `__direction` and `__words`; a margin is NULL where it does
+    not belong to the verdict, a direction unless nonconforming.
     """
     layers = Layers(
         CHECK_NAMES,
@@ -65,8 +65,8 @@ with subject as (
 
 
 def _result_sql(layers: Layers, name: str, result: str, verdict: str) -> str:
-    if result == "margin":
-        return "null::double" if verdict == "inapplicable" else f"{name}__margin"
+    if result == "margin" and verdict not in ("conforming", "nonconforming"):
+        return "null::double"
     if result == "direction" and verdict != "nonconforming":
         return "null::varchar"
-    return layers.expression(name, result)
+    return layers.said(name, result)

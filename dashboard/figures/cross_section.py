@@ -118,13 +118,24 @@ def _marks(drawn: Section) -> list[Mark]:
     """Depths on the right, logged beside required; the edge on the left."""
     reach = drawn.depth_mm
     marks = [
-        _depth(0.56 * reach, drawn.embedment_mm, drawn.required_embedment_mm, "h_ef"),
-        _depth(1.18 * reach, drawn.hole_mm, drawn.required_hole_mm, "hole"),
+        _depth(
+            0.56 * reach,
+            drawn.embedment_mm,
+            drawn.required_embedment_mm,
+            "h_ef",
+            is_short=drawn.is_embedment_short,
+        ),
+        _depth(
+            1.18 * reach,
+            drawn.hole_mm,
+            drawn.required_hole_mm,
+            "hole",
+            is_short=drawn.is_hole_short,
+        ),
     ]
     if drawn.is_edge_near and drawn.edge_mm:
         y = -drawn.depth_mm - 0.08 * reach
-        is_close = drawn.edge_mm < drawn.required_edge_mm
-        colour = theme.ABOVE if is_close else theme.ACCENT
+        colour = theme.ABOVE if drawn.is_edge_close else theme.ACCENT
         marks.append(
             (
                 [
@@ -158,10 +169,11 @@ def _edge_words(edge_mm: float, required_mm: float) -> str:
     )
 
 
-def _depth(x: float, logged: float | None, required: float, name: str) -> Mark:
+def _depth(
+    x: float, logged: float | None, required: float, name: str, *, is_short: bool
+) -> Mark:
     """Return a depth as logged (a full line) and as required (a dashed one)."""
     apart = 0.035 * required
-    is_short = logged is not None and logged < required
     colour = theme.ABOVE if is_short else theme.ACCENT
     shapes = [_line(x + apart, x + apart, 0, -required, theme.REFERENCE, "dash")]
     shapes.append(_line(0, x + apart, -required, -required, theme.REFERENCE, "dash"))

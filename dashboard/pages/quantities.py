@@ -3,7 +3,7 @@
 from datetime import date, datetime
 
 from dashboard import words
-from queries.columns import Column
+from queries.columns import Column, spoken_name
 
 # What was logged beside what the setting data ask for, where both have a word.
 REQUIRED_FOR = {
@@ -55,10 +55,7 @@ TITLES = {
 
 def column_title(column: Column) -> str:
     """Return a column's name in words: hole_depth_mm is Hole depth."""
-    name = column.name
-    for ending in ("_mm", "_nm", "_mpa", "_deg", "_code"):
-        name = name.removesuffix(ending)
-    return TITLES.get(column.name, name.replace("_", " ").capitalize())
+    return TITLES.get(column.name, spoken_name(column.name).capitalize())
 
 
 def shown_value(column: Column, value: object, beside: object = None) -> str:

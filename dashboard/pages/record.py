@@ -104,7 +104,7 @@ def _is(row: Row, verdict: str) -> bool:
 
 
 def _drawing(found: Record) -> html.Section:
-    drawn = section_of(found.logged, found.required)
+    drawn = section_of(found.logged, found.required, found.verdicts)
     says = _drawing_says(drawn)
     return section(
         "The anchor cut through",
@@ -173,9 +173,14 @@ def _recheck(found: Record) -> str:
         found.recheck[name]
         for name in ("recheck_torque_nm", "recheck_share", "age_days")
     )
+    whole = (
+        "required, as none was logged at setting"
+        if found.recheck["is_of_required"]
+        else "at setting"
+    )
     said = words.quantity(torque, "Nm")
     if share is not None:
-        said += f", {words.known_percent(share)} of the torque at setting"
+        said += f", {words.known_percent(share)} of the torque {whole}"
     if age is not None:
         said += f", {words.quantity(age, 'days')} after it"
     return f"{said}. Preload relaxes: not judged."

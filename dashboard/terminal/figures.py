@@ -175,7 +175,8 @@ def _print_record(found: Record) -> None:
     )
     if logged["outcome"] != "abandoned":
         print()
-        print("\n".join(drawn_section(section_of(logged, found.required))))
+        section = section_of(logged, found.required, found.verdicts)
+        print("\n".join(drawn_section(section)))
     if not found.faults.is_empty():
         print("\nCould not be read:")
         print_frame(found.faults, "table")

@@ -98,7 +98,10 @@ def _yes_no(cell: str) -> Value:
 
 
 def _codes(cell: str) -> Value:
-    return [canonical_code(code) for code in cell.split(";") if code.strip()]
+    codes = [canonical_code(code) for code in cell.split(";") if code.strip()]
+    if not codes:
+        raise ValueError(cell)
+    return codes
 
 
 def _date(cell: str) -> Value:

@@ -6,7 +6,9 @@
 -- unrecorded: Neither a length nor a length mark that decides it was logged.
 -- source: Setting data (anchor length, length mark). 1 mm: common practice, no
 --     source. Letters A to Z as intervals of inches: from memory of US practice
---     (ICC-ES AC193, ACI 355.2); metric marks have no common table.
+--     (ICC-ES AC193, ACI 355.2). They hold where the specified length lies in its own
+--     mark's interval, or for an inch size without a mark; any other mark is the
+--     maker's and has no common table.
 select
     -- Where only a mark was logged, from and to differ: the longest that the bolt can
     -- be, and the shortest, against what is specified.
@@ -21,7 +23,7 @@ select
             when margin is not null then margin >= 0
             when logged.length_mark = required.length_mark then true
             -- A mark stands for lengths up to but not including the longer one.
-            when above_shortest <= 0 or below_longest <= 0 then false
+            when above_shortest <= 0 or below_longest < 0 then false
         end,
         unreadable.anchor_length_mm
     ) as verdict,

@@ -41,6 +41,12 @@ select
             || in_number(required.largest_bit_mm) || ' required',
             '; no limits known for this diameter'
         ),
-        if(required.has_usual_bit_limits, ' (usual limits)', '')
+        case
+            when required.has_usual_smallest_bit and required.has_usual_largest_bit
+                then ' (usual limits)'
+            when required.has_usual_smallest_bit then ' (smallest: usual limit)'
+            when required.has_usual_largest_bit then ' (largest: usual limit)'
+            else ''
+        end
     ) as words
 from logged inner join required on logged.setting_code = required.setting_code

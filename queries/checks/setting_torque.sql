@@ -27,7 +27,13 @@ select
         ),
         ', ', in_number(required.lowest_torque_nm), ' to ',
         in_number(required.highest_torque_nm), ' required',
-        if(required.has_default_band, ' (project default band)', ''),
+        case
+            when required.has_default_low and required.has_default_high
+                then ' (project default band)'
+            when required.has_default_low then ' (lower end: project default)'
+            when required.has_default_high then ' (upper end: project default)'
+            else ''
+        end,
         if(required.torque_guard_frac > 0, ' (with guard band)', '')
     ) as words
 from logged inner join required on logged.setting_code = required.setting_code

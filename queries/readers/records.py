@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 import duckdb
 import polars as pl
@@ -39,7 +40,7 @@ class Record:
     revisions: pl.DataFrame
     questions: list[str]
     ratio: dict[str, float | None]
-    recheck: dict[str, float | None] | None
+    recheck: dict[str, Any] | None
     file_name: str
     source_row: int
     loaded_at: datetime

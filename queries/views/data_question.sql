@@ -2,7 +2,7 @@
 -- one: the measured embedment lies more than 3 mm off what length (or length mark),
 -- fixture, packing and projection give (3 mm: common practice, no source). The measured
 -- one is judged. Grain: one row per installation with a question.
--- Reads: installation, setting_data.
+-- Reads: installation, requirement.
 create or replace view data_question as
 select
     site_code,
@@ -26,7 +26,10 @@ from (
         logged.embedment_mm,
         effective_embedment_mm(
             null::double,
-            length_from_mm(logged.anchor_length_mm, logged.length_mark),
+            length_from_mm(
+                logged.anchor_length_mm,
+                if(required.has_letter_marks, logged.length_mark, null)
+            ),
             logged.fixture_thickness_mm,
             logged.packing_mm,
             logged.projection_mm,
@@ -34,14 +37,17 @@ from (
         ) as from_mm,
         effective_embedment_mm(
             null::double,
-            length_to_mm(logged.anchor_length_mm, logged.length_mark),
+            length_to_mm(
+                logged.anchor_length_mm,
+                if(required.has_letter_marks, logged.length_mark, null)
+            ),
             logged.fixture_thickness_mm,
             logged.packing_mm,
             logged.projection_mm,
             required.nominal_embedment_mm - required.embedment_mm
         ) as to_mm
     from installation as logged
-    inner join setting_data as required
+    inner join requirement as required
         on logged.setting_code = required.setting_code
     where
         logged.embedment_mm is not null

@@ -1,18 +1,25 @@
 -- Torques found later, as a share of the torque at setting, with their age in days.
--- Preload relaxes, so none of them is judged. Grain: one row per installation with a
--- re-check torque; share and age are NULL where the log does not give them.
--- Reads: installation.
+-- Preload relaxes, so none of them is judged. Where no torque at setting was logged
+-- the share is of the one that the setting data ask for (is_of_required). Grain: one
+-- row per installation with a re-check torque; the age is NULL where the log does not
+-- give it, and negative where its dates contradict each other.
+-- Reads: installation, setting_data.
 create or replace view recheck as
 select
-    site_code,
-    record_id,
-    source_file_id,
-    source_row,
-    recheck_torque_nm,
-    recheck_torque_nm / nullif(setting_torque_nm, 0) as recheck_share,
+    logged.site_code,
+    logged.record_id,
+    logged.source_file_id,
+    logged.source_row,
+    logged.recheck_torque_nm,
+    logged.recheck_torque_nm / coalesce(
+        nullif(logged.setting_torque_nm, 0), required.setting_torque_nm
+    ) as recheck_share,
+    coalesce(logged.setting_torque_nm, 0) = 0 as is_of_required,
     coalesce(
-        date_diff('second', installed_at, recheck_at) / 86400.0,
-        recheck_at::date - installed_on
+        date_diff('second', logged.installed_at, logged.recheck_at) / 86400.0,
+        logged.recheck_at::date - logged.installed_on
     ) as age_days
-from installation
-where recheck_torque_nm is not null;
+from installation as logged
+inner join setting_data as required
+    on logged.setting_code = required.setting_code
+where logged.recheck_torque_nm is not null;

@@ -12,13 +12,23 @@ select
     + option.torque_guard_frac * required.setting_torque_nm as lowest_torque_nm,
     coalesce(required.torque_high_nm, 1.1 * required.setting_torque_nm)
     - option.torque_guard_frac * required.setting_torque_nm as highest_torque_nm,
-    required.torque_low_nm is null
-    or required.torque_high_nm is null as has_default_band,
+    required.torque_low_nm is null as has_default_low,
+    required.torque_high_nm is null as has_default_high,
     option.torque_guard_frac,
     coalesce(required.bit_min_mm, band.bit_min_mm) as smallest_bit_mm,
     coalesce(required.bit_max_mm, band.bit_max_mm) as largest_bit_mm,
-    (required.bit_min_mm is null or required.bit_max_mm is null)
-    and band.drill_diameter_mm is not null as has_usual_bit_limits,
+    required.bit_min_mm is null
+    and band.drill_diameter_mm is not null as has_usual_smallest_bit,
+    required.bit_max_mm is null
+    and band.drill_diameter_mm is not null as has_usual_largest_bit,
+    -- Whether length marks are the letters of US practice: where the specified length
+    -- lies in its own mark's interval, or is of an inch size without a mark. All other
+    -- marks are the maker's, and say only whether they are the one specified.
+    coalesce(
+        required.anchor_length_mm >= mark_from_mm(required.length_mark)
+        and required.anchor_length_mm < mark_to_mm(required.length_mark),
+        required.length_mark is null and not starts_with(required.anchor_size, 'M')
+    ) as has_letter_marks,
     -- The other end of the edge and spacing pair: the spacing from which the smallest
     -- edge is allowed, and the edge from which the smallest spacing is. Setting data
     -- without a pair allow both smallest at once.

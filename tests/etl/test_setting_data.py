@@ -21,6 +21,7 @@ from tests.builders import NOW, build_store, load, write_setting_data
         ({"max_tilt_deg": "95"}, "max_tilt_deg = '95': expected a number above 0, at"),
         ({"anchor_size": "large"}, "anchor_size = 'large': expected a size"),
         ({"anchor_size": "M0"}, "row 2: anchor_size = 'M0': expected a size"),
+        ({"base_materials": "; ;"}, "base_materials = '; ;': expected codes with ;"),
         ({"brushes_required": "two"}, "brushes_required = 'two': expected a whole"),
         ({"edge_spacing_interpolates": "maybe"}, "'maybe': expected true or false"),
         ({"surplus": "1"}, "row 1: unknown columns: surplus: expected setting_code"),

@@ -86,9 +86,7 @@ DRILL_BIT_CASES = [
     # That a bit is not worn says nothing of its diameter.
     Case("drill_bit", {"bit_worn": "no"}, "unrecorded"),
     Case("drill_bit", {"bit_diameter_mm": "12.3", "bit_worn": "no"}, "conforming", 0.2),
-    Case(
-        "drill_bit", {"bit_diameter_mm": "12.3", "bit_worn": "bit"}, "unreadable", 0.2
-    ),
+    Case("drill_bit", {"bit_diameter_mm": "12.3", "bit_worn": "bit"}, "unreadable"),
     Case("drill_bit", {"bit_diameter_mm": "thin"}, "unreadable"),
     # The setting data's own limits go before the usual ones.
     Case(

@@ -18,6 +18,7 @@ ANCHOR_LENGTH_CASES = [
 
 # Marks are intervals (US practice, from memory): E 88.9-101.6 mm, F 101.6-114.3 mm,
 # G 114.3-127 mm. Against 110 mm: E lies below 109, G above 111, F holds both answers.
+INCH = {"anchor_size": "1/2"}
 MARK_CASES = [
     Case(
         "anchor_length",
@@ -25,14 +26,23 @@ MARK_CASES = [
         verdict,
         None,
         direction,
-        {"length_mark": specified},
+        {"length_mark": specified} | more,
     )
-    for mark, specified, verdict, direction in (
-        ("E", "", "nonconforming", "short"),
-        ("G", "", "nonconforming", "long"),
-        ("F", "", "unrecorded", None),
-        ("F", "F", "conforming", None),
-        ("?", "", "unrecorded", None),
+    for mark, specified, more, verdict, direction in (
+        ("E", "F", {}, "nonconforming", "short"),
+        ("G", "F", {}, "nonconforming", "long"),
+        ("F", "F", {}, "conforming", None),
+        ("?", "F", {}, "unrecorded", None),
+        # An inch size without a mark of its own is marked as is usual for it.
+        ("E", "", INCH, "nonconforming", "short"),
+        ("F", "", INCH, "unrecorded", None),
+        # F begins at 101.6 mm, which is 1 mm more than 100.6: not wholly too long.
+        ("F", "", INCH | {"anchor_length_mm": "100.6"}, "unrecorded", None),
+        ("F", "", INCH | {"anchor_length_mm": "100.5"}, "nonconforming", "long"),
+        # Metric marks are the maker's: other letters say nothing.
+        ("E", "", {}, "unrecorded", None),
+        ("E", "A", {}, "unrecorded", None),
+        ("A", "A", {}, "conforming", None),
     )
 ]
 
@@ -65,7 +75,8 @@ EMBEDMENT_CASES = [
 # Letter F: 101.6 to under 114.3 mm. 20 of fixture, no packing, u = 10.3 and 11 mm to
 # the tip: h_ef from 60.3 to under 73 mm, which holds 68. With u = 3: from 67.6; with
 # u = 2.6 from 68 mm, all of it enough; with u = 15.3 to under 68 mm, none of it.
-EMBEDMENT_BY_MARK_CASES = [
+EMBEDMENT_BY_INCH = {"anchor_size": "1/2"}
+MARK_CASES = [
     Case(
         "embedment",
         {"anchor_length_mm": "", "length_mark": "F", "projection_mm": projection}
@@ -73,6 +84,7 @@ EMBEDMENT_BY_MARK_CASES = [
         verdict,
         None,
         direction,
+        INCH,
     )
     for projection, more, verdict, direction in (
         ("10.3", {}, "unrecorded", None),
@@ -125,6 +137,7 @@ FIXTURE_THICKNESS_CASES = [
             verdict,
             None,
             direction,
+            INCH,
         )
         for fixture, verdict, direction in (
             ("11.6", "conforming", None),

@@ -45,7 +45,7 @@ EDGE_DISTANCE_CASES = [
     ),
     Case("edge_distance", edge("near", "200"), "unreadable"),
     # One readable edge is not enough for a pass, but enough for a fault.
-    Case("edge_distance", edge("120", "200", edge_2_mm="near"), "unreadable", 55),
+    Case("edge_distance", edge("120", "200", edge_2_mm="near"), "unreadable"),
     Case(
         "edge_distance",
         edge("60", "200", edge_2_mm="near"),
@@ -105,7 +105,7 @@ SPACING_CASES = [
     Case("spacing", edge("75", ""), "unrecorded"),
     Case("spacing", edge("75", "far"), "unreadable"),
     # An edge that cannot be read may be nearer than the one that can.
-    Case("spacing", edge("90", "70", edge_2_mm="near"), "unreadable", 10),
+    Case("spacing", edge("90", "70", edge_2_mm="near"), "unreadable"),
     Case("spacing", edge("90", "100", edge_2_mm="near"), "conforming", 40),
     Case("spacing", edge("90", "59", edge_2_mm="near"), "nonconforming", -1, "close"),
     # Setting data without a pair: the minimum spacing alone.
@@ -158,12 +158,12 @@ BASE_MATERIAL_CASES = [
         (concrete("CRACKED", "25"), "conforming", 0, None, CONCRETE),
         (concrete("CRACKED", "25.1"), "conforming", 0.1, None, CONCRETE),
         (concrete("uncracked", "24.9"), "nonconforming", -0.1, "weak", CONCRETE),
-        (concrete("BRICK", "30"), "nonconforming", 5, "other material", CONCRETE),
+        (concrete("BRICK", "30"), "nonconforming", None, "other material", CONCRETE),
         # A code within another one is not that code.
-        (concrete("CRACK", "30"), "nonconforming", 5, "other material", CONCRETE),
+        (concrete("CRACK", "30"), "nonconforming", None, "other material", CONCRETE),
         (concrete("BRICK", ""), "nonconforming", None, "other material", CONCRETE),
         (concrete("", "24"), "nonconforming", -1, "weak", CONCRETE),
-        (concrete("", "30"), "unrecorded", 5, None, CONCRETE),
+        (concrete("", "30"), "unrecorded", None, None, CONCRETE),
         (concrete("CRACKED", ""), "unrecorded", None, None, CONCRETE),
         (concrete("CRACKED", "hard"), "unreadable", None, None, CONCRETE),
         (concrete("BRICK", "25"), "conforming", 0, None, {"min_concrete_mpa": "25"}),

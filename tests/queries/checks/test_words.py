@@ -102,11 +102,72 @@ def test_a_torque_found_later_is_a_share_with_an_age(tmp_path: Path) -> None:
     assert record.recheck == {
         "recheck_torque_nm": 33,
         "recheck_share": pytest.approx(0.6),
+        "is_of_required": False,
         "age_days": pytest.approx(2.25),
     }
     [verdict] = record.verdicts.filter(check="setting_torque")["verdict"]
     assert verdict == "conforming"
     assert record_of(tmp_path / "none", {}).recheck is None
+    # 33 of the 55 Nm required, where the torque at setting was not logged.
+    blank = record_of(
+        tmp_path / "blank", {"setting_torque_nm": "", "recheck_torque_nm": "33"}
+    )
+    assert blank.recheck is not None
+    assert blank.recheck["recheck_share"] == pytest.approx(0.6)
+    assert blank.recheck["is_of_required"] is True
+
+
+# A cell that holds something is not called missing; a missed limit never reads as met.
+@pytest.mark.parametrize(
+    ("check", "row", "verdict", "words"),
+    [
+        (
+            "setting_torque",
+            {"setting_torque_nm": "tight"},
+            "unreadable",
+            "setting torque cannot be read as logged",
+        ),
+        (
+            "edge_distance",
+            {"edge_1_mm": "120", "edge_2_mm": "near", "spacing_mm": "?"},
+            "unreadable",
+            "edge 2 and spacing cannot be read as logged",
+        ),
+        (
+            "setting_torque",
+            {"setting_torque_nm": "60.501"},
+            "nonconforming",
+            "beyond the limit by 0.001 Nm",
+        ),
+        (
+            "spacing",
+            {"spacing_mm": "59.9999", "edge_1_mm": "200"},
+            "nonconforming",
+            "beyond the limit by 0.0001 mm",
+        ),
+    ],
+)
+def test_words_say_what_is_the_matter(
+    tmp_path: Path, check: str, row: Row, verdict: str, words: str
+) -> None:
+    [found] = record_of(tmp_path, row).verdicts.filter(check=check).to_dicts()
+    assert found["verdict"] == verdict
+    assert words in found["words"]
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "words"),
+    [
+        ("54", "", "54 to 60.5 required (upper end: project default)"),
+        ("", "56", "49.5 to 56 required (lower end: project default)"),
+        ("54", "56", "54 to 56 required"),
+    ],
+)
+def test_a_default_is_said_of_the_end_that_has_it(
+    tmp_path: Path, low: str, high: str, words: str
+) -> None:
+    record = record_of(tmp_path, {}, torque_low_nm=low, torque_high_nm=high)
+    assert words_of(record, "setting_torque").endswith(words)
 
 
 # Derived 68 mm. More than 3 mm apart is a question (common practice, no source).

@@ -14,10 +14,10 @@ def anchor_length(row: Row, need: Row) -> Judged:
         return "nonconforming", margin, "short" if off < 0 else "long"
     if row["length_mark"] is not None and row["length_mark"] == need["length_mark"]:
         return "conforming", None, None
-    found = lengths(row)
+    found = lengths(row, need)
     if found and found[1] <= specified - 1:
         return "nonconforming", None, "short"
-    if found and found[0] >= specified + 1:
+    if found and found[0] > specified + 1:
         return "nonconforming", None, "long"
     return lost(row, "anchor_length_mm"), None, None
 
@@ -31,7 +31,7 @@ def fixture_thickness(row: Row, need: Row) -> Judged:
         None,
         None,
     )
-    found = lengths(row)
+    found = lengths(row, need)
     length = known(row["anchor_length_mm"])
     as_specified = (
         abs(length - need["anchor_length_mm"]) <= 1
@@ -67,7 +67,7 @@ def embedment(row: Row, need: Row) -> Judged:
             return "nonconforming", margin, "shallow"
         return "conforming", margin, None
     fixture, packing = known(row["fixture_thickness_mm"]), known(row["packing_mm"])
-    projection, found = known(row["projection_mm"]), lengths(row)
+    projection, found = known(row["projection_mm"]), lengths(row, need)
     if found is None or fixture is None or projection is None:
         return blank
     # Effective embedment ends h_nom - h_ef above the tip.

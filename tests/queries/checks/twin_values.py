@@ -29,11 +29,20 @@ def lost(row: Row, *names: str) -> str:
     return "unreadable" if is_torn else "unrecorded"
 
 
-def lengths(row: Row) -> tuple[Fraction, Fraction, bool] | None:
+def has_letters(need: Row) -> bool:
+    """Whether an anchor's marks are those letters: any other is its maker's own."""
+    mark = need["length_mark"]
+    if mark is None:
+        return not str(need["anchor_size"]).startswith("M")
+    low, high = LETTERS.get(mark, (INFINITE, INFINITE))
+    return bool(low <= need["anchor_length_mm"] < high)
+
+
+def lengths(row: Row, need: Row) -> tuple[Fraction, Fraction, bool] | None:
     """Shortest, longest, and whether the longest itself is excluded."""
     length = known(row["anchor_length_mm"])
     if length is not None:
         return length, length, False
-    if row["length_mark"] in LETTERS:
+    if row["length_mark"] in LETTERS and has_letters(need):
         return (*LETTERS[row["length_mark"]], True)
     return None
