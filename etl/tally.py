@@ -38,34 +38,46 @@ def change_tally(
 def _change(con: duckdb.DuckDBPyConnection, table: str, keys: Sequence[str]) -> None:
     """Add the relation {table}_change to a tally.
 
-    Rows are found by their keys first and changed by their rowids: a MERGE, which
-    joins all columns, takes DuckDB ten times as long.
+    Rows that change are written anew and the old ones deleted: an UPDATE would have
+    the checkpoint write every block of all count columns again, as large as the tally
+    is. They are found by their days first, which are cheap to compare.
     """
-    same_key = " and ".join(
-        f"kept.{key} is not distinct from change.{key}" for key in keys
+    time, *names = keys
+    same_key = f"kept.{time} = change.{time}" + "".join(
+        f" and kept.{name} is not distinct from change.{name}" for name in names
     )
-    con.execute(
+    [(found,)] = con.execute(
         f"""
         create or replace temp table tally_found as
-        select kept.rowid as tally_id, change.*
-        from {table} as kept
-        inner join {table}_change as change on {same_key}
+        select kept.rowid as tally_id
+        from (
+            select rowid, {", ".join(keys)} from {table}
+            where {time} in (select {time} from {table}_change)
+        ) as kept
+        semi join {table}_change as change on {same_key}
         """
+    ).fetchall()
+    if not found:
+        con.execute(f"insert into {table} by name select * from {table}_change")
+        return
+    con.execute(
+        f"create or replace temp table tally_kept as select * from {table} "
+        "where rowid in (select tally_id from tally_found)"
     )
-    [(found,)] = con.execute("select count(*) from tally_found").fetchall()
-    if found:
-        con.execute(
-            f"update {table} as kept set {_CHANGES} from tally_found as change "
-            "where kept.rowid = change.tally_id"
-        )
-    unknown = f"anti join tally_found as change on {same_key}" if found else ""
+    con.execute(
+        f"delete from {table} where rowid in (select tally_id from tally_found)"
+    )
     columns = ", ".join((*keys, *count_columns()))
     con.execute(
-        f"insert into {table} ({columns}) "
-        f"select {columns} from {table}_change as kept {unknown}"
+        f"""
+        insert into {table} ({columns})
+        select {", ".join(f"change.{key}" for key in keys)}, {_SUMS}
+        from {table}_change as change
+        left join tally_kept as kept on {same_key}
+        """
     )
 
 
-_CHANGES = ", ".join(
-    f"{name} = kept.{name} + change.{name}" for name in count_columns()
+_SUMS = ", ".join(
+    f"change.{name} + coalesce(kept.{name}, 0)" for name in count_columns()
 )
