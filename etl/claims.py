@@ -3,6 +3,7 @@
 import duckdb
 
 from queries.columns import LOGGED_NAMES
+from queries.record_hash import record_hash_sql
 
 # Where a claim that counts, or could, stands with all of its columns.
 WHOLE_TABLES = (
@@ -24,18 +25,32 @@ def contest_arriving(
     """Fill contested_record: records a file repeats, or that were held before it.
 
     Also contested_place, where their rows are in installation. The look-up of the
-    file's records is the one pass over all rows of the ledger that a load needs.
+    file's records is the one pass over all rows of the ledger that a load needs: by
+    their hashes, then of those found by site and number.
     """
+    con.execute(
+        f"""
+        create or replace temp table same_hash as
+        select rowid as place_id from installation
+        where
+            source_file_id != $source_file_id
+            and record_hash in (
+                select {record_hash_sql("record_id")} from identity
+                where reason_code is null
+            )
+        """,
+        {"source_file_id": source_file_id},
+    )
     con.execute(
         """
         create or replace temp table contested_place as
         select rowid as place_id, record_id from installation
         where
-            site_code = $site_code
-            and source_file_id != $source_file_id
+            rowid in (select place_id from same_hash)
+            and site_code = $site_code
             and record_id in (select record_id from identity where reason_code is null)
         """,
-        {"site_code": site_code, "source_file_id": source_file_id},
+        {"site_code": site_code},
     )
     con.execute(
         """
@@ -99,12 +114,12 @@ def contest_leaving(
 def gather_claims(con: duckdb.DuckDBPyConnection, site_code: str) -> None:
     """Fill `whole_claim`, `claim` and `content_rank` for the contested records.
 
-    whole_claim has the rows with all columns; what follows reads them there, not among
-    the rows of all records.
+    whole_claim has the rows with all columns and the rowid where each stands; what
+    follows reads them there, not among the rows of all records.
     """
     others = " union all by name ".join(
         f"""
-        select *, {_CONTENT} as content, '{table}' as place
+        select *, rowid as place_id, {_CONTENT} as content, '{table}' as place
         from {table}
         where
             site_code = $site_code
@@ -118,7 +133,7 @@ def gather_claims(con: duckdb.DuckDBPyConnection, site_code: str) -> None:
     con.execute(
         f"""
         create or replace temp table whole_claim as
-        select *, {_CONTENT} as content, 'installation' as place
+        select *, rowid as place_id, {_CONTENT} as content, 'installation' as place
         from installation
         where rowid in (select place_id from contested_place)
         union all by name
@@ -129,7 +144,8 @@ def gather_claims(con: duckdb.DuckDBPyConnection, site_code: str) -> None:
     con.execute(
         """
         create or replace temp table claim as
-        select record_id, revision, source_file_id, source_row, content, place
+        select
+            record_id, revision, source_file_id, source_row, content, place_id, place
         from whole_claim
         """
     )
@@ -144,7 +160,7 @@ def _gather_repeated(con: duckdb.DuckDBPyConnection, site_code: str) -> None:
         insert into claim
         select
             again.record_id, again.revision, again.source_file_id, again.source_row,
-            held.content, 'repeated_row'
+            held.content, again.rowid, 'repeated_row'
         from repeated_row as again
         inner join (
             select record_id, revision, content from claim
@@ -167,14 +183,25 @@ def _rank_contents(con: duckdb.DuckDBPyConnection) -> None:
     The one with fewer unreadable values comes first, then the one with more values,
     then the first by its text: arbitrary, but the same in every order of loading.
     """
-    con.execute(
+    [(rivals,)] = con.execute(
         """
         create or replace temp table rival as
         select record_id, revision from claim
         group by record_id, revision
         having count(distinct content) > 1
         """
-    )
+    ).fetchall()
+    if not rivals:
+        # The empty table, without planning what fills it.
+        con.execute(
+            """
+            create or replace temp table content_rank as
+            select record_id, revision, content, 0::bigint as content_rank
+            from claim
+            where false
+            """
+        )
+        return
     recorded = " + ".join(f"({name} is not null)::integer" for name in LOGGED_NAMES)
     values = ", ".join(LOGGED_NAMES)
     con.execute(

@@ -34,6 +34,7 @@ PROOF_NAMES = (
     "loaded_or_revised",
     "record_once",
     "known_code",
+    "record_hash",
 )
 FAULTS_SHOWN = 100
 ALL_BITS = 2**32 - 1  # of a mask
