@@ -24,9 +24,10 @@ def contest_arriving(
 ) -> None:
     """Fill contested_record: records a file repeats, or that were held before it.
 
-    Also contested_place, where their rows are in installation. The look-up of the
-    file's records is the one pass over all rows of the ledger that a load needs: by
-    their hashes, then of those found by site and number.
+    Also where their rows are in installation: contested_place, those held before, and
+    arriving_place, the file's own. The look-up of the file's records is the one pass
+    over all rows of the ledger that a load needs: by their hashes, then those found by
+    site and number.
     """
     con.execute(
         f"""
@@ -65,8 +66,8 @@ def contest_arriving(
     )
     con.execute(
         """
-        insert into contested_place
-        select rowid, record_id from installation
+        create or replace temp table arriving_place as
+        select rowid as place_id from installation
         where
             source_file_id = $source_file_id
             and record_id in (select record_id from contested_record)
@@ -80,7 +81,7 @@ def contest_leaving(
 ) -> None:
     """Fill contested_record: records of a file of which other files speak too.
 
-    Also contested_place, where their rows are in installation.
+    Also contested_place, where their rows are in installation; none is arriving.
     """
     both = " union all ".join(
         f"""
@@ -109,6 +110,10 @@ def contest_leaving(
         """,
         {"site_code": site_code},
     )
+    con.execute(
+        "create or replace temp table arriving_place as "
+        "select place_id from contested_place where false"
+    )
 
 
 def gather_claims(con: duckdb.DuckDBPyConnection, site_code: str) -> None:
@@ -117,28 +122,29 @@ def gather_claims(con: duckdb.DuckDBPyConnection, site_code: str) -> None:
     whole_claim has the rows with all columns and the rowid where each stands; what
     follows reads them there, not among the rows of all records.
     """
-    others = " union all by name ".join(
+    # By rowid: DuckDB then fetches the few rows, where a join by record number would
+    # read all columns of all rows. Apart, because the rowids of rows not committed lie
+    # far beyond the others: it passes over what is not between the least and greatest.
+    by_record = (
+        "site_code = $site_code and record_id in (select record_id from "
+        "contested_record)"
+    )
+    found = [
+        ("installation", "rowid in (select place_id from contested_place)"),
+        ("installation", "rowid in (select place_id from arriving_place)"),
+        ("superseded_installation", by_record),
+        ("conflicting_installation", by_record),
+    ]
+    places = " union all ".join(
         f"""
         select *, rowid as place_id, {_CONTENT} as content, '{table}' as place
         from {table}
-        where
-            site_code = $site_code
-            and record_id in (select record_id from contested_record)
+        where {condition}
         """
-        for table in WHOLE_TABLES
-        if table != "installation"
+        for table, condition in found
     )
-    # By rowid: DuckDB then fetches the few rows, where a join by record number would
-    # read all columns of all rows.
     con.execute(
-        f"""
-        create or replace temp table whole_claim as
-        select *, rowid as place_id, {_CONTENT} as content, 'installation' as place
-        from installation
-        where rowid in (select place_id from contested_place)
-        union all by name
-        {others}
-        """,
+        f"create or replace temp table whole_claim as {places}",
         {"site_code": site_code},
     )
     con.execute(

@@ -89,7 +89,9 @@ def test_hashes_of_another_version_are_made_anew(tmp_path: Path) -> None:
     load(store, path)
     with open_ledger(store) as con:
         for table in ("installation", "superseded_installation"):
-            con.execute(f"update {table} set record_hash = xor(record_hash, 5::uinteger)")
+            con.execute(
+                f"update {table} set record_hash = xor(record_hash, 5::uinteger)"
+            )
         edition_id = seal_edition(con, store, NOW, reason="load")
     publish_edition(store, edition_id)
     # The edition keeps them until the next load, and is searched by the numbers.
