@@ -27,16 +27,14 @@ def change_tally(
     sign = "tally_sign" if removed else ""
     counted = counted_sql(signed_sql(added, removed), sign=sign)
     con.execute(f"create or replace temp table tally_change as {counted}")
-    _change(con, "tally", KEYS)
-    con.execute(
-        "create or replace temp table tally_month_change as "
-        f"{by_month_sql('tally_change')}"
-    )
-    _change(con, "tally_month", MONTH_KEYS)
+    _change(con, "tally", KEYS, "tally_change")
+    _change(con, "tally_month", MONTH_KEYS, f"({by_month_sql('tally_change')})")
 
 
-def _change(con: duckdb.DuckDBPyConnection, table: str, keys: Sequence[str]) -> None:
-    """Add the relation {table}_change to a tally.
+def _change(
+    con: duckdb.DuckDBPyConnection, table: str, keys: Sequence[str], change: str
+) -> None:
+    """Add a relation, with the columns of a tally, to that tally.
 
     Rows that change are written anew and the old ones deleted: an UPDATE would have
     the checkpoint write every block of all count columns again, as large as the tally
@@ -49,32 +47,30 @@ def _change(con: duckdb.DuckDBPyConnection, table: str, keys: Sequence[str]) -> 
     [(found,)] = con.execute(
         f"""
         create or replace temp table tally_found as
+        with change as materialized (select distinct {", ".join(keys)} from {change})
         select kept.rowid as tally_id
         from (
             select rowid, {", ".join(keys)} from {table}
-            where {time} in (select {time} from {table}_change)
+            where {time} in (select {time} from change)
         ) as kept
-        semi join {table}_change as change on {same_key}
+        semi join change on {same_key}
         """
     ).fetchall()
     if not found:
-        con.execute(f"insert into {table} by name select * from {table}_change")
+        con.execute(f"insert into {table} by name select * from {change}")
         return
     con.execute(
-        f"create or replace temp table tally_kept as select * from {table} "
-        "where rowid in (select tally_id from tally_found)"
+        f"""
+        insert into {table} ({", ".join((*keys, *count_columns()))})
+        select {", ".join(f"change.{key}" for key in keys)}, {_SUMS}
+        from {change} as change
+        left join (
+            select * from {table} where rowid in (select tally_id from tally_found)
+        ) as kept on {same_key}
+        """
     )
     con.execute(
         f"delete from {table} where rowid in (select tally_id from tally_found)"
-    )
-    columns = ", ".join((*keys, *count_columns()))
-    con.execute(
-        f"""
-        insert into {table} ({columns})
-        select {", ".join(f"change.{key}" for key in keys)}, {_SUMS}
-        from {table}_change as change
-        left join tally_kept as kept on {same_key}
-        """
     )
 
 
