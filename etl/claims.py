@@ -3,6 +3,7 @@
 import duckdb
 
 from queries.columns import LOGGED_NAMES
+from queries.record_hash import record_hash_sql
 
 # Where a claim that counts, or could, stands with all of its columns.
 WHOLE_TABLES = (
@@ -23,19 +24,34 @@ def contest_arriving(
 ) -> None:
     """Fill contested_record: records a file repeats, or that were held before it.
 
-    Also contested_place, where their rows are in installation. The look-up of the
-    file's records is the one pass over all rows of the ledger that a load needs.
+    Also where their rows are in installation: contested_place, those held before, and
+    arriving_place, the file's own. The look-up of the file's records is the one pass
+    over all rows of the ledger that a load needs: by their hashes, then those found by
+    site and number.
     """
+    con.execute(
+        f"""
+        create or replace temp table same_hash as
+        select rowid as place_id from installation
+        where
+            source_file_id != $source_file_id
+            and record_hash in (
+                select {record_hash_sql("record_id")} from identity
+                where reason_code is null
+            )
+        """,
+        {"source_file_id": source_file_id},
+    )
     con.execute(
         """
         create or replace temp table contested_place as
         select rowid as place_id, record_id from installation
         where
-            site_code = $site_code
-            and source_file_id != $source_file_id
+            rowid in (select place_id from same_hash)
+            and site_code = $site_code
             and record_id in (select record_id from identity where reason_code is null)
         """,
-        {"site_code": site_code, "source_file_id": source_file_id},
+        {"site_code": site_code},
     )
     con.execute(
         """
@@ -50,8 +66,8 @@ def contest_arriving(
     )
     con.execute(
         """
-        insert into contested_place
-        select rowid, record_id from installation
+        create or replace temp table arriving_place as
+        select rowid as place_id from installation
         where
             source_file_id = $source_file_id
             and record_id in (select record_id from contested_record)
@@ -65,7 +81,7 @@ def contest_leaving(
 ) -> None:
     """Fill contested_record: records of a file of which other files speak too.
 
-    Also contested_place, where their rows are in installation.
+    Also contested_place, where their rows are in installation; none is arriving.
     """
     both = " union all ".join(
         f"""
@@ -94,42 +110,48 @@ def contest_leaving(
         """,
         {"site_code": site_code},
     )
+    con.execute(
+        "create or replace temp table arriving_place as "
+        "select place_id from contested_place where false"
+    )
 
 
 def gather_claims(con: duckdb.DuckDBPyConnection, site_code: str) -> None:
     """Fill `whole_claim`, `claim` and `content_rank` for the contested records.
 
-    whole_claim has the rows with all columns; what follows reads them there, not among
-    the rows of all records.
+    whole_claim has the rows with all columns and the rowid where each stands; what
+    follows reads them there, not among the rows of all records.
     """
-    others = " union all by name ".join(
-        f"""
-        select *, {_CONTENT} as content, '{table}' as place
-        from {table}
-        where
-            site_code = $site_code
-            and record_id in (select record_id from contested_record)
-        """
-        for table in WHOLE_TABLES
-        if table != "installation"
-    )
     # By rowid: DuckDB then fetches the few rows, where a join by record number would
-    # read all columns of all rows.
-    con.execute(
+    # read all columns of all rows. Apart, because the rowids of rows not committed lie
+    # far beyond the others: it passes over what is not between the least and greatest.
+    by_record = (
+        "site_code = $site_code and record_id in (select record_id from "
+        "contested_record)"
+    )
+    found = [
+        ("installation", "rowid in (select place_id from contested_place)"),
+        ("installation", "rowid in (select place_id from arriving_place)"),
+        ("superseded_installation", by_record),
+        ("conflicting_installation", by_record),
+    ]
+    places = " union all ".join(
         f"""
-        create or replace temp table whole_claim as
-        select *, {_CONTENT} as content, 'installation' as place
-        from installation
-        where rowid in (select place_id from contested_place)
-        union all by name
-        {others}
-        """,
+        select *, rowid as place_id, {_CONTENT} as content, '{table}' as place
+        from {table}
+        where {condition}
+        """
+        for table, condition in found
+    )
+    con.execute(
+        f"create or replace temp table whole_claim as {places}",
         {"site_code": site_code},
     )
     con.execute(
         """
         create or replace temp table claim as
-        select record_id, revision, source_file_id, source_row, content, place
+        select
+            record_id, revision, source_file_id, source_row, content, place_id, place
         from whole_claim
         """
     )
@@ -144,7 +166,7 @@ def _gather_repeated(con: duckdb.DuckDBPyConnection, site_code: str) -> None:
         insert into claim
         select
             again.record_id, again.revision, again.source_file_id, again.source_row,
-            held.content, 'repeated_row'
+            held.content, again.rowid, 'repeated_row'
         from repeated_row as again
         inner join (
             select record_id, revision, content from claim
@@ -167,14 +189,25 @@ def _rank_contents(con: duckdb.DuckDBPyConnection) -> None:
     The one with fewer unreadable values comes first, then the one with more values,
     then the first by its text: arbitrary, but the same in every order of loading.
     """
-    con.execute(
+    [(rivals,)] = con.execute(
         """
         create or replace temp table rival as
         select record_id, revision from claim
         group by record_id, revision
         having count(distinct content) > 1
         """
-    )
+    ).fetchall()
+    if not rivals:
+        # The empty table, without planning what fills it.
+        con.execute(
+            """
+            create or replace temp table content_rank as
+            select record_id, revision, content, 0::bigint as content_rank
+            from claim
+            where false
+            """
+        )
+        return
     recorded = " + ".join(f"({name} is not null)::integer" for name in LOGGED_NAMES)
     values = ", ".join(LOGGED_NAMES)
     con.execute(

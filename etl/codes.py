@@ -172,7 +172,7 @@ def _held(con: duckdb.DuckDBPyConnection, name: str, keys: list[str]) -> Spellin
     rows = con.execute(
         """
         select code_key, list(distinct spelling) from code_spelling
-        where column_name = $name and list_contains($keys, code_key)
+        where column_name = $name and code_key in (select unnest($keys))
         group by code_key
         """,
         {"name": name, "keys": keys},

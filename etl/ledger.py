@@ -6,11 +6,13 @@ from contextlib import contextmanager
 
 import duckdb
 
+from etl.claims import WHOLE_TABLES
 from etl.faults import repair_words, storage_fault
 from etl.lock import hold_store
 from queries.build import create_schema
 from queries.edition_file import check_schema_version, is_cut_short, is_damage
 from queries.errors import FirmsetError
+from queries.record_hash import has_todays_hashes, record_hash_sql
 from queries.store import Store
 
 LEDGER_CONFIG: dict[str, str | bool | int | float | list[str]] = {
@@ -42,6 +44,7 @@ def open_ledger(store: Store) -> Iterator[duckdb.DuckDBPyConnection]:
             con.execute("set TimeZone = 'UTC'")
             con.execute("set temp_directory = ?", [str(spill)])
             _create_or_check(con, store)
+            _hash_as_today(con)
             yield con
         finally:
             con.close()
@@ -63,6 +66,16 @@ def _create_or_check(con: duckdb.DuckDBPyConnection, store: Store) -> None:
         con.execute("begin")
         create_schema(con)
         con.execute("commit")
+
+
+def _hash_as_today(con: duckdb.DuckDBPyConnection) -> None:
+    """Hash the record numbers again where another version of DuckDB hashed them."""
+    if has_todays_hashes(con):
+        return
+    con.execute("begin")
+    for table in WHOLE_TABLES:
+        con.execute(f"update {table} set record_hash = {record_hash_sql('record_id')}")
+    con.execute("commit")
 
 
 def _connect(store: Store) -> duckdb.DuckDBPyConnection:

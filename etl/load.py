@@ -26,6 +26,7 @@ from etl.site_map import SiteMap
 from etl.staging import StagedFile, stage_file
 from queries.columns import LOGGED_COLUMNS, LOGGED_NAMES
 from queries.judgement import verdict_masks_sql
+from queries.record_hash import record_hash_sql
 
 
 def load_log(
@@ -78,12 +79,14 @@ def _load_staged(
             f"{displaced} rows of other files count no more: the same records and "
             "revisions stand here with other content, which has fewer gaps"
         )
-    _reject_conflicts(con, staged, source_file_id)
+    fates = _count_fates(con, source_file_id)
+    if "rejected" in fates:
+        _reject_conflicts(con, staged, source_file_id)
     _insert_rejected(con, source_file_id)
     tally_settled(con, source_file_id, is_leaving=False)
     rejudge_uses(con, touched_wrenches_sql(source_file_id))
     remarks += questions(con, site_map, source_file_id)
-    receipt = _receipt(con, staged, site_map, now, source_file_id, remarks)
+    receipt = _receipt(con, staged, site_map, now, source_file_id, fates, remarks)
     earlier = receipt_of_same_file(con, receipt)
     if earlier is not None and receipt.loaded == receipt.revised == 0:
         return replace(receipt, source_file_id=earlier, is_new=False)
@@ -142,7 +145,7 @@ def _insert_rows(
     con.execute(
         f"""
         insert into installation by name
-        select * from ({judged})
+        select *, {record_hash_sql("record_id")} as record_hash from ({judged})
         where source_row not in (select source_row from rejected)
         """,
         {
@@ -150,6 +153,16 @@ def _insert_rows(
             "site_code": site_map.site_code,
             "source_file_id": source_file_id,
         },
+    )
+
+
+def _count_fates(con: duckdb.DuckDBPyConnection, source_file_id: int) -> dict[str, int]:
+    """Count what became of a file's rows whose records are named more than once."""
+    return dict(
+        con.execute(
+            "select fate, count(*) from fate where source_file_id = ? group by fate",
+            [source_file_id],
+        ).fetchall()
     )
 
 
@@ -195,6 +208,12 @@ def _insert_field_faults(
     source_file_id: int,
 ) -> None:
     """Keep, for every value that could not be read, what stood there."""
+    [(seen_mask,)] = con.execute(
+        "select bit_or(field_fault_mask) from installation where source_file_id = ?",
+        [source_file_id],
+    ).fetchall()
+    if not seen_mask:
+        return
     con.execute(
         f"""
         create or replace temp table faulty as
@@ -206,8 +225,6 @@ def _insert_field_faults(
         """,
         {"source_file_id": source_file_id},
     )
-    seen = con.execute("select coalesce(bit_or(field_fault_mask), 0) from faulty")
-    [(seen_mask,)] = seen.fetchall()
     headers = {found.column.name: found.header for found in site_map.columns}
     for position, column in enumerate(LOGGED_COLUMNS):
         if not seen_mask >> position & 1:
@@ -241,6 +258,7 @@ def _receipt(
     site_map: SiteMap,
     now: datetime,
     source_file_id: int,
+    fates: dict[str, int],
     remarks: list[str],
 ) -> Receipt:
     rows_read, rejected, faults = con.execute(
@@ -252,12 +270,6 @@ def _receipt(
         """,
         {"source_file_id": source_file_id},
     ).fetchall()[0]
-    fates = dict(
-        con.execute(
-            "select fate, count(*) from fate where source_file_id = ? group by fate",
-            [source_file_id],
-        ).fetchall()
-    )
     revised, duplicate = fates.get("revised", 0), fates.get("duplicate", 0)
     return Receipt(
         source_file_id=source_file_id,

@@ -83,7 +83,8 @@ def _gather_moved(con: duckdb.DuckDBPyConnection) -> None:
     con.execute(
         """
         create or replace temp table moved as
-        select *, ''::varchar as place, ''::varchar as place_after
+        select
+            *, 0::bigint as place_id, ''::varchar as place, ''::varchar as place_after
         from installation where false
         """
     )
@@ -113,6 +114,7 @@ def _gather_moved_repeats(con: duckdb.DuckDBPyConnection) -> None:
             held.* exclude (content) replace (
                 again.source_file_id as source_file_id,
                 again.source_row as source_row,
+                again.place_id as place_id,
                 'repeated_row' as place
             ),
             fate.place_after
@@ -166,17 +168,14 @@ def _move(con: duckdb.DuckDBPyConnection) -> None:
         con.execute(
             f"""
             delete from {place}
-            where (source_file_id, source_row) in (
-                select (source_file_id, source_row) from moved
-                where place = '{place}'
-            )
+            where rowid in (select place_id from moved where place = '{place}')
             """
         )
     for place in sorted({after for _, after in moves}):
         columns = (
             "site_code, record_id, revision, source_file_id, source_row"
             if place == "repeated_row"
-            else "* exclude (place, place_after)"
+            else "* exclude (place_id, place, place_after)"
         )
         con.execute(
             f"insert into {place} select {columns} from moved "

@@ -58,6 +58,19 @@ def screen(
         """,
         rows.parameters | parameters,
     )
+    if not con.execute(
+        "select 1 from identity where reason_code is not null limit 1"
+    ).fetchall():
+        # The empty table, without planning what fills it.
+        con.execute(
+            """
+            create or replace temp table rejected (
+                source_row bigint, reason_code varchar, reason varchar,
+                raw_text varchar, record_id varchar
+            )
+            """
+        )
+        return
     con.execute(
         f"""
         create or replace temp table rejected as

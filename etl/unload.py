@@ -99,7 +99,7 @@ def _take_rows_out(
     settle_leaving(con, site_code, source_file_id)
     tally_settled(con, source_file_id, is_leaving=True)
     con.execute(
-        "create or replace temp table touched_wrench as select distinct wrench_code "
+        "create or replace temp table touched_wrench as "
         f"from {touched_wrenches_sql(source_file_id)} where wrench_code is not null"
     )
     taken = 0

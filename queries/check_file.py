@@ -37,15 +37,16 @@ class CheckFile:
 
     def expression(self, name: str) -> str:
         """Return one expression; names of this check's own get its name in front."""
-        names = "|".join(self.expressions)
-        # A text is left alone, and so is logged.margin, a column of the log.
-        pattern = rf"'(?:[^']|'')*'|(?<![.\w])(?:{names})\b"
 
         def prefixed(found: re.Match[str]) -> str:
             word = found.group()
-            return word if word.startswith("'") else f"{self.name}__{word}"
+            return f"{self.name}__{word}" if word in self.expressions else word
 
-        return re.sub(pattern, prefixed, self.expressions[name])
+        return _TEXT_OR_NAME.sub(prefixed, self.expressions[name])
+
+
+# A text is left alone, and so is logged.margin, a column of the log.
+_TEXT_OR_NAME = re.compile(r"'(?:[^']|'')*'|(?<![.\w])[A-Za-z_]\w*")
 
 
 @cache
@@ -73,16 +74,18 @@ def _expressions(sql: str) -> dict[str, str]:
 
 def _split(select_list: str) -> list[str]:
     """Split at commas that stand outside of parentheses and texts."""
-    items = [""]
-    depth = 0
+    items = []
+    start = depth = 0
     is_text = False
-    for character in select_list:
-        if character == "'":
+    for found in re.finditer(r"[',()[\]]", select_list):
+        sign = found.group()
+        if sign == "'":
             is_text = not is_text
-        if not is_text:
-            depth += {"(": 1, "[": 1, ")": -1, "]": -1}.get(character, 0)
-        if character == "," and depth == 0 and not is_text:
-            items.append("")
-        else:
-            items[-1] += character
-    return [item.strip() for item in items]
+        elif is_text:
+            continue
+        elif sign != ",":
+            depth += 1 if sign in "([" else -1
+        elif depth == 0:
+            items.append(select_list[start : found.start()])
+            start = found.end()
+    return [item.strip() for item in (*items, select_list[start:])]

@@ -23,7 +23,11 @@ from queries.tally import (
     counted_sql,
 )
 from queries.wrench_use import BIT as WRENCH_BIT
-from queries.wrench_use import changed_verdicts_sql, overused_wrenches_sql
+from queries.wrench_use import (
+    IN_PERIOD,
+    changed_verdicts_sql,
+    overused_periods_sql,
+)
 
 FOLDER = Path(__file__).parent / "proofs"
 PROOF_NAMES = (
@@ -34,6 +38,7 @@ PROOF_NAMES = (
     "loaded_or_revised",
     "record_once",
     "known_code",
+    "record_hash",
 )
 FAULTS_SHOWN = 100
 ALL_BITS = 2**32 - 1  # of a mask
@@ -148,18 +153,21 @@ def _verdict_proof() -> Proof:
         f"(select * exclude ({', '.join(MASKS)}), {kept} from installation)",
         with_calibrations=True,
     )
-    by_uses = "wrench_code is not null and wrench_code in (from overused)"
+    by_uses = "calibration.wrench_code is not null"
     compared = f"if({by_uses}, {ALL_BITS & ~WRENCH_BIT}, {ALL_BITS})::uinteger"
     differ = " or ".join(f"{mask} & bits != kept_{mask} & bits" for mask in MASKS)
-    every_wrench = "(select distinct wrench_code from installation)"
     return Proof(
         "verdicts_recomputed",
         "Every stored verdict is the one that its row, setting data and calibrations "
         "give",
         f"""
-        with overused as ({overused_wrenches_sql(every_wrench)})
+        with overused as ({overused_periods_sql("calibration")})
         select {_difference_sql("kept_", "")}
-        from (select *, {compared} as bits from ({judged}))
+        from (
+            select logged.*, {compared} as bits
+            from ({judged}) as logged
+            left join overused as calibration on {IN_PERIOD}
+        )
         where {differ}
         union all
         select {_difference_sql("", "right_")}

@@ -129,7 +129,8 @@ create table setting_data (
 -- One anchor set, or attempted. Columns as the site logged them, in our units; then
 -- the verdicts, one bit a check (bit positions: queries/checks.py). A check whose
 -- bit is in none of the four masks is inapplicable. field_fault_mask has a bit for
--- each column whose value could not be read (positions: queries/columns.py).
+-- each column whose value could not be read (positions: queries/columns.py);
+-- record_hash finds a record by its number (queries/record_hash.py).
 create table installation (
     site_code varchar not null,
     record_id varchar not null,
@@ -178,6 +179,7 @@ create table installation (
     note varchar,
     source_file_id integer not null,
     source_row bigint not null,
+    record_hash uinteger not null,
     field_fault_mask ubigint not null,
     conforming_mask uinteger not null,
     nonconforming_mask uinteger not null,

@@ -104,8 +104,9 @@ group by {keys}"""
 
 
 def _count_sql(condition: str, sign: str) -> str:
-    # Counting takes DuckDB two thirds of the time of adding ones.
-    return f"sum(if({condition}, {sign}, 0))" if sign else f"count_if({condition})"
+    # Counting takes DuckDB two thirds of the time of adding ones. Doubles are added
+    # faster than integers, whose sums are of 128 bits, and are exact to 2^53.
+    return f"sum(if({condition}, {sign}, 0.0))" if sign else f"count_if({condition})"
 
 
 def _conditions() -> dict[str, dict[str, str]]:
@@ -131,7 +132,7 @@ def signed_sql(added: Sequence[str], removed: Sequence[str]) -> str:
     tally_sign is 1 for the rows of `added`, -1 for those of `removed`.
     """
     selects = " union all by name ".join(
-        f"select {_COUNTED}, {sign} as tally_sign from {rows}"
+        f"select {_COUNTED}, {sign}::double as tally_sign from {rows}"
         for relations, sign in ((added, 1), (removed, -1))
         for rows in relations
     )

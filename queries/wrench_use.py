@@ -19,60 +19,70 @@ _POSITION = CHECK_NAMES.index(CHECK)
 BIT = 1 << _POSITION
 
 
-def overused_wrenches_sql(touched: str) -> str:
-    """Return SQL of the wrenches whose verdicts the uses may change: wrench_code.
+# A row of `logged` lies in the days for which a calibration is the newest.
+IN_PERIOD = (
+    "logged.wrench_code = calibration.wrench_code "
+    "and logged.installed_on >= calibration.calibrated_on "
+    "and logged.installed_on < calibration.replaced_on"
+)
 
-    `touched` names a relation with a column wrench_code. Of these, the wrenches with
-    more uses on one calibration than it allows, and those with a nonconforming
-    verdict, which fewer uses may have ended. One look at installation; most often
-    nothing comes of it.
+
+def touched_periods_sql(touched: str) -> str:
+    """Return SQL of the calibrations, with their days, whose uses rows belong to.
+
+    `touched` names a relation with wrench_code and installed_on. Columns: wrench_code,
+    calibrated_on, replaced_on, most_uses.
     """
     return f"""
-select distinct wrench_code
+select wrench_code, calibrated_on, replaced_on, most_uses
+from calibration
+semi join {touched} as logged on {IN_PERIOD}"""
+
+
+def overused_periods_sql(periods: str) -> str:
+    """Return SQL of those periods in which the uses may change verdicts.
+
+    `periods` names a relation as of touched_periods_sql. Of these, those with more
+    uses than the calibration allows, and those with a nonconforming verdict, which
+    fewer uses may have ended. One look at installation from the first of these days
+    on; most often nothing comes of it.
+    """
+    return f"""
+select wrench_code, calibrated_on, replaced_on, most_uses
 from (
     select
-        calibration.wrench_code,
-        count(installation.setting_torque_nm) > any_value(calibration.most_uses)
-        or bool_or((nonconforming_mask >> {_POSITION}) & 1 = 1) as may_change
-    from installation
-    inner join calibration
-        on
-            installation.wrench_code = calibration.wrench_code
-            and installation.installed_on >= calibration.calibrated_on
-            and installation.installed_on < calibration.replaced_on
-    where installation.wrench_code in (
-        select wrench_code from {touched} where wrench_code is not null
-    )
-    group by calibration.wrench_code, calibration.calibrated_on
+        calibration.*,
+        count(logged.setting_torque_nm) > any_value(calibration.most_uses)
+        or bool_or((logged.nonconforming_mask >> {_POSITION}) & 1 = 1) as may_change
+    from installation as logged
+    inner join {periods} as calibration on {IN_PERIOD}
+    where logged.installed_on >= (select min(calibrated_on) from {periods})
+    group by all
 )
 where may_change"""
 
 
-def changed_verdicts_sql(wrenches: str) -> str:
+def changed_verdicts_sql(periods: str) -> str:
     """Return SQL of the installations whose stored torque_tool verdict is not right.
 
-    `wrenches` names a relation with a column wrench_code. Columns: those of
-    installation, with the masks as they should be in `right_<mask>`.
+    Of those that belong to `periods`, a relation as of touched_periods_sql. Columns:
+    those of installation, with the masks as they should be in `right_<mask>`.
     """
     used = f"""(
         select
-            installation.*,
-            count(installation.setting_torque_nm) over (
-                partition by installation.wrench_code, calibration.calibrated_on
+            logged.*,
+            count(logged.setting_torque_nm) over (
+                partition by calibration.wrench_code, calibration.calibrated_on
                 order by
-                    installation.installed_on,
-                    installation.installed_at nulls last,
-                    installation.site_code,
-                    installation.record_id
+                    logged.installed_on,
+                    logged.installed_at nulls last,
+                    logged.site_code,
+                    logged.record_id
                 rows between unbounded preceding and current row
             ) > calibration.most_uses as is_used_up
-        from installation
-        left join calibration
-            on
-                installation.wrench_code = calibration.wrench_code
-                and installation.installed_on >= calibration.calibrated_on
-                and installation.installed_on < calibration.replaced_on
-        where installation.wrench_code in (select wrench_code from {wrenches})
+        from installation as logged
+        inner join {periods} as calibration on {IN_PERIOD}
+        where logged.installed_on >= (select min(calibrated_on) from {periods})
     )"""
     rows = verdict_rows_sql(
         used, (CHECK,), use="logged.is_used_up and calibration.most_uses is not null"

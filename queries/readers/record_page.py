@@ -84,7 +84,7 @@ def read_record_page(
         raise FirmsetError(reason)
     backward = after is None and before is not None
     key = before if backward else after
-    conditions, parameters = row_conditions(search)
+    conditions, parameters = row_conditions(con, search)
     if order == "newest":
         start = key[0] if key else None
         assert start is None or isinstance(start, date)
@@ -117,7 +117,7 @@ def read_record_pieces(
     """
     spans: list[tuple[date, date] | None] = [*days.pieces(piece_rows)]
     for span in spans or [None]:
-        conditions, parameters = row_conditions(search)
+        conditions, parameters = row_conditions(con, search)
         _add_span(conditions, parameters, span)
         keys = f"select rowid as row_number from installation {where_sql(conditions)}"
         yield _read_rows(con, search, keys, parameters, "newest", whole=True)

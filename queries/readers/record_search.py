@@ -20,6 +20,7 @@ from queries.judgement import (
     RATE_NAMES,
     VERDICTS,
 )
+from queries.record_hash import has_number_sql
 from queries.selection import Selection
 
 OUTCOMES = ("set", "abandoned", "replaced")
@@ -119,7 +120,7 @@ def read_day_counts(con: duckdb.DuckDBPyConnection, search: RecordSearch) -> Day
         where, parameters = place_conditions(search.selection, "anchor_size")
         sql = f"select installed_on, sum({counted})::bigint as n from tally"
     else:
-        where, parameters = row_conditions(search)
+        where, parameters = row_conditions(con, search)
         sql = "select installed_on, count(*) as n from installation"
     rows = con.execute(
         f"{sql} {where_sql(where)} group by installed_on having n > 0 "
@@ -199,7 +200,9 @@ def place_conditions(
     return conditions, parameters
 
 
-def row_conditions(search: RecordSearch) -> tuple[list[str], dict[str, object]]:
+def row_conditions(
+    con: duckdb.DuckDBPyConnection, search: RecordSearch
+) -> tuple[list[str], dict[str, object]]:
     """Return the SQL conditions that a row of installation meets, with parameters."""
     conditions, parameters = place_conditions(search.selection, None)
     if search.verdict is not None:
@@ -210,7 +213,7 @@ def row_conditions(search: RecordSearch) -> tuple[list[str], dict[str, object]]:
         conditions.append("outcome = $outcome")
         parameters["outcome"] = search.outcome
     if search.record_id is not None:
-        conditions.append("record_id = $record_id")
+        conditions.append(has_number_sql(con, "$record_id"))
         parameters["record_id"] = search.record_id
     if search.begins is not None:
         conditions.append("starts_with(record_id, $begins)")

@@ -10,6 +10,7 @@ import polars as pl
 
 from queries.frames import read_frame
 from queries.judgement import ANY_CHECK, CHECK_NAMES, all_checks
+from queries.record_hash import has_number_sql
 from queries.record_verdict import record_words_sql, stored_verdicts
 from queries.selection import Selection
 
@@ -83,9 +84,9 @@ def read_record(
     key = {"site_code": site_code, "record_id": record_id}
     found = read_frame(
         con,
-        """
-        select * from installation
-        where site_code = $site_code and record_id = $record_id
+        f"""
+        select * exclude (record_hash) from installation
+        where site_code = $site_code and {has_number_sql(con, "$record_id")}
         """,
         key,
     )

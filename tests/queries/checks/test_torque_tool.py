@@ -246,6 +246,22 @@ def test_a_revision_taken_back_takes_its_use_again(tmp_path: Path) -> None:
     assert is_proved(store)
 
 
+def test_each_calibration_counts_its_own_uses(tmp_path: Path) -> None:
+    # One use a calibration; the second file's row belongs to the later one only.
+    store = build_store(tmp_path)
+    limited = RANGE | W1 | {"valid_cycles": "1"}
+    load_calibrations(store, [limited, limited | {"calibrated_on": "2026-06-01"}])
+    rows = used("2026-05-10", "2026-05-11", "2026-06-10")
+    load(store, write_log(tmp_path / "first", rows, name="first"))
+    [earlier] = used("2026-06-09", record_id="R4")
+    load(store, write_log(tmp_path / "second", [earlier], name="second"))
+    assert [v for v, _, _ in verdicts(store, 4)] == [
+        *("conforming", "nonconforming"),
+        *("nonconforming", "conforming"),
+    ]
+    assert is_proved(store)
+
+
 # The bit of torque_tool is 2^12. R2 is the second use of one; R3 has no wrench.
 @pytest.mark.parametrize("record_id", ["R1", "R2", "R3"])
 def test_a_verdict_that_does_not_follow_is_found(
