@@ -3,6 +3,11 @@
 import numpy as np
 import pytest
 
+from tests.operating_characteristics.edited import (
+    Editing,
+    edited_lines,
+    list_batches,
+)
 from tests.operating_characteristics.measure import measure, rate_coverage
 from tests.operating_characteristics.report import report
 from tests.operating_characteristics.worlds import World
@@ -47,3 +52,28 @@ def test_the_report_names_every_world() -> None:
     assert "Seed 7, 2 drawings a world, 2 worlds." in text
     assert "| 3 | 30 | 0.0 | 0% |" in text
     assert "| 3 | 0 | none |" in text
+
+
+def test_honest_crews_with_habits_are_hardly_ever_listed() -> None:
+    found = list_batches(Editing(0.0), 30, np.random.default_rng(8))
+    # Promised: one batch in two stores of 1,800 honest ones.
+    assert found.wrong <= 0.5 * 30
+
+
+@pytest.mark.parametrize(("edited", "least"), [(0.05, 0.0), (0.08, 0.03), (0.18, 0.55)])
+def test_of_what_is_listed_nine_of_ten_are_edited(edited: float, least: float) -> None:
+    found = list_batches(Editing(edited), 30, np.random.default_rng(9))
+    # Four standard errors of a count of one in ten.
+    margin = 4 * np.sqrt(0.1 * 0.9 * max(found.listed, 1))
+    assert found.wrong <= 0.1 * found.listed + margin
+    assert found.found >= least * found.edited
+    assert edited < 0.1 or found.wrong <= found.owned + margin
+
+
+def test_the_report_names_every_editing() -> None:
+    editing = [Editing(share, 4, 10) for share in (0.0, 0.3)]
+    rng = np.random.default_rng(10)
+    lines = edited_lines([list_batches(each, 2, rng) for each in editing])
+    assert lines[-2].startswith("| 0% | 4 | 10 | 2 |")
+    assert lines[-2].endswith(" | none |")
+    assert lines[-1].startswith("| 30% | 4 | 10 | 2 |")
