@@ -94,6 +94,15 @@ CHOICES: tuple[tuple[str, str], ...] = (
         ),
     ),
     (
+        "Run length",
+        (
+            "for the chart's own counts, and then shortened for how roughly the "
+            "baseline knows the rate: with 12 periods false alarms come 2.4 times as "
+            "often as textbooks' tables say, which take the rate as known. What a p′ "
+            "chart's spread is uncertain by is not in it."
+        ),
+    ),
+    (
         "Missing answers",
         (
             "left out of every rate, with the range of truth beside it; nothing is "
