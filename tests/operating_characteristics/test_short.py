@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from tests.operating_characteristics.charts import Weeks, chart, chart_lines
 from tests.operating_characteristics.edited import (
     Editing,
     edited_lines,
@@ -10,6 +11,7 @@ from tests.operating_characteristics.edited import (
 )
 from tests.operating_characteristics.measure import measure, rate_coverage
 from tests.operating_characteristics.report import report
+from tests.operating_characteristics.taught import Season, taught_lines, teach
 from tests.operating_characteristics.worlds import World
 
 RUNS = 60
@@ -77,3 +79,27 @@ def test_the_report_names_every_editing() -> None:
     assert lines[-2].startswith("| 0% | 4 | 10 | 2 |")
     assert lines[-2].endswith(" | none |")
     assert lines[-1].startswith("| 30% | 4 | 10 | 2 |")
+
+
+def test_quiet_charts_alarm_about_as_often_as_they_say() -> None:
+    found = chart(Weeks(1000), 60, np.random.default_rng(11))
+    assert found.promised is not None
+    # Some 2,000 weeks at risk; four standard errors of a count of their share.
+    margin = 4 * np.sqrt(20 * found.promised) / 20
+    assert found.alarms <= found.promised + margin
+    assert found.seen > 0.9
+    nothing = chart(Weeks(0), 3, np.random.default_rng(11))
+    assert (nothing.alarms, nothing.promised, nothing.seen) == (0, None, 0)
+    lines = chart_lines([nothing, found])
+    assert lines[-2] == "| 0 | 0.0 | 0% | 3 | 0.0 | none | 0.0 |"
+
+
+def test_useless_trainings_are_seldom_said_to_work() -> None:
+    found = teach(Season(8, 200, 0.1, 0.3), 30, np.random.default_rng(12))
+    assert found.claimed is not None
+    assert found.held is not None
+    assert found.claimed <= 0.025 + 4 * np.sqrt(0.025 / 30)
+    assert found.held >= 0.95 - 4 * np.sqrt(0.05 / 60)
+    nobody = teach(Season(2, 0), 2, np.random.default_rng(12))
+    lines = taught_lines([nobody, found])
+    assert lines[-2] == "| 2 | 0 | 0.0 | 0% | 0 | none | none | none |"
