@@ -12,9 +12,11 @@ Counts = NDArray[np.int64]
 SMALLEST = 1e-9
 # What is known of a crew beforehand weighs like this many of its batches.
 CREW_PRIOR = 5.0
-# How many crews are taken beforehand to be unlike their peers day after day (project
-# default). Nearly any crew has a habit; one in two hundred more than that.
+# How many crews are taken beforehand to be unlike their peers day after day, and how
+# many single days at most of a crew that is not (project defaults). Nearly any crew has
+# a habit; one in two hundred more than that.
 UNLIKE_CREWS = 0.005
+UNLIKE_DAYS = 0.001
 STEEPEST, FLATTEST = 0.1, 0.5
 STEPS = 200
 
@@ -52,7 +54,9 @@ def two_groups(p_value: Floats, crew: Counts, crews: int) -> TwoGroups:
     of others for each batch: that among the crew's *other* batches, shrunk to that of
     all like CREW_PRIOR batches, so that a weak sign that a crew shows every day counts,
     and on a single day does not. A crew's days are alike by its mere habits, though, so
-    that share is never above how probably the crew is unlike its peers (`_unlike`). EM.
+    that share is never above how probably the crew is unlike its peers (`_unlike`), or
+    UNLIKE_DAYS. Unlike is not edited: a crew with a far larger habit than all others is
+    listed too, and nothing in a log tells the two apart. EM.
     The probability is cautious: all that could be uniform, the mixture's height at
     p = 1, counts as like the peers: 1 - f(1) / f(p), 0 where nothing shows.
     """
@@ -72,7 +76,7 @@ def two_groups(p_value: Floats, crew: Counts, crews: int) -> TwoGroups:
         shape = float(np.clip(member.sum() / max(logs, 1e-300), STEEPEST, FLATTEST))
         of_crew = np.bincount(of, member, crews)[of] - member
         w = (of_crew + CREW_PRIOR * new_share) / (others + CREW_PRIOR)
-        w = np.minimum(w, np.maximum(unlike, new_share))
+        w = np.minimum(w, np.maximum(unlike, min(new_share, UNLIKE_DAYS)))
         if abs(new_share - share) < 1e-7:
             break
         share = new_share
