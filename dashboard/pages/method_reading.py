@@ -43,7 +43,8 @@ READING_DEFINITIONS: tuple[tuple[str, str], ...] = (
             "copied column, nor a far larger habit than the others' from editing "
             "as much; it sees nothing where all crews do alike or only one works. "
             "In simulations, of what was listed where a crew edited 18 % of its "
-            "values 1 % was not it, at 5 % a quarter of very few. What is listed counts in no rate; firmset rates "
+            "values 1 % was not it, at 5 % a quarter of very few. What is listed "
+            "counts in no rate; firmset rates "
             "--doubtful-unknown shows the range of truth if its checks were "
             "unknown."
         ),
