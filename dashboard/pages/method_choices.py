@@ -94,6 +94,74 @@ CHOICES: tuple[tuple[str, str], ...] = (
         ),
     ),
     (
+        "Run length",
+        (
+            "for the chart's own counts, and then shortened for how roughly the "
+            "baseline knows the rate: with 12 periods false alarms come 2.4 times as "
+            "often as textbooks' tables say, which take the rate as known. What a p′ "
+            "chart's spread is uncertain by is not in it: up to twice as often again."
+        ),
+    ),
+    (
+        "Baseline",
+        (
+            "the first 12 periods, or what somebody recorded with a reason, and then "
+            "fixed. A moving average of the last periods, as other charts have it, "
+            "follows a slow worsening and hides it."
+        ),
+    ),
+    (
+        "Rare events",
+        (
+            "conforming anchors between two nonconforming ones, with exact geometric "
+            "limits and a second rule for gaps that are short, since three sigmas "
+            "(Benneyan 2001) leave no lower limit. A gap signals only if it would in "
+            "any order within its days."
+        ),
+    ),
+    (
+        "One month beside another",
+        (
+            "tested within like work (Mantel and Haenszel, mid-p), with Newcombe's "
+            "interval for the plain difference. Two intervals that overlap, or a "
+            "z-test of the plain rates, take a harder mix for a change."
+        ),
+    ),
+    (
+        "Reachable rate",
+        (
+            "what the better quarter of crews is below by the fitted spread of true "
+            "rates. The best crew, or 0, would promise what luck alone has reached."
+        ),
+    ),
+    (
+        "Effect of a training",
+        (
+            "against the crew's probable rate before, not its raw one, which falls by "
+            "itself; times the untrained crews' trend, not less it (a difference in "
+            "differences would take as many points off a good crew as off a bad one)."
+        ),
+    ),
+    (
+        "Strict inspectors",
+        (
+            "crews and inspectors as random effects on the logit scale, at the spreads "
+            "of highest Laplace likelihood and taken as known. Fixed effects would "
+            "give a crew with few anchors 0 or 100 %."
+        ),
+    ),
+    (
+        "Batches worth a look",
+        (
+            "signs joined by the harmonic mean of their p-values, which Fisher's "
+            "product would need to be independent; then a mixture of batches that are "
+            "and are not like their peers. A crew's other days count only as far as "
+            "they speak for themselves, one crew in 200 being unlike its peers "
+            "beforehand (project default). Last digits are held to those of the peers, "
+            "not to equal shares nor to Benford's law."
+        ),
+    ),
+    (
         "Missing answers",
         (
             "left out of every rate, with the range of truth beside it; nothing is "

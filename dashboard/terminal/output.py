@@ -119,7 +119,7 @@ _TIME_NAMES = ("min_per_ratio", "min_per_hole", "saved_h_per_100")
 def _table_cell(name: str, value: object) -> str:
     plain = _plain(value)
     if plain is None:
-        return "-"
+        return "nothing to judge" if name == "rate" else "-"
     if isinstance(plain, float):
         if name in _RATES or name.startswith("rate_") or name.endswith("_rate"):
             return f"{100 * plain:.2f} %"

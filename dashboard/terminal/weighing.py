@@ -153,9 +153,15 @@ def trend_words(found: Trend) -> list[str]:
         f"{rule.run_length:.0f} {rule.unit}."
         for rule in found.rules
     ]
-    if found.run_length is not None:
+    if base and found.run_length is not None:
+        rare = any(rule.unit == "gaps" for rule in found.rules)
+        known = (
+            "were the baseline's rate known exactly"
+            if rare
+            else f"the rate being known from {base.periods} periods only"
+        )
         lines.append(
-            f"All rules together: a false alarm in {found.run_length:.0f} periods or "
-            "more. No signal is not clearance."
+            f"All rules together, {known}: a false alarm in about "
+            f"{found.run_length:.0f} periods. No signal is not clearance."
         )
     return lines + [f"Note: {note}." for note in found.notes]

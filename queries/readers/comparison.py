@@ -172,8 +172,8 @@ def read_calibration(
         raise FirmsetError(
             f"{check_name}: nothing is judged in this selection, so nothing to shuffle"
         )
-    names, label = np.unique(days["group_name"].to_numpy(), return_inverse=True)
+    label = days["group_name"].rank("dense").to_numpy().astype(np.int64) - 1
     counted = GroupDays(
         label, days["judged"].to_numpy(), days["nonconforming"].to_numpy()
     )
-    return shuffle_labels(counted, len(names), shuffles, seed)
+    return shuffle_labels(counted, int(label.max()) + 1, shuffles, seed)

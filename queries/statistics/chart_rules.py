@@ -58,9 +58,34 @@ def shewhart_rules(judged: int, centre: float) -> tuple[Rule, ...]:
     )
 
 
-def _normal_chances() -> tuple[float, float, float]:
-    beyond = float(2 * special.ndtr(-SIGMAS))
-    return beyond, (1 - beyond) / 2, (1 - beyond) / 2
+@cache
+def alarm_factor(periods: int) -> float:
+    """Return how many times as often false alarms come as with the rate known exactly.
+
+    Of the two rules together, on average over what a baseline of so many periods may be
+    off by: normal, a standard deviation of 1 / sqrt(periods) sigmas of one period
+    (what is estimated has a price: Quesenberry 1993, J. Qual. Technol. 25:237-247).
+    Gauss and Hermite's five points.
+    """
+    points, weights = np.polynomial.hermite_e.hermegauss(5)
+    often = [_alarms(float(point) / np.sqrt(periods)) for point in points]
+    return float(np.dot(weights, often) / weights.sum() / _alarms(0.0))
+
+
+@cache
+def _alarms(shift: float) -> float:
+    """Return false alarms a period where normal points lie off the centre by so much.
+
+    Coarse slices do: a factor is asked for.
+    """
+    drift = ewma_run_length(lambda z: np.asarray(special.ndtr(z - shift)), slices=61)
+    return 1 / in_control_run_length(*_normal_chances(shift)) + 1 / drift
+
+
+def _normal_chances(shift: float = 0.0) -> tuple[float, float, float]:
+    low, high = special.ndtr(-SIGMAS - shift), special.ndtr(shift - SIGMAS)
+    above = special.ndtr(shift) - high
+    return float(low + high), float(above), float(1 - low - high - above)
 
 
 @cache

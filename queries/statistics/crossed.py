@@ -14,7 +14,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import optimize, special
+from scipy import special
+
+from queries.statistics.simplex import lowest_point
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
@@ -197,13 +199,8 @@ def _spreads(design: _Design) -> tuple[float, float]:
         crew, inspector = np.exp(np.clip(logs, low, high))
         return -design.mode(float(crew), float(inspector)).likelihood
 
-    found = optimize.minimize(
-        loss,
-        np.log([0.5, 0.5]),
-        method="Nelder-Mead",
-        options={"xatol": 0.01, "fatol": 0.001, "maxfev": 120},
-    )
-    crew, inspector = np.clip(np.exp(found.x), SMALLEST_SPREAD, LARGEST_SPREAD)
+    found = lowest_point(loss, np.log([0.5, 0.5]), 0.01, 0.001, most_steps=60)
+    crew, inspector = np.clip(np.exp(found), SMALLEST_SPREAD, LARGEST_SPREAD)
     return float(crew), float(inspector)
 
 

@@ -40,16 +40,18 @@ def ewma_half_width(
 
 
 def ewma_run_length(
-    cdf: Callable[[Floats], Floats], weight: float = WEIGHT, width: float = WIDTH
+    cdf: Callable[[Floats], Floats],
+    weight: float = WEIGHT,
+    width: float = WIDTH,
+    slices: int = 201,
 ) -> float:
     """Return the mean number of periods until a false alarm.
 
     `cdf`: distribution of the standardised value (mean 0, variance 1) of one period.
-    Markov chain over 201 slices of the range within the limits (Brook and Evans 1972,
-    Biometrika 59:539-549).
+    Markov chain over the slices (odd) of the range within the limits (Brook and Evans
+    1972, Biometrika 59:539-549).
     """
     half = ewma_half_width(1.0, weight, width)
-    slices = 201
     edges = np.linspace(-half, half, slices + 1)
     middles = (edges[:-1] + edges[1:]) / 2
     # The value that carries the average from a middle to an edge.

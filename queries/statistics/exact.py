@@ -109,26 +109,36 @@ def mid_p_strata(x: int, taken: Counts, found: Counts, total: Counts) -> float:
     sum of hypergeometric ones; with one stratum it is Fisher's test with mid-p
     (Lancaster 1961, J. Am. Stat. Assoc. 56:223-234).
     """
-    chances, lowest = np.ones(1), 0
-    for n, k, size in zip(taken, found, total, strict=True):
-        least = max(0, int(n + k - size))
-        counts = np.arange(least, min(int(n), int(k)) + 1)
-        chances = np.convolve(chances, _hypergeometric(counts, int(n), int(k), size))
-        lowest += least
-    place = x - lowest
+    least = np.maximum(0, taken + found - total)
+    chances = np.ones(1)
+    for one in _hypergeometric(least, taken, found, total):
+        chances = np.convolve(chances, one)
+    place = x - int(least.sum())
     half = chances[place] / 2
     upper = chances[place + 1 :].sum() + half
     lower = chances[:place].sum() + half
     return float(min(2 * min(upper, lower), 1.0))
 
 
-def _hypergeometric(counts: Counts, n: int, k: int, size: int) -> Floats:
-    """Return the chance of each of all possible counts, from the ratio of neighbours.
+def _hypergeometric(
+    least: Counts, taken: Counts, found: Counts, total: Counts
+) -> list[Floats]:
+    """Return the chances of all possible counts of each stratum, from `least` on.
 
-    P(c + 1) / P(c) = (k - c) (n - c) / ((c + 1) (size - k - n + c + 1)).
+    From the ratio of neighbours, P(c) / P(c - 1) = (k - c + 1) (n - c + 1) /
+    (c (N - k - n + c)) for n taken and k found of N; all strata in one go.
     """
-    c = counts[:-1].astype(np.float64)
-    ratio = (k - c) * (n - c) / ((c + 1) * (int(size) - k - n + c + 1))
-    logs = np.concatenate([[0.0], np.cumsum(np.log(ratio))])
-    chances = np.exp(logs - logs.max())
-    return np.asarray(chances / chances.sum())
+    width = np.minimum(taken, found) - least + 1
+    start = np.cumsum(width) - width
+    c = np.arange(width.sum()) - np.repeat(start - least, width)
+    n, k, size = (
+        np.repeat(each, width).astype(float) for each in (taken, found, total)
+    )
+    bottom = c * (size - k - n + c)
+    bottom[start] = 1.0
+    ratio = (k - c + 1) * (n - c + 1) / bottom
+    ratio[start] = 1.0
+    logs = np.cumsum(np.log(ratio))
+    chances = np.exp(logs - np.repeat(np.maximum.reduceat(logs, start), width))
+    chances /= np.repeat(np.add.reduceat(chances, start), width)
+    return np.split(chances, start[1:])

@@ -102,13 +102,19 @@ class Moments:
 
 
 def strata_moments(cells: Cells) -> Moments:
+    """Return the moments of every group's count, cells as they are in all."""
+    n, x = cells.judged, cells.nonconforming
+    return stratum_moments(n, x, n.sum(axis=0), x.sum(axis=0))
+
+
+def stratum_moments(n: Counts, x: Counts, total: Counts, found: Counts) -> Moments:
     """Return the moments of Mantel and Haenszel 1959 (J. Natl. Cancer Inst. 22:719).
 
+    Of the x nonconforming of n judged, a row a group and a column a cell, in which
+    `found` of `total` are nonconforming (alike in shape, or one row for all groups).
     Sums over mixed cells of n X / N, and of the hypergeometric variances
     n (N - n) X (N - X) / (N^2 (N - 1)).
     """
-    n, x = cells.judged, cells.nonconforming
-    total, found = n.sum(axis=0), x.sum(axis=0)
     mixed = (n > 0) & (n < total) & (found > 0) & (found < total)
     safe = np.maximum(total, 2)
     variance = n / safe * (total - n) / safe * found * ((total - found) / (safe - 1))

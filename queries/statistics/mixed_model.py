@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import linalg, optimize
+
+from queries.statistics.simplex import lowest_point
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
@@ -124,13 +125,8 @@ def fit_mixed(
         return _profile(groups, kept, float(crew_ratio), float(site_ratio))
 
     tolerance = 1e-9 if fine else 1e-4
-    found = optimize.minimize(
-        criterion,
-        np.asarray(start),
-        method="Nelder-Mead",
-        options={"xatol": tolerance, "fatol": tolerance, "maxiter": 2000},
-    )
-    crew_ratio, site_ratio = np.minimum(np.abs(found.x), LARGEST_RATIO)
+    found = lowest_point(criterion, np.asarray(start), tolerance, tolerance)
+    crew_ratio, site_ratio = np.minimum(np.abs(found), LARGEST_RATIO)
     return _fit_at(groups, kept, float(crew_ratio), float(site_ratio))
 
 
@@ -147,9 +143,7 @@ def _kept_terms(groups: Groups) -> NDArray[np.int64]:
         if others and rest > 0:
             within, across = total[np.ix_(others, others)], total[others, term]
             scale = np.sqrt(np.diag(within))
-            solved = linalg.solve(
-                within / np.outer(scale, scale), across / scale, assume_a="pos"
-            )
+            solved = np.linalg.solve(within / np.outer(scale, scale), across / scale)
             rest = rest - float(solved @ (across / scale))
         if spread[term] > least[term] and rest > REDUNDANT * spread[term]:
             kept.append(term)
@@ -190,11 +184,12 @@ def _solve(cross: Floats) -> tuple[Floats, Floats, float, float]:
     """
     terms, across = cross[:-1, :-1], cross[:-1, -1]
     scale = np.sqrt(np.diag(terms))
-    factor = linalg.cho_factor(terms / np.outer(scale, scale), lower=True)
-    beta = linalg.cho_solve(factor, across / scale)
-    inverse = linalg.cho_solve(factor, np.eye(len(scale)))
+    alike = terms / np.outer(scale, scale)
+    sides = np.column_stack([across / scale, np.eye(len(scale))])
+    solved = np.linalg.solve(alike, sides)
+    beta, inverse = solved[:, 0], solved[:, 1:]
     left = float(cross[-1, -1] - (across / scale) @ beta)
-    log_det = 2 * float(np.log(np.diag(factor[0])).sum() + np.log(scale).sum())
+    log_det = float(np.linalg.slogdet(alike)[1]) + 2 * float(np.log(scale).sum())
     return (
         np.asarray(beta / scale),
         np.asarray(inverse / np.outer(scale, scale)),

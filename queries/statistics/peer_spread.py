@@ -21,10 +21,22 @@ def fit_spread(variance: Floats, freedom: Floats) -> tuple[float, float]:
     median absolute deviation for mean and standard deviation, so that a few batches
     without any variation do not widen what is usual. Infinity: no batch differs.
     """
-    logs = np.log(variance) - special.psi(freedom / 2) + np.log(freedom / 2)
+    return _fit_logs(*_log_moments(variance, freedom))
+
+
+def _log_moments(variance: Floats, freedom: Floats) -> tuple[Floats, Floats]:
+    """Return unbiased logarithms of variances, and the variances of these by chance."""
+    half = freedom / 2
+    _, first, place = np.unique(half, return_index=True, return_inverse=True)
+    # Of each freedom once: there are as many batches as days, and few freedoms.
+    bias = (special.psi(half[first]) - np.log(half[first]))[place]
+    return np.log(variance) - bias, special.zeta(2, half[first])[place]
+
+
+def _fit_logs(logs: Floats, by_chance: Floats) -> tuple[float, float]:
     middle = float(np.median(logs))
     deviation = float(np.median(np.abs(logs - middle))) / MAD_OF_NORMAL
-    beyond = deviation**2 - float(np.median(special.zeta(2, freedom / 2)))
+    beyond = deviation**2 - float(np.median(by_chance))
     if beyond <= 1e-6:
         return float(np.exp(middle)), float("inf")
     half = _trigamma_inverse(beyond)
@@ -55,6 +67,7 @@ def too_alike(
     """
     v, df = variance + floor, freedom.astype(np.float64)
     chance, usual = np.full(len(v), np.nan), np.full(len(v), np.nan)
+    logs, by_chance = _log_moments(v, df)
     order = np.argsort(site, kind="stable")
     for at_site in np.split(order, np.flatnonzero(np.diff(site[order])) + 1):
         for one in np.unique(crew[at_site]):
@@ -62,7 +75,7 @@ def too_alike(
             own, peers = at_site[is_own], at_site[~is_own]
             if len(peers) < FEWEST_PEERS:
                 continue
-            usual[own], known = fit_spread(v[peers], df[peers])
+            usual[own], known = _fit_logs(logs[peers], by_chance[peers])
             ratio = v[own] / usual[own]
             chance[own] = (
                 special.chdtr(df[own], df[own] * ratio)

@@ -11,10 +11,10 @@ from queries.statistics.flagging import (
     EXACT_UP_TO,
     FLAGGED_AT,
     Cells,
-    Moments,
     comparison_variation,
     matched_p,
     ratio_of,
+    stratum_moments,
 )
 from queries.statistics.mix import split_difference
 from queries.statistics.multiple import benjamini_hochberg
@@ -174,9 +174,9 @@ def _p_values(
     judged = np.stack([earlier.judged.sum(axis=1), later.judged.sum(axis=1)], axis=-1)
     inflation = np.stack([earlier_inflation, later_inflation], axis=-1)
     variation = comparison_variation(judged, inflation)[:, 1]
-    given = _moments(earlier, later)
-    p_value = matched_p(given, variation)
     n, x = earlier.judged + later.judged, earlier.nonconforming + later.nonconforming
+    given = stratum_moments(later.judged, later.nonconforming, n, x)
+    p_value = matched_p(given, variation)
     is_exact = np.isclose(variation, 1.0) & (given.events <= EXACT_UP_TO)
     for look in np.flatnonzero(given.mixed.any(axis=1) & is_exact):
         here = given.mixed[look]
@@ -188,27 +188,3 @@ def _p_values(
         )
     shared = ((earlier.judged > 0) & (later.judged > 0)).any(axis=1)
     return np.where(shared, p_value, np.nan)
-
-
-def _moments(earlier: Cells, later: Cells) -> Moments:
-    """Return the later count's moments given each cell's total, over mixed cells.
-
-    Mantel and Haenszel 1959, as in flagging.strata_moments, for two periods a row.
-    """
-    n = later.judged
-    total = n + earlier.judged
-    found = later.nonconforming + earlier.nonconforming
-    mixed = (n > 0) & (n < total) & (found > 0) & (found < total)
-    safe = np.maximum(total, 2)
-    variance = n / safe * (total - n) / safe * found * ((total - found) / (safe - 1))
-
-    def over_mixed(values: NDArray[np.generic]) -> Floats:
-        return np.asarray(np.where(mixed, values, 0).sum(axis=1), dtype=np.float64)
-
-    return Moments(
-        mixed=mixed,
-        observed=over_mixed(later.nonconforming),
-        mean=over_mixed(n * found / safe),
-        variance=over_mixed(variance),
-        events=over_mixed(found),
-    )

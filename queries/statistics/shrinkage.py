@@ -81,27 +81,38 @@ def _profile(
 
 
 def _best_mean(strength: float, x: Floats, n: Floats, w: Floats, start: float) -> float:
-    """Return the mean at which the slope, which falls all the way, crosses 0."""
-    low, high = 0.0, 1.0
-    mean = start
+    """Return the mean at which the slope, which falls all the way, crosses 0.
+
+    One Newton step, then secants, within brackets: the second derivative costs several
+    times the first.
+    """
+    low, high, mean = 0.0, 1.0, start
+    slope = _slope(mean, strength, x, n, w)
+    bend = _bend(mean, strength, x, n, w)
     for _ in range(60):
-        a, b = mean * strength, (1 - mean) * strength
-        slope = float(
-            np.sum(w * (special.psi(x + a) - special.psi(a)))
-            - np.sum(w * (special.psi(n - x + b) - special.psi(b)))
-        )
         low, high = (mean, high) if slope > 0 else (low, mean)
-        # zeta(2, .) is the trigamma function, without polygamma's checks.
-        bend = strength * float(
-            np.sum(w * (special.zeta(2, x + a) + special.zeta(2, n - x + b)))
-            - w.sum() * (special.zeta(2, a) + special.zeta(2, b))
-        )
-        step = mean - slope / bend if bend else (low + high) / 2
+        step = mean - slope / bend if bend < 0 else low
         new = step if low < step < high else (low + high) / 2
         if abs(new - mean) < 1e-11:
             return new
-        mean = new
+        new_slope = _slope(new, strength, x, n, w)
+        mean, slope, bend = new, new_slope, (new_slope - slope) / (new - mean)
     return mean
+
+
+def _slope(mean: float, strength: float, x: Floats, n: Floats, w: Floats) -> float:
+    """Return the derivative of the log-likelihood by the mean, over the strength."""
+    a, b = mean * strength, (1 - mean) * strength
+    up = special.psi(x + a) - special.psi(a)
+    return float(w @ (up - special.psi(n - x + b) + special.psi(b)))
+
+
+def _bend(mean: float, strength: float, x: Floats, n: Floats, w: Floats) -> float:
+    """Return the derivative of the slope."""
+    a, b = mean * strength, (1 - mean) * strength
+    # zeta(2, .) is the trigamma function, without polygamma's checks.
+    up = special.zeta(2, x + a) - special.zeta(2, a)
+    return strength * float(w @ (up + special.zeta(2, n - x + b) - special.zeta(2, b)))
 
 
 def shrunk_rates(x: Floats, n: Floats, spread: BetaBinomial) -> Floats:

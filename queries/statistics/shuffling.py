@@ -1,6 +1,7 @@
 """Does the rule that flags groups keep its promise on these very days?"""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,9 @@ Floats = NDArray[np.float64]
 
 # Shuffles weighed at once: the larger, the more memory, the fewer calls.
 AT_ONCE = 50
+# Up to so many cells of group x kind of day for each day, counting days by cell and
+# summing the cells is the faster way.
+CELLS_A_DAY = 4
 
 
 @dataclass(frozen=True)
@@ -49,19 +53,14 @@ def shuffle_labels(
     2 sqrt(s (1 - s) / shuffles). Every group has a day with something judged.
     """
     rng = np.random.default_rng(seed)
-    held = np.bincount(days.group, minlength=groups)
-    starts = np.concatenate([[0], np.cumsum(held)[:-1]])
-    # A row a day: rows are dealt in a seventh of the time of columns.
-    terms = np.ascontiguousarray(day_terms(days.nonconforming, days.judged).T)
+    deck = _deck(days, groups)
     clustered, naive = [], []
     for first in range(0, shuffles, AT_ONCE):
-        dealt = [
-            np.add.reduceat(np.take(terms, rng.permutation(len(terms)), 0), starts).T
-            for _ in range(min(AT_ONCE, shuffles - first))
-        ]
+        many = min(AT_ONCE, shuffles - first)
+        dealt = [deck.sums(rng.permutation(deck.kind)) for _ in range(many)]
         sums = DaySums(*np.stack(dealt, axis=1))
         clustered.append(flags_of_sums(sums, correlations(sums)))
-        naive.append(flags_of_sums(sums, np.zeros(len(dealt))))
+        naive.append(flags_of_sums(sums, np.zeros(many)))
     flagged, taken = np.concatenate(clustered), np.concatenate(naive)
     return Shuffled(
         shuffles,
@@ -69,6 +68,41 @@ def shuffle_labels(
         float(flagged.mean()),
         float((taken > 0).mean()),
     )
+
+
+@dataclass(frozen=True)
+class _Deck:
+    """Days to be dealt out: `kind` (a day) numbers its counts, places go by group.
+
+    `terms` (of DaySums, kinds), `held` (a group) its number of days.
+    """
+
+    kind: Counts
+    terms: Floats
+    held: Counts
+
+    def sums(self, kind: Counts) -> Floats:
+        """Return DaySums' fields (a row each) of the groups, days lying as `kind`."""
+        kinds, groups = self.terms.shape[1], len(self.held)
+        if kinds * groups > CELLS_A_DAY * len(kind):
+            starts = np.cumsum(self.held) - self.held
+            return np.asarray(np.add.reduceat(self.terms[:, kind], starts, axis=1))
+        cells = np.bincount(self._first_cell + kind, minlength=kinds * groups)
+        return np.asarray(self.terms @ cells.reshape(groups, kinds).T)
+
+    @cached_property
+    def _first_cell(self) -> Counts:
+        """Return for each place the cell of its group and the first kind of day."""
+        groups = np.arange(len(self.held))
+        return np.repeat(groups * self.terms.shape[1], self.held)
+
+
+def _deck(days: GroupDays, groups: int) -> _Deck:
+    """Return the days of the groups; days of the same counts are of one kind."""
+    counts = np.stack([days.judged, days.nonconforming])
+    (judged, found), kind = np.unique(counts, axis=1, return_inverse=True)
+    held = np.bincount(days.group, minlength=groups)
+    return _Deck(kind.ravel(), day_terms(found, judged), held)
 
 
 def flags_of_sums(sums: DaySums, correlation: Floats) -> Counts:

@@ -12,7 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from queries.statistics import control_chart, ewma, rare_events, run_rules
-from queries.statistics.chart_rules import Rule, rare_rules, shewhart_rules
+from queries.statistics.chart_rules import (
+    Rule,
+    alarm_factor,
+    rare_rules,
+    shewhart_rules,
+)
 from queries.statistics.dispersion import day_dispersion
 from queries.statistics.exact import mid_p_strata
 
@@ -73,8 +78,9 @@ class Point:
 class Trend:
     """The answer; `centre` is None where the baseline judged nothing.
 
-    `sigma_z` is 1 unless the p′ chart is used, `run_length` the mean number of periods
-    until one of the rules gives a false alarm, all together, at the least.
+    `sigma_z` is 1 unless the p′ chart is used. `run_length`: periods until a false
+    alarm of all rules together, also for how roughly the baseline knows the rate (but
+    on a g chart).
     """
 
     centre: float | None
@@ -197,7 +203,7 @@ def _shewhart(
         method=_method(is_laney, sigma_z, spread.ratio, spread.days),
         sigma_z=sigma_z,
         rules=rules,
-        run_length=_together(rules),
+        run_length=_together(rules) / alarm_factor(baseline.periods),
         points=_points(periods, lower, upper, signals),
         notes=notes + _rebase_note(rate, centre, periods, baseline),
     )

@@ -3,8 +3,15 @@
 import numpy as np
 import pytest
 
+from tests.operating_characteristics.charts import Weeks, chart, chart_lines
+from tests.operating_characteristics.edited import (
+    Editing,
+    edited_lines,
+    list_batches,
+)
 from tests.operating_characteristics.measure import measure, rate_coverage
 from tests.operating_characteristics.report import report
+from tests.operating_characteristics.taught import Season, taught_lines, teach
 from tests.operating_characteristics.worlds import World
 
 RUNS = 60
@@ -47,3 +54,58 @@ def test_the_report_names_every_world() -> None:
     assert "Seed 7, 2 drawings a world, 2 worlds." in text
     assert "| 3 | 30 | 0.0 | 0% |" in text
     assert "| 3 | 0 | none |" in text
+
+
+def test_honest_crews_with_habits_are_hardly_ever_listed() -> None:
+    found = list_batches(Editing(0.0), 30, np.random.default_rng(8))
+    # Promised: one batch in two stores of 1,800 honest ones.
+    assert found.wrong <= 0.5 * 30
+
+
+@pytest.mark.parametrize(("edited", "least"), [(0.08, 0.03), (0.18, 0.55)])
+def test_of_what_is_listed_nine_of_ten_are_edited(edited: float, least: float) -> None:
+    found = list_batches(Editing(edited), 30, np.random.default_rng(9))
+    # Four standard errors of a count of one in ten.
+    margin = 4 * np.sqrt(0.1 * 0.9 * max(found.listed, 1))
+    assert found.wrong <= 0.1 * found.listed + margin
+    assert found.found >= least * found.edited
+
+
+def test_editing_no_larger_than_habits_is_hardly_listed() -> None:
+    # 5 % edited beside habits of up to 10 %: what is listed may be either.
+    found = list_batches(Editing(0.05), 30, np.random.default_rng(9))
+    assert found.wrong <= 0.5 * 30
+    assert found.found <= 0.03 * found.edited
+
+
+def test_the_report_names_every_editing() -> None:
+    editing = [Editing(share, 4, 10) for share in (0.0, 0.3)]
+    rng = np.random.default_rng(10)
+    lines = edited_lines([list_batches(each, 2, rng) for each in editing])
+    assert lines[-2].startswith("| 0% | 4 | 10 | 2 |")
+    assert lines[-2].endswith(" | none |")
+    assert lines[-1].startswith("| 30% | 4 | 10 | 2 |")
+
+
+def test_quiet_charts_alarm_about_as_often_as_they_say() -> None:
+    found = chart(Weeks(1000), 60, np.random.default_rng(11))
+    assert found.promised is not None
+    # Some 2,000 weeks at risk; four standard errors of a count of their share.
+    margin = 4 * np.sqrt(20 * found.promised) / 20
+    assert found.alarms <= found.promised + margin
+    assert found.seen > 0.9
+    nothing = chart(Weeks(0), 3, np.random.default_rng(11))
+    assert (nothing.alarms, nothing.promised, nothing.seen) == (0, None, 0)
+    lines = chart_lines([nothing, found])
+    assert lines[-2] == "| 0 | 0.0 | 0% | 3 | 0.0 | none | 0.0 |"
+
+
+def test_useless_trainings_are_seldom_said_to_work() -> None:
+    found = teach(Season(8, 200, 0.1, 0.3), 30, np.random.default_rng(12))
+    assert found.claimed is not None
+    assert found.held is not None
+    assert found.claimed <= 0.025 + 4 * np.sqrt(0.025 / 30)
+    assert found.held >= 0.95 - 4 * np.sqrt(0.05 / 60)
+    nobody = teach(Season(2, 0), 2, np.random.default_rng(12))
+    lines = taught_lines([nobody, found])
+    assert lines[-2] == "| 2 | 0 | 0.0 | 0% | 0 | none | none | none |"

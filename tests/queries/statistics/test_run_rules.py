@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from queries.statistics.chart_rules import shewhart_rules
+from queries.statistics.chart_rules import alarm_factor, shewhart_rules
 from queries.statistics.control_chart import p_limits
 from queries.statistics.run_rules import (
     beyond_limits,
@@ -69,3 +69,27 @@ def test_an_idle_period_neither_breaks_nor_lengthens_a_run() -> None:
 
 def test_no_rule_that_can_signal_is_silent_for_ever() -> None:
     assert in_control_run_length(0.0, 0.0, 0.0) == float("inf")
+
+
+@pytest.mark.parametrize("periods", [12, 50])
+def test_a_short_baseline_brings_more_false_alarms(periods: int) -> None:
+    # 3,000 charts whose centre is the mean of so many normal points; each rule begins
+    # anew after its alarm, so that alarms a period are the mean of 1 / run length.
+    rng = np.random.default_rng(15)
+    often = _alarms_a_period(rng.normal(size=(periods, 3000)).mean(axis=0), rng)
+    known = _alarms_a_period(np.zeros(3000), rng).mean()
+    error = 4 * np.sqrt(np.var(often) / 3000) / known
+    assert alarm_factor(periods) == pytest.approx(often.mean() / known, abs=error)
+
+
+def _alarms_a_period(off: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+    run, drift, alarms = np.zeros(3000), np.zeros(3000), np.zeros(3000)
+    for _ in range(600):
+        z = rng.normal(size=3000) - off
+        run = np.where(run * z > 0, run + np.sign(z), np.sign(z))
+        at_run = (np.abs(z) > 3) | (np.abs(run) >= 8)
+        drift = 0.2 * z + 0.8 * drift
+        at_drift = np.abs(drift) > 2.962 / 3
+        alarms += at_run.astype(int) + at_drift
+        run, drift = np.where(at_run, 0, run), np.where(at_drift, 0, drift)
+    return alarms / 600

@@ -5,9 +5,14 @@ import pytest
 
 from queries.statistics import flagging
 from queries.statistics.clustering import correlations
-from queries.statistics.dispersion import sum_days
+from queries.statistics.dispersion import DaySums, sum_days
 from queries.statistics.flagging import GroupDays, weigh
-from queries.statistics.shuffling import flags_of_sums, shuffle_labels
+from queries.statistics.shuffling import (
+    CELLS_A_DAY,
+    _deck,
+    flags_of_sums,
+    shuffle_labels,
+)
 from tests.queries.statistics.test_comparison import world
 
 
@@ -60,3 +65,25 @@ def test_sums_flag_what_the_rule_flags(
         assert found == weigh(cells, days).flagged.sum()
         flags.append(int(found))
     assert len(set(flags)) > 2
+
+
+@pytest.mark.parametrize("largest", [3, 400])
+def test_dealt_days_are_summed_by_group(largest: int) -> None:
+    # Few kinds of days are counted by cell, many are summed one by one.
+    rng = np.random.default_rng(largest)
+    judged = rng.integers(1, largest + 1, 300)
+    found = rng.binomial(judged, 0.3)
+    group = np.sort(rng.integers(0, 6, 300))
+    deck = _deck(GroupDays(group, judged, found), 6)
+    kinds = deck.terms.shape[1]
+    assert (kinds * 6 > CELLS_A_DAY * 300) == (largest == 400)
+    order = rng.permutation(300)
+    sums = DaySums(*deck.sums(deck.kind[order]))
+    for one in range(6):
+        n, x = judged[order][group == one], found[order][group == one]
+        assert sums.days[one] == len(n)
+        assert (sums.n[one], sums.x[one]) == (n.sum(), x.sum())
+        assert (sums.n_x[one], sums.x_x[one]) == (n @ x, x @ x)
+        assert sums.n_n[one] == n @ n
+        assert sums.one_by_n[one] == pytest.approx((1 / n).sum())
+        assert sums.x_x_by_n[one] == pytest.approx((x**2 / n).sum())

@@ -4,8 +4,12 @@ import numpy as np
 import pytest
 from scipy import optimize
 
-from queries.statistics.peer_counts import against_peers
-from queries.statistics.two_groups import harmonic_mean_p, two_groups
+from queries.statistics.two_groups import (
+    UNLIKE_CREWS,
+    _unlike,
+    harmonic_mean_p,
+    two_groups,
+)
 
 
 @pytest.mark.parametrize(("tests", "threshold"), [(10, 0.040), (100, 0.036)])
@@ -53,47 +57,36 @@ def test_what_shows_nothing_has_no_probability() -> None:
     assert np.isnan(found.probability[2])
 
 
-CREWS, DAYS, A_DAY = 30, 60, 20
+def test_a_crew_that_is_odd_every_day_counts_more_than_a_single_day() -> None:
+    # Crew 0 shows 0.0002 on each of 40 days, crew 1 once; 38 crews show nothing.
+    crew = np.repeat(np.arange(40), 40)
+    p = np.random.default_rng(13).uniform(0.2, 1, 1600)
+    p[crew == 0] = 0.0002
+    p[40] = 0.0002
+    found = two_groups(p, crew, 40).probability
+    assert found[0] > 0.9
+    assert found[40] < 0.7
 
 
-def _probabilities(seed: int, edited: float) -> tuple[np.ndarray, np.ndarray]:
-    """Return each batch's probability, and whether it was planted.
-
-    30 crews whose share at the band's edges is 2 % on average, with habits (beta, 100
-    pseudo-rows). Crew 0 moves this share of its anchors there.
-    """
-    rng = np.random.default_rng(seed)
-    crew = np.repeat(np.arange(CREWS), DAYS)
-    habit = rng.beta(2, 98, CREWS)[crew]
-    planted = crew == 0
-    share = np.where(planted, habit + edited, habit)
-    of = rng.integers(8, 2 * A_DAY - 8, CREWS * DAYS)
-    edge = rng.binomial(of, share)
-    other = rng.binomial(of, rng.beta(10, 90, CREWS)[crew])
-    nothing = np.zeros(len(of))
-    chances = [
-        against_peers(edge, of, nothing + 0.02, nothing, crew, CREWS),
-        against_peers(other, of, nothing + 0.1, nothing, crew, CREWS),
-        rng.uniform(size=len(of)),
-    ]
-    p = harmonic_mean_p(np.stack(chances, axis=1))
-    return two_groups(p, crew, CREWS).probability, planted
+def test_a_habit_is_no_evidence_however_many_days_it_lasts() -> None:
+    # The days of a crew at the upper end of habits are all a little unusual: 2 of 40
+    # crews at 0.05 on each of 200 days, and once at a chance of one in two thousand.
+    crew = np.repeat(np.arange(40), 200)
+    p = np.random.default_rng(14).uniform(0, 1, 8000)
+    p[crew < 2] = 0.05
+    p[[0, 200]] = 0.0005
+    assert two_groups(p, crew, 40).probability[[0, 200]].max() < 0.9
 
 
-def test_honest_crews_with_habits_are_hardly_ever_listed() -> None:
-    # Promised: of 1800 honest batches a day at most 1 in 200 is listed.
-    shares = [(_probabilities(seed, 0.0)[0] >= 0.9).mean() for seed in range(10)]
-    assert np.mean(shares) <= 0.005
-
-
-def test_of_what_is_listed_nine_of_ten_are_planted() -> None:
-    listed = wrong = found = 0
-    for seed in range(10):
-        probability, planted = _probabilities(seed, 0.18)
-        shown = probability >= 0.9
-        listed += int(shown.sum())
-        wrong += int((shown & ~planted).sum())
-        found += int((shown & planted).sum())
-    assert wrong <= 0.1 * listed
-    # Power where 18 % of 8 to 31 anchors a day are moved to the edges: six of ten days.
-    assert found >= 0.6 * 10 * DAYS
+def test_the_factor_of_the_odds_is_worth_one_on_average() -> None:
+    # Vovk and Wang 2021: the integral over (0, 1) of what a p-value is calibrated to,
+    # here by the p-value of a crew's one other batch.
+    grid = (np.arange(200_000) + 0.5) / 200_000
+    p, crew = np.ones((200_000, 2)), np.repeat(np.arange(200_000), 2)
+    p[:, 1] = grid
+    unlike = _unlike(p.ravel(), crew, 200_000)[::2]
+    factor = unlike / (1 - unlike) / (UNLIKE_CREWS / (1 - UNLIKE_CREWS))
+    # Below a billionth p-values are not believed; the grid misses the steepest part.
+    assert factor.mean() == pytest.approx(1, abs=0.1)
+    # By hand at 0.01: (1 - 0.01 - 0.01 x 4.60517) / (0.01 x 4.60517^2).
+    assert factor[1999] == pytest.approx(0.943948 / 0.2120759, rel=1e-3)
