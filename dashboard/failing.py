@@ -15,12 +15,14 @@ def failure_words(error: Exception) -> str:
     """Say what failed; what is no plain FirmsetError is logged with its trace.
 
     An answer that says so is not kept. Damage of the edition's file is raised on: the
-    store then turns to another one.
+    store then turns to another one; and so is an interruption, which nobody reads.
     """
     pass_on()
     if isinstance(error, FirmsetError):
         return str(error)
-    if isinstance(error, duckdb.Error) and is_damage(error):
+    if isinstance(error, duckdb.InterruptException) or (
+        isinstance(error, duckdb.Error) and is_damage(error)
+    ):
         raise error
     logging.getLogger("firmset").error("firmset: a page failed", exc_info=error)
     reason = (str(error).splitlines() or [""])[0][:LONGEST]
