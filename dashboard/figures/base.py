@@ -4,13 +4,9 @@ from collections.abc import Sequence
 from typing import Any
 
 import plotly.graph_objects as go
-import plotly.io
 
 from dashboard import theme
 from dashboard.wish import wish
-
-# Else a figure that is not checked brings plotly's own template along.
-plotly.io.templates.default = None
 
 
 def axis(title: str, **settings: Any) -> dict[str, Any]:

@@ -5,11 +5,11 @@
 Serves each store on 127.0.0.1 in a process of its own, as `firmset serve` does, and
 asks for its pages as the browser does: the callback that makes a page of an address,
 then the callbacks that fill the page's later parts. Each address is asked once (first:
-what an edition costs to weigh), then READERS[0] reader asks them all in a mixed order,
-then READERS[1] readers at once, each waiting some THINK_S seconds between two answers,
-as somebody who reads does. A line a page and a later part, then all pages and all
-later parts together; the second store and each further one is given as a ratio to the
-first, measured in the same run.
+what an edition costs to weigh), then NEW_SEARCHES, then READERS[0] reader asks them
+all in a mixed order, then READERS[1] readers at once, each waiting some THINK_S seconds
+between two pages, as somebody who reads does. A line a page and a later part, then all
+pages and all later parts together; the second store and each further one is given as a
+ratio to the first, measured in the same run.
 """
 
 import gzip
@@ -34,6 +34,8 @@ SEARCHES = (
     "?sizes=M12",
     "?from=2026-01-01",
 )
+# Asked once each, by one reader: what another filter costs before anything is kept.
+NEW_SEARCHES = tuple(f"?from=2026-0{month}-11" for month in range(1, 9))
 READERS = (1, 20)
 ROUNDS = (6, 2)
 THINK_S = 1.0
@@ -141,10 +143,14 @@ def served(store: Path, port: int) -> subprocess.Popen[bytes]:
 
 
 def measured(
-    port: int, readers: int, rounds: int, think_s: float
+    port: int,
+    readers: int,
+    rounds: int,
+    think_s: float,
+    searches: tuple[str, ...] = SEARCHES,
 ) -> dict[str, list[float]]:
     """Return the seconds of all answers that so many readers got at once."""
-    addresses = [(path, search) for path in PAGES for search in SEARCHES]
+    addresses = [(path, search) for path in PAGES for search in searches]
     finished: list[Reader] = []
 
     def read(number: int) -> None:
@@ -196,7 +202,10 @@ def main(stores: list[Path]) -> None:
         port = PORT + place
         server = served(store, port)
         try:
-            runs = {"first": measured(port, 1, 1, 0)}
+            runs = {
+                "first": measured(port, 1, 1, 0),
+                "new filters": measured(port, 1, 1, 0, NEW_SEARCHES),
+            }
             for readers, rounds in zip(READERS, ROUNDS, strict=True):
                 think_s = THINK_S if readers > 1 else 0
                 runs[f"{readers} reading"] = measured(port, readers, rounds, think_s)
