@@ -8,6 +8,7 @@ out, and said so in words.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import lru_cache
 from urllib.parse import quote
 
 from dashboard.wish import LONGEST_SEARCH, split_search, wish
@@ -136,11 +137,17 @@ def format_search(
         **wish().pairs,
     }
     pairs = [
-        f"{name}={','.join(quote(value, safe='') for value in values)}"
+        f"{name}={','.join([_quoted(value) for value in values])}"
         for name, values in parts.items()
         if values
     ]
     return "?" + "&".join(pairs) if pairs else ""
+
+
+# A page has a thousand links with the same few codes in them.
+@lru_cache(4096)
+def _quoted(value: str) -> str:
+    return quote(value, safe="")
 
 
 def records_href(selection: Selection, asked: Asked = ()) -> str:

@@ -5,13 +5,16 @@ from typing import Any
 import duckdb
 from dash import ALL, ClientsideFunction, Dash, Input, Output, State, html
 from dash.development.base_component import Component
+from flask import Flask
 
 from dashboard import shell
 from dashboard.address import View, format_search, parse_view
+from dashboard.answers import add_answers
 from dashboard.downloads import add_downloads
 from dashboard.exports import add_exports
 from dashboard.failing import failure_words
 from dashboard.guard import add_headers
+from dashboard.kept import read_kept_choices
 from dashboard.later import add_later
 from dashboard.pages import LATER, PAGES
 from dashboard.pages.drilling_bill import add_bill
@@ -24,7 +27,7 @@ from dashboard.uploads.work import add_work
 from dashboard.wish import wish, wishing
 from queries.errors import FirmsetError
 from queries.pinned import EditionNotKept
-from queries.readers.choices import Choices, read_choices
+from queries.readers.choices import Choices
 from queries.readers.edition import read_edition
 from queries.store import Store
 
@@ -41,8 +44,11 @@ def create_app(store: Store, writing: Writing = READ_ONLY) -> Dash:
 
     A store without an edition is no error: every page then says what to do.
     """
+    server: Any = Flask(__name__)
+    add_answers(server, store)
     app = Dash(
         __name__,
+        server=server,
         title="firmset",
         update_title="",
         suppress_callback_exceptions=True,
@@ -72,7 +78,7 @@ def create_app(store: Store, writing: Writing = READ_ONLY) -> Dash:
 def _layout(store: Store) -> Component:
     try:
         with store.reader() as con:
-            return shell.frame(read_choices(con))
+            return shell.frame(read_kept_choices(con))
     except FirmsetError:
         return shell.frame(NO_CHOICES)
 
@@ -114,7 +120,7 @@ def route(
 def _answer(
     con: duckdb.DuckDBPyConnection, store: Store, path: str, search: str
 ) -> tuple[list[Component | None], list[Component], str]:
-    choices = read_choices(con)
+    choices = read_kept_choices(con)
     view = parse_view(search, choices)
     edition = read_edition(con)
     pinned = wish().edition_id

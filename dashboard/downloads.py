@@ -4,9 +4,9 @@ from collections.abc import Callable, Mapping
 
 import duckdb
 import polars as pl
-from flask import Flask, Response, request
+from flask import Flask, Response
 
-from dashboard.address import View, parse_view
+from dashboard.address import View
 from dashboard.doubt_words import doubt_rows
 from dashboard.drilling_asked import (
     drilling_data,
@@ -14,15 +14,17 @@ from dashboard.drilling_asked import (
     read_options,
     read_question,
 )
+from dashboard.file_answers import (
+    UnclearQuestion,
+    asked_file,
+    or_words,
+    plain_words,
+)
 from dashboard.kept import read_kept_doubts
 from dashboard.pages.changed import read_kept_changes
 from dashboard.pages.retraining import read_list, read_register
 from dashboard.spreadsheet import csv_text
 from dashboard.training_rows import COLUMNS, result_row
-from dashboard.wish import asked_wish, wishing
-from queries.errors import FirmsetError
-from queries.pinned import EditionNotKept
-from queries.readers.choices import read_choices
 from queries.readers.comparison import read_comparison
 from queries.readers.corrections import read_corrections
 from queries.readers.crossed import read_crossed
@@ -39,10 +41,6 @@ from queries.statistics.drilling_effects import site_effects
 from queries.store import Store
 
 Answer = Callable[[duckdb.DuckDBPyConnection, View], pl.DataFrame]
-
-
-class UnclearQuestion(FirmsetError):  # noqa: N818
-    """The address does not say what the file needs to know."""
 
 
 def _rates(*by: str) -> Answer:
@@ -164,38 +162,17 @@ def add_downloads(server: Flask, store: Store) -> None:
     """
 
     @server.get("/csv/<question>")
+    @or_words
     def download(question: str) -> Response:
         answer = QUESTIONS.get(question)
         if answer is None:
             return plain_words(f"No such file; there are: {', '.join(QUESTIONS)}.", 404)
-        search = request.query_string.decode("latin-1")
-        try:
-            with (
-                wishing(asked_wish(search)) as wanted,
-                store.reader(wanted.edition_id) as con,
-            ):
-                view = parse_view(search, read_choices(con))
-                problems = [*wanted.problems, *view.problems]
-                if problems:
-                    return plain_words("\n".join(problems), 400)
-                text = csv_text(answer(con, view))
-                edition_id = read_edition(con).edition_id
-        except UnclearQuestion as error:
-            return plain_words(str(error), 400)
-        except EditionNotKept as error:
-            return plain_words(f"{error}.", 410)
-        except FirmsetError as error:
-            return plain_words(str(error), 503)
+        with asked_file(store) as (con, view, _):
+            text = csv_text(answer(con, view))
+            edition_id = read_edition(con).edition_id
         name = f"firmset-{question}-edition-{edition_id}.csv"
         return Response(
             text,
             content_type="text/csv; charset=utf-8",
             headers={"Content-Disposition": f'attachment; filename="{name}"'},
         )
-
-
-def plain_words(text: str, status: int) -> Response:
-    """Return an answer in words where there is no file to give."""
-    return Response(
-        text + "\n", status=status, content_type="text/plain; charset=utf-8"
-    )

@@ -11,20 +11,19 @@ from pathlib import Path
 
 import duckdb
 import polars as pl
-from flask import Flask, Response, request
+from flask import Flask, Response
 
 from dashboard import words
 from dashboard.address import View, parse_view
-from dashboard.downloads import plain_words
+from dashboard.file_answers import TooLong, asked_search, or_words, require_clear
+from dashboard.kept import read_kept_choices
 from dashboard.records_asked import days_of, read_records_question
 from dashboard.records_words import asked_words
 from dashboard.shell import NOT_A_CERTIFICATE
 from dashboard.spreadsheet import csv_pieces
 from dashboard.wish import asked_wish
 from dashboard.workbook import MOST_ROWS, write_workbook
-from queries.errors import FirmsetError
-from queries.pinned import EditionNotKept
-from queries.readers.choices import Choices, read_choices
+from queries.readers.choices import Choices
 from queries.readers.edition import Edition, read_edition
 from queries.readers.record_page import read_record_pieces
 from queries.readers.record_search import DayCounts, RecordSearch
@@ -32,14 +31,6 @@ from queries.readers.records import RATIO_CAUTION
 from queries.store import Store
 
 XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-
-
-class TooLong(FirmsetError):  # noqa: N818
-    """More records match than a worksheet holds."""
-
-
-class UnclearAddress(FirmsetError):  # noqa: N818
-    """The address is not wholly understood; a file has no place for a notice."""
 
 
 def add_exports(server: Flask, store: Store) -> None:
@@ -63,12 +54,10 @@ class _Export:
 
     def __init__(self, con: duckdb.DuckDBPyConnection, search_text: str) -> None:
         self.con = con
-        self.choices: Choices = read_choices(con)
+        self.choices: Choices = read_kept_choices(con)
         self.view: View = parse_view(search_text, self.choices)
         question = read_records_question(self.view)
-        problems = [*self.view.problems, *question.problems]
-        if problems:
-            raise UnclearAddress("\n".join(problems))
+        require_clear([*self.view.problems, *question.problems])
         self.search: RecordSearch = question.search
         self.days: DayCounts = days_of(con, self.search)
         self.edition: Edition = read_edition(con)
@@ -110,25 +99,15 @@ def check_length(total: int) -> None:
 Make = Callable[[_Export, ExitStack], Response]
 
 
+@or_words
 def _answer(store: Store, make: Make) -> Response:
     # The reader outlives this function: a stream reads as long as it is sent.
     with ExitStack() as stack:
-        try:
-            search = request.query_string.decode("latin-1")
-            wanted = asked_wish(search)
-            if wanted.problems:
-                return plain_words("\n".join(wanted.problems), 400)
-            con = stack.enter_context(store.reader(wanted.edition_id))
-            export = _Export(con, search)
-            response = make(export, stack)
-        except UnclearAddress as error:
-            return plain_words(str(error), 400)
-        except TooLong as error:
-            return plain_words(str(error), 413)
-        except EditionNotKept as error:
-            return plain_words(f"{error}.", 410)
-        except FirmsetError as error:
-            return plain_words(str(error), 503)
+        search = asked_search()
+        wanted = asked_wish(search)
+        require_clear(wanted.problems)
+        con = stack.enter_context(store.reader(wanted.edition_id))
+        response = make(_Export(con, search), stack)
         response.call_on_close(stack.pop_all().close)
         return response
 

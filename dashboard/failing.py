@@ -4,6 +4,7 @@ import logging
 
 import duckdb
 
+from dashboard.kept import pass_on
 from queries.edition_file import is_damage
 from queries.errors import FirmsetError
 
@@ -13,11 +14,15 @@ LONGEST = 300
 def failure_words(error: Exception) -> str:
     """Say what failed; what is no plain FirmsetError is logged with its trace.
 
-    Damage of the edition's file is raised on: the store then turns to another one.
+    An answer that says so is not kept. Damage of the edition's file is raised on: the
+    store then turns to another one; and so is an interruption, which nobody reads.
     """
+    pass_on()
     if isinstance(error, FirmsetError):
         return str(error)
-    if isinstance(error, duckdb.Error) and is_damage(error):
+    if isinstance(error, duckdb.InterruptException) or (
+        isinstance(error, duckdb.Error) and is_damage(error)
+    ):
         raise error
     logging.getLogger("firmset").error("firmset: a page failed", exc_info=error)
     reason = (str(error).splitlines() or [""])[0][:LONGEST]

@@ -3,21 +3,29 @@
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from contextvars import ContextVar
 from typing import TypeVar, cast
+from weakref import WeakKeyDictionary
 
 import duckdb
 
 from dashboard.wish import wish
+from queries.readers.choices import Choices, read_choices
 from queries.readers.doubts import Doubts, read_doubts
 from queries.readers.edition import read_edition
 
 Answer = TypeVar("Answer")
 
-# Some views of a few people at a time; drawn panels are a megabyte or so each.
-LONGEST = 64
+# Some views of a few people at a time; most are frames of some hundred rows.
+LONGEST = 256
 
 _lock = threading.Lock()
 _answers: OrderedDict[Hashable, object] = OrderedDict()
+_weighing: dict[Hashable, threading.Lock] = {}
+# A cursor reads one edition from first to last: which one is asked once.
+_editions: WeakKeyDictionary[duckdb.DuckDBPyConnection, Hashable] = WeakKeyDictionary()
+# A list, since a callback runs in a copy of the context: it is shared, a value is not.
+_passing: ContextVar[list[bool]] = ContextVar("passing")
 
 
 def kept(
@@ -27,19 +35,42 @@ def kept(
 
     An edition never changes, and a new one has another file and time, so that nothing
     needs to be invalidated. The oldest answers go first. `question` names everything
-    that the answer depends on; the answer is shared and must not be changed.
+    that the answer depends on; the answer is shared and must not be changed. Who asks
+    for what another request is weighing waits for it, instead of weighing it too.
     """
-    key = _key(con, question)
+    key = edition_key(con), question
+    found = _remembered(key)
+    if found:
+        return cast(Answer, found[0])
     with _lock:
-        if key in _answers:
-            _answers.move_to_end(key)
-            return cast(Answer, _answers[key])
-    found = answer()
+        turn = _weighing.setdefault(key, threading.Lock())
+    with turn:
+        found = _remembered(key)
+        if found:
+            return cast(Answer, found[0])
+        try:
+            made = answer()
+            _remember(key, made)
+        finally:
+            with _lock:
+                _weighing.pop(key, None)
+        return made
+
+
+def _remembered(key: Hashable) -> list[object]:
+    """Return an answer in a list, which is empty where there is none."""
     with _lock:
-        _answers[key] = found
+        if key not in _answers:
+            return []
+        _answers.move_to_end(key)
+        return [_answers[key]]
+
+
+def _remember(key: Hashable, made: object) -> None:
+    with _lock:
+        _answers[key] = made
         while len(_answers) > LONGEST:
             _answers.popitem(last=False)
-    return found
 
 
 def drawn(
@@ -49,19 +80,45 @@ def drawn(
     return kept(con, (wish(), question), draw)
 
 
-def _key(con: duckdb.DuckDBPyConnection, question: Hashable) -> Hashable:
+def edition_key(con: duckdb.DuckDBPyConnection) -> Hashable:
+    """Return what tells the edition that a cursor reads from every other one."""
+    with _lock:
+        known = _editions.get(con)
+    if known is not None:
+        return known
     edition = read_edition(con)
     paths = con.execute(
         "select path from duckdb_databases() where not internal order by path"
     ).fetchall()
-    return tuple(paths), edition.edition_id, edition.published_at, question
+    key = tuple(paths), edition.edition_id, edition.published_at
+    with _lock:
+        _editions[con] = key
+    return key
+
+
+def begin_answer() -> None:
+    """Begin what may be kept whole, until `pass_on` says otherwise of it."""
+    _passing.set([])
+
+
+def pass_on() -> None:
+    """Say that what is being made is not the edition's alone, and holds only now."""
+    _passing.get([]).append(True)
+
+
+def is_passing() -> bool:
+    """Say whether something made since `begin_answer` holds only now."""
+    return bool(_passing.get([]))
+
+
+def read_kept_choices(con: duckdb.DuckDBPyConnection) -> Choices:
+    """Return read_choices, which every answer begins with."""
+    return kept(con, "choices", lambda: read_choices(con))
 
 
 def has_kept_doubts(con: duckdb.DuckDBPyConnection) -> bool:
     """Say whether read_kept_doubts answers at once."""
-    key = _key(con, "doubts")
-    with _lock:
-        return key in _answers
+    return bool(_remembered((edition_key(con), "doubts")))
 
 
 def read_kept_doubts(con: duckdb.DuckDBPyConnection) -> Doubts:

@@ -9,10 +9,11 @@ from dash.development.base_component import Component
 
 from dashboard.address import View, parse_view
 from dashboard.failing import failure_words
+from dashboard.kept import read_kept_choices
 from dashboard.parts import aria
 from dashboard.requested import requested_wish
 from dashboard.wish import wish, wishing
-from queries.readers.choices import Choices, read_choices
+from queries.readers.choices import Choices
 from queries.store import Store
 
 Render = Callable[[duckdb.DuckDBPyConnection, View, Choices], Component]
@@ -52,7 +53,7 @@ def render_part(
             wishing(requested_wish(search)) as wanted,
             store.reader(wanted.edition_id) as con,
         ):
-            choices = read_choices(con)
+            choices = read_kept_choices(con)
             return render(con, parse_view(search, choices), choices)
     except Exception as error:  # Whatever it is: words, and the rest stands.
         return html.P(failure_words(error), className="says")

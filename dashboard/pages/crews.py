@@ -12,7 +12,7 @@ from dashboard.address import View, format_search, records_href
 from dashboard.compared import add_others
 from dashboard.comparison_words import found_words
 from dashboard.counter_headline import comparison_counter
-from dashboard.kept import drawn, kept
+from dashboard.kept import kept
 from dashboard.later import later
 from dashboard.pages.common import rate_cell, site_names
 from dashboard.pages.compared_groups import compared_section
@@ -99,17 +99,17 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
 def crew_trends_part(
     con: duckdb.DuckDBPyConnection, view: View, _: Choices
 ) -> html.Section:
-    """Return a panel a crew over time; drawn once for an edition and view."""
+    """Return a panel a crew over time."""
     rates = read_crew_rates(con, view)
     shown = rates.filter(pl.col("check") == view.check_name)
-    return drawn(con, ("crew trends", view), lambda: crew_trends(con, view, shown))
+    return crew_trends(con, view, shown)
 
 
 def size_trends_part(
     con: duckdb.DuckDBPyConnection, view: View, _: Choices
 ) -> html.Section:
-    """Return a panel an anchor size over time; drawn once for an edition and view."""
-    return drawn(con, ("size trends", view), lambda: size_trends(con, view))
+    """Return a panel an anchor size over time."""
+    return size_trends(con, view)
 
 
 def read_crew_rates(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:

@@ -9,7 +9,7 @@ from dash import html
 from dashboard import words
 from dashboard.address import View, format_search
 from dashboard.doubt_words import doubt_rows, doubts_words
-from dashboard.kept import has_kept_doubts, read_kept_doubts
+from dashboard.kept import has_kept_doubts, pass_on, read_kept_doubts
 from dashboard.parts import Cell, Column, Row, csv_link, section, table
 from queries.judgement import ANY_CHECK
 from queries.readers.doubted_rates import read_doubted_rates
@@ -34,6 +34,7 @@ def doubted_section(con: duckdb.DuckDBPyConnection, view: View) -> html.Section:
         "/csv/doubts" + format_search(view.selection), "batches worth a look"
     )
     if not has_kept_doubts(con) and _installations(con) > AT_ONCE:
+        pass_on()
         return section(HEADING, LATER, csv)
     found = read_kept_doubts(con)
     batches = select_batches(found.batches, view.selection)

@@ -7,6 +7,7 @@ import duckdb
 from dash import html
 
 from dashboard import words
+from dashboard.kept import pass_on
 from dashboard.parts import Cell, Column, section, table
 from queries.readers.intake import read_last_sent
 
@@ -20,6 +21,7 @@ def last_sent(
     con: duckdb.DuckDBPyConnection, today: date | None = None
 ) -> html.Section:
     """Return the section; `today` is the server's day (UTC) unless given."""
+    pass_on()  # Tomorrow the silence is a day longer.
     rows = read_last_sent(con, today or datetime.now(UTC).date()).to_dicts()
     rows.sort(key=lambda row: (not _is_late(row), row["site_code"]))
     return section(

@@ -91,12 +91,16 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
 def read_site_rates(
     con: duckdb.DuckDBPyConnection, view: View, choices: Choices
 ) -> pl.DataFrame:
-    """Return the selected sites' rates of all checks, each beside all other sites.
+    """Return the selected sites' rates, each beside all other sites.
 
+    Of the check shown and of the headline four: a check that is not on the page costs
+    as much to count as one that is.
     A filter on sites chooses what is shown; the others are always all others.
     Columns of read_rates, others_*, position, name and href. By site name.
     """
-    everywhere = replace(view.selection, site_codes=(), check_names=RATE_NAMES)
+    on_page = (*HEADLINE_NAMES, view.check_name)
+    checks = tuple(name for name in RATE_NAMES if name in on_page)
+    everywhere = replace(view.selection, site_codes=(), check_names=checks)
     rates = add_others(read_rates(con, ["site"], everywhere), "site")
     chosen = view.selection.site_codes
     if chosen:

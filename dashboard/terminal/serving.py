@@ -13,6 +13,7 @@ from dashboard.app import create_app
 from dashboard.terminal.intake import print_result
 from dashboard.terminal.progress import shown_progress
 from dashboard.uploads.routes import Writing
+from dashboard.warming import Warming
 from demo_data.generator import DEFAULT_SEED, LEAST_INSTALLATIONS, generate
 from demo_data.logs import write_logs
 from demo_data.make_small_logs import SMALL_LOGS_FOLDER
@@ -119,8 +120,11 @@ def _serve(store: Store, args: argparse.Namespace) -> int:
         raise FirmsetError(f"{host}:{port}: cannot be served: {error}") from error
     print(f"firmset serves {store.folder} at http://{host}:{port} (Ctrl+C ends it)")
     sys.stdout.flush()
+    warming = Warming(store)
+    warming.start()
     try:
         server.run()
     finally:
+        warming.stop()
         server.close()
     return 0

@@ -6,6 +6,7 @@ from urllib.parse import quote
 
 from flask import Flask, Response, jsonify, request
 
+from dashboard.file_answers import plain_words
 from dashboard.guard import refusal
 from dashboard.uploads.run import start_trying
 from etl.site_map.reading import MAX_BYTES
@@ -116,7 +117,7 @@ def _body(most: int = MOST_BYTES + 1) -> Iterator[bytes]:
 def _give_map(store: Store, sha256: str) -> Response:
     found = map_of_sha256(store, sha256)
     if found is None:
-        return _words(404, "No such site map.")
+        return plain_words("No such site map.", 404)
     return _toml(found.text, found.name)
 
 
@@ -124,7 +125,7 @@ def _give_draft(store: Store, token: str) -> Response:
     upload = find_upload(store, token)
     draft = upload and upload.outcome.get("draft")
     if not upload or not draft:
-        return _words(404, "No such draft; a file is kept for an hour.")
+        return plain_words("No such draft; a file is kept for an hour.", 404)
     return _toml(str(draft["toml"]), f"{upload.name.partition('.')[0]}.toml")
 
 
@@ -141,7 +142,3 @@ def _problems(status: int, *problems: str) -> Response:
     answer = jsonify(problems=list(problems))
     answer.status_code = status
     return answer
-
-
-def _words(status: int, text: str) -> Response:
-    return Response(f"{text}\n", status, content_type="text/plain; charset=utf-8")

@@ -26,12 +26,12 @@ def read_choices(con: duckdb.DuckDBPyConnection) -> Choices:
         "select site_code, site_name from site order by site_code"
     ).fetchall()
     crews = con.execute(
-        "select distinct crew_code from tally order by crew_code"
+        "select distinct crew_code from tally_month order by crew_code"
     ).fetchall()
     sizes = con.execute(
         """
         select anchor_size from anchor_size
-        where anchor_size in (select anchor_size from tally)
+        where anchor_size in (select anchor_size from tally_month)
         order by diameter_mm, anchor_size
         """
     ).fetchall()

@@ -18,17 +18,25 @@ def read_judged_days(
     return read_frame(
         con,
         """
-        select
-            group_name,
-            installed_on,
-            strftime(installed_on, '%G-W%V') as week,
-            strftime(installed_on, '%Y-%m') as month,
-            judged,
-            nonconforming
-        from judged_day(
-            $by, $check_name, $from_on, $to_on, $site_codes, $crew_codes,
-            $anchor_sizes
+        with judged as materialized (
+            from judged_day(
+                $by, $check_name, $from_on, $to_on, $site_codes, $crew_codes,
+                $anchor_sizes
+            )
+        ),
+
+        -- Named once a day, not once a group and day.
+        day as (
+            select
+                installed_on,
+                strftime(installed_on, '%G-W%V') as week,
+                strftime(installed_on, '%Y-%m') as month
+            from (select distinct installed_on from judged)
         )
+
+        select group_name, installed_on, week, month, judged, nonconforming
+        from judged
+        inner join day using (installed_on)
         order by group_name, installed_on
         """,
         {"by": by, "check_name": check_name, **selection.parameters()},

@@ -15,10 +15,11 @@ create or replace macro count_with_idle(counts, step) as table
         from worked
     ),
 
-    idle as (
+    -- Each group once, before it meets every period: else a store of many years
+    -- would pair all its periods with all.
+    idle_group as (
         select distinct
-            worked.* replace (
-                period.period_on as period_on,
+            worked.* exclude (period_on) replace (
                 0 as installations,
                 0 as judged,
                 0 as nonconforming,
@@ -27,6 +28,13 @@ create or replace macro count_with_idle(counts, step) as table
                 0 as undecided
             )
         from worked
+    ),
+
+    idle as (
+        select
+            idle_group.*,
+            period.period_on
+        from idle_group
         cross join period
     )
 

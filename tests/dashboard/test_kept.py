@@ -1,7 +1,10 @@
 """Weighed answers are computed once an edition, and never outlive it."""
 
+import threading
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+import duckdb
 import pytest
 
 from dashboard import kept as module
@@ -49,3 +52,42 @@ def test_the_oldest_answers_go(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     for question in ("a", "b", "c", "c", "a"):
         count(store, question, asked)
     assert asked == ["a", "b", "c", "a"]
+
+
+def test_what_another_request_weighs_is_waited_for(tmp_path: Path) -> None:
+    store = build_store(tmp_path, [{}])
+    asked: list[str] = []
+    begun, go_on = threading.Event(), threading.Event()
+
+    def weigh(con: duckdb.DuckDBPyConnection) -> int:
+        def answer() -> int:
+            asked.append("weighed")
+            begun.set()
+            assert go_on.wait(60)
+            return 7
+
+        return kept(con, "slow", answer)
+
+    def ask() -> int:
+        with store.reader() as con:
+            return weigh(con)
+
+    with ThreadPoolExecutor(2) as pool:
+        first = pool.submit(ask)
+        assert begun.wait(60)
+        second = pool.submit(ask)
+        with store.reader() as con:
+            # Another question is not held up by it.
+            assert kept(con, "quick", lambda: 1) == 1
+        assert not second.done()
+        go_on.set()
+        assert (first.result(60), second.result(60)) == (7, 7)
+    assert asked == ["weighed"]
+
+
+def test_after_one_that_failed_it_is_weighed_anew(tmp_path: Path) -> None:
+    store = build_store(tmp_path, [{}])
+    with store.reader() as con:
+        with pytest.raises(ZeroDivisionError):
+            kept(con, "odd", lambda: 1 // 0)
+        assert kept(con, "odd", lambda: 2) == 2
