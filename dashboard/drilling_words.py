@@ -177,17 +177,35 @@ def bill_words(bill: Bill, place: str) -> str:
         f"{words.plural(bill.crews, 'crew')}: {hours(bill.p50_h)} of drilling at "
         f"50{words.SPACE}% confidence, {hours(bill.p80_h)} at 80{words.SPACE}% "
         f"(80{words.SPACE}% interval {hours(bill.low_h)} to {hours(bill.high_h)}). "
+        f"{_bill_handling(bill)} {_adding_up(bill)}"
+        f"What makes the drilling uncertain: {', '.join(parts)}."
+    )
+
+
+def adds_up(bill: Bill) -> bool:
+    """Tell whether the sum of the lines' 80 % is printed as the list's 80 % is."""
+    return hours(bill.sum_of_p80_h) == hours(bill.p80_h)
+
+
+def _adding_up(bill: Bill) -> str:
+    if adds_up(bill):
+        return ""
+    return (
         f"Adding up the lines' 80{words.SPACE}% would give {hours(bill.sum_of_p80_h)}, "
-        f"which is not the list's. What makes it uncertain: {', '.join(parts)}. "
-        + _bill_handling(bill)
+        "which is not the list's. "
     )
 
 
 def _bill_handling(bill: Bill) -> str:
+    if bill.is_all_handled:
+        return (
+            "With cleaning and setting, at the means logged, "
+            f"{hours(bill.p50_h + bill.handling_h)} at 50{words.SPACE}%."
+        )
     if not bill.handled:
         return "No log tells how long cleaning and setting take for these anchors."
     of_how_many = (
-        "all of them"
+        "as far as either is logged"
         if bill.handled == bill.holes
         else f"{words.count(bill.handled)} of them, the others' are in no log"
     )

@@ -4,17 +4,23 @@ import base64
 import csv
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import polars as pl
 import pytest
 
 from dashboard.app import route
 from dashboard.command import main
+from dashboard.drilling_words import bill_words
 from dashboard.pages.drilling_bill import bill_answer
+from queries.readers.drilling_bill import BillLine, weigh_bill
+from queries.readers.drilling_model import read_drilling_data
+from queries.readers.drilling_support import Asked, read_offered
 from queries.store import Store
 from tests.builders import Row, build_store
-from tests.dashboard.components import rows, table, text
+from tests.dashboard.components import rows, table, tables, text
 
 
 def _holes(site: int) -> list[Row]:
@@ -101,8 +107,43 @@ def test_a_bill_adds_cleaning_and_setting(run: Any, tmp_path: Path) -> None:
     found = json.loads(out)
     assert found["handling_h"] == pytest.approx(144 * 65 / 3600)  # 2.6 h
     assert found["handled"] == 144
+    assert found["is_all_handled"]
     _, out, _ = run("--bill", str(bill))
-    assert "add 2.60 h (all of them)" in out.replace("\xa0", " ")
+    assert (
+        "With cleaning and setting, at the means logged, "
+        f"{found['p50_h'] + found['handling_h']:.2f} h at 50 %."
+    ) in out.replace("\xa0", " ")
+
+
+def test_a_bill_of_one_line_adds_up(run: Any, store: Store, tmp_path: Path) -> None:
+    """Only where the printed figures differ is it said that lines do not add up."""
+    for content, differs in (
+        ("M12,68,100\n", False),
+        ("M12,68,1\n" * 200, True),
+    ):
+        bill = tmp_path / "bill.csv"
+        bill.write_text("size,embedment,count\n" + content, "utf-8")
+        _, out, _ = run("--bill", str(bill), "--format", "json")
+        found = json.loads(out)
+        printed = [f"{found[name]:.2f}" for name in ("p80_h", "sum_of_p80_h")]
+        assert (printed[0] != printed[1]) is differs
+        data = "data:text/csv;base64," + base64.b64encode(bill.read_bytes()).decode()
+        answer = bill_answer(store, data, "bill.csv", "")
+        said = text(answer)
+        assert ("Adding up the lines'" in said) is differs
+        (caption,) = [each["caption"] for each in tables(answer)]
+        assert ("not add up" in caption) is differs
+
+
+def test_a_bill_of_which_only_cleaning_is_logged(store: Store, tmp_path: Path) -> None:
+    with store.reader() as con:
+        data, offered = read_drilling_data(con), read_offered(con)
+    cleaned = replace(data, handling=data.handling.filter(pl.col("step") == "cleaning"))
+    lines = [BillLine(2, Asked("M12", 68), 144)]
+    bill = weigh_bill(cleaned, offered, lines, name="b.csv", site_code=None)
+    assert not bill.is_all_handled
+    said = bill_words(bill, "a site").replace("\xa0", " ")
+    assert "add 1.00 h (as far as either is logged)" in said  # 144 x 25 s
 
 
 def test_the_data_and_the_model_without_a_question(run: Any) -> None:
