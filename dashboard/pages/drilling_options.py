@@ -1,4 +1,4 @@
-"""Drilling, embedments side by side: the controls, the answer, its table."""
+"""Drilling, embedments side by side: the controls, the answer, its notes."""
 
 from collections.abc import Mapping, Sequence
 
@@ -23,15 +23,8 @@ from dashboard.drilling_words import (
     options_words,
     place_words,
 )
-from dashboard.parts import (
-    Cell,
-    Column,
-    Row,
-    csv_link,
-    notice,
-    section,
-    table,
-)
+from dashboard.pages.drilling_table import options_table
+from dashboard.parts import csv_link, notice, section
 from dashboard.units import in_reader_units, unit_shown
 from queries.readers.drilling_options import (
     OPTIONS_CAUTION,
@@ -58,15 +51,16 @@ def options_section(
     )
     return section(
         "Embedments side by side",
-        "Minutes of drilling per good hole, lost attempts included, for the embedments "
+        "Drilling time per good hole, lost attempts included, for the embedments "
         "that the engineer offers. From all sites, whatever the filters above say.",
         _controls(question, offered.sizes(), data.model, names),
         notice(question.problems),
         html.P(said, className="answer"),
-        *([] if isinstance(found, str) else [_table(found), *_notes(found)]),
+        None if isinstance(found, str) else options_table(found),
         html.P(
             [html.Strong("Before you choose. "), OPTIONS_CAUTION], className="caution"
         ),
+        *([] if isinstance(found, str) else _notes(found)),
         html.P(_small_print(found), className="says"),
         csv_link(
             "/csv/drilling-options" + format_search(view.selection, asked=view.asked),
@@ -76,7 +70,7 @@ def options_section(
 
 
 def _notes(found: Comparison) -> list[html.P]:
-    """Return what is thin, derived or refused, under the table: it may scroll away."""
+    """Return what is thin, derived or refused, under the table."""
     return [
         html.P(
             f"{words.quantity(row['embedment_mm'], 'mm')}: "
@@ -189,91 +183,3 @@ def _select(
         clearButtonProps={"aria-label": f"Clear {label.lower()}"},
     )
     return field
-
-
-def _table(found: Comparison) -> html.Div:
-    def number(head: str, name: str, decimals: int = 1) -> Column:
-        return Column(
-            head, lambda row: words.number(row[name], decimals), is_number=True
-        )
-
-    points = (
-        number("Points a shift", "points_per_shift"),
-        number("Holes to 100 points", "holes_to_action", 0),
-        number("Holes to 400 points", "holes_to_limit", 0),
-    )
-    handling = (number("Cleaning, setting, s", "handling_s"),)
-    return table(
-        found.options.to_dicts(),
-        [
-            Column("Embedment", _embedment, is_number=True),
-            Column("Min per good hole, P50", _per_hole, is_number=True),
-            number("P80", "p80_min", 2),
-            Column("80 % interval", _interval, is_number=True),
-            number("Hours per 100, P50", "hours_per_100_p50", 2),
-            number("P80", "hours_per_100_p80", 2),
-            Column("Saves, h per 100", _saved, is_number=True),
-            *(handling if found.handling.height else ()),
-            number("Lost per 100", "abandoned_per_100"),
-            Column(
-                f"Bit wear per 100, {unit_shown('m')} drilled",
-                lambda row: words.number(row["bit_m_per_100"], unit="m"),
-                is_number=True,
-            ),
-            Column("Indicative cone ratio", _ratio, is_number=True),
-            number("Min per unit of it", "min_per_ratio", 2),
-            *(points if found.vibration_m_s2 is not None else ()),
-            Column("Holes like it", _like_it, is_number=True),
-        ],
-        caption="Embedments side by side",
-    )
-
-
-def _embedment(row: Row) -> Cell:
-    hole = row["hole_depth_mm"]
-    return Cell(
-        words.quantity(row["embedment_mm"], "mm"),
-        small=f"hole {words.quantity(hole, 'mm')}" if hole else "",
-    )
-
-
-def _per_hole(row: Row) -> Cell:
-    if row["p50_min"] is None:
-        return Cell(words.DASH)
-    return Cell(
-        words.fixed(row["p50_min"], 2),
-        small=words.quantity(60 * row["p50_min"], "s"),
-    )
-
-
-def _interval(row: Row) -> str:
-    if row["low_min"] is None:
-        return words.DASH
-    return (
-        f"{words.fixed(row['low_min'], 2)}{words.DASH}{words.fixed(row['high_min'], 2)}"
-    )
-
-
-def _saved(row: Row) -> Cell:
-    if row["saved_h_per_100"] is None:
-        return Cell("reference" if row["p50_min"] is not None else words.DASH)
-    return Cell(
-        words.fixed(row["saved_h_per_100"], 2).replace("-", "\N{MINUS SIGN}"),
-        small=(
-            f"{words.fixed(row['saved_low_h'], 2)} to "
-            f"{words.fixed(row['saved_high_h'], 2)}"
-        ).replace("-", "\N{MINUS SIGN}"),
-    )
-
-
-def _ratio(row: Row) -> str:
-    return words.fixed(row["cone_ratio"], 2)
-
-
-def _like_it(row: Row) -> Cell:
-    if row["holes_like_it"] is None:
-        return Cell(words.DASH)
-    return Cell(
-        words.count(row["holes_like_it"]),
-        small=words.plural(row["sites_like_it"], "site"),
-    )

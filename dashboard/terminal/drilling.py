@@ -152,7 +152,9 @@ def _print_options(
         )
         return
     points = POINT_COLUMNS if found.vibration_m_s2 is not None else ()
-    handling = ("handling_s",) if found.handling.height else ()
+    handling = (
+        ("handling_s", "hours_per_100_with_handling") if found.handling.height else ()
+    )
     shown = found.options.select(*OPTION_COLUMNS, *handling, *points)
     print_rows(*in_units(shown.columns, shown.to_dicts()), "table")
     notes = [

@@ -13,7 +13,7 @@ import pytest
 
 from dashboard.app import route
 from dashboard.command import main
-from dashboard.drilling_words import bill_words
+from dashboard.drilling_words import bill_words, saving
 from dashboard.pages.drilling_bill import bill_answer
 from queries.readers.drilling_bill import BillLine, weigh_bill
 from queries.readers.drilling_model import read_drilling_data
@@ -91,11 +91,20 @@ def test_cleaning_and_setting_where_logged(run: Any, store: Store) -> None:
     """The means by hand: (57 x 20 + 57 x 30) / 114 s, and 40 s."""
     _, out, _ = run("--size", "M12", "--embedment", "68", "--format", "json")
     found = json.loads(out)
-    assert found["options"][0]["handling_s"] == pytest.approx(25 + 40)
+    (option,) = found["options"]
+    assert option["handling_s"] == pytest.approx(25 + 40)
+    with_them = option["hours_per_100_p50"] + 100 * 65 / 3600
+    assert option["hours_per_100_with_handling"] == pytest.approx(with_them)
     _, out, _ = run("--size", "M12", "--embedment", "68")
     assert HANDLING in out.replace("\xa0", " ")
+    said = f"with cleaning and setting at the means logged {with_them:.2f} h"
+    assert said in out.replace("\xa0", " ")
     body, _, _ = route(store, "/drilling", "?size=M12&embedment=68")
     assert HANDLING in text(body).replace("\xa0", " ")
+    shown = dict(rows(table(body, "Embedments side by side")))
+    assert shown["Drilling (P50) with cleaning and setting, h per 100"] == (
+        f"{with_them:.2f}"
+    )
     (cost,) = rows(table(body, "Drilling by size and method"))
     assert cost[-2:] == ["25.0 of 114", "40.0 of 57"]
 
@@ -199,17 +208,42 @@ def test_wrong_options_are_one_line(
 
 def test_page_answers_what_the_address_asks(run: Any, store: Store) -> None:
     body, _, _ = route(store, "/drilling", "?size=M12&embedment=68,200&at=BAY")
-    content = rows(table(body, "Embedments side by side"))
+    content = table(body, "Embedments side by side")
+    by_name = {row[0]: row[1:] for row in rows(content)}
     _, out, _ = run("--size", "M12", "--embedment", "68,200", "--site", "BAY", *_CSV)
     short, deep = csv.DictReader(io.StringIO(out))
-    assert content[0][1].split()[0] == f"{float(short['p50_min']):.2f}"
-    assert content[1][1] == "–"
+    assert [head.replace("\xa0", " ") for head in content["heads"]] == [
+        *("Embedment", "68 mm (reference)", "200 mm")
+    ]
+    asked, refused = by_name["Drilling per good hole, s, P50"]
+    assert asked.replace("\xa0", " ") == (
+        f"{60 * float(short['p50_min']):.1f} {float(short['p50_min']):.2f} min"
+    )
+    assert refused == "–"
+    assert by_name["Drilling, h per 100, P50"][0] == (
+        f"{float(short['hours_per_100_p50']):.2f}"
+    )
     assert "outside the data" in deep["note"]
     assert deep["note"] in text(body)
     assert "proposes none" in text(body)
 
 
 _CSV = ("--format", "csv")
+
+
+@pytest.mark.parametrize(
+    ("saved_h", "said"),
+    [
+        ((0.09, -0.02, 0.12), ["5.4 min", "−1.2 min", "7.2 min"]),
+        ((0.1, -0.02, 0.12), ["0.10 h", "−0.02 h", "0.12 h"]),
+    ],
+)
+def test_a_saving_under_a_tenth_of_an_hour_is_in_minutes(
+    saved_h: tuple[float, float, float], said: list[str]
+) -> None:
+    names = ("saved_h_per_100", "saved_low_h", "saved_high_h")
+    row = dict(zip(names, saved_h, strict=True))
+    assert [part.replace("\xa0", " ") for part in saving(row)] == said
 
 
 def test_page_says_what_it_did_not_understand(store: Store) -> None:
