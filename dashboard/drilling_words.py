@@ -188,6 +188,18 @@ def handling_words(handling: pl.DataFrame) -> str:
     return f"Beside the drilling, where logged: {', '.join(parts)}."
 
 
+def shift_words(found: Comparison, *, is_given: bool) -> str:
+    """Say what a shift is taken for, and whence."""
+    holes = f"{words.plain(found.holes_per_shift)} holes by one pair of hands"
+    if is_given:
+        return f"A shift is {holes}, as given."
+    return (
+        f"A shift is taken for {holes}: the median that a crew has logged on a day, "
+        "which need not be all that it drilled. Where more are drilled, give them: the "
+        "points rise with them."
+    )
+
+
 def _site_means(row: dict[str, Any]) -> str:
     if row["sites"] == 1:
         return "1 site"

@@ -10,8 +10,10 @@ from dash.development.base_component import Component
 from dashboard import words
 from dashboard.address import View, format_search
 from dashboard.drilling_asked import (
+    MOST_HOLES_PER_SHIFT,
     Question,
     drilling_data,
+    logged_per_shift,
     offered_of,
     read_options,
     read_question,
@@ -22,6 +24,7 @@ from dashboard.drilling_words import (
     handling_words,
     options_words,
     place_words,
+    shift_words,
 )
 from dashboard.pages.drilling_table import options_table
 from dashboard.parts import csv_link, notice, section
@@ -53,7 +56,7 @@ def options_section(
         "Embedments side by side",
         "Drilling time per good hole, lost attempts included, for the embedments "
         "that the engineer offers. From all sites, whatever the filters above say.",
-        _controls(question, offered.sizes(), data.model, names),
+        _controls(question, offered.sizes(), data.model, names, logged_per_shift(con)),
         notice(question.problems),
         html.P(said, className="answer"),
         None if isinstance(found, str) else options_table(found),
@@ -61,7 +64,7 @@ def options_section(
             [html.Strong("Before you choose. "), OPTIONS_CAUTION], className="caution"
         ),
         *([] if isinstance(found, str) else _notes(found)),
-        html.P(_small_print(found), className="says"),
+        html.P(_small_print(found, question), className="says"),
         csv_link(
             "/csv/drilling-options" + format_search(view.selection, asked=view.asked),
             "embedments side by side",
@@ -82,7 +85,7 @@ def _notes(found: Comparison) -> list[html.P]:
     ]
 
 
-def _small_print(found: Comparison | str) -> str:
+def _small_print(found: Comparison | str, question: Question) -> str:
     said = [
         (
             "P50 and P80: what the mean of many holes of one crew on the site stays "
@@ -94,9 +97,8 @@ def _small_print(found: Comparison | str) -> str:
         said.append(handling_words(found.handling))
     if isinstance(found, Comparison) and found.vibration_m_s2 is not None:
         said.append(
-            f"A shift is {words.plain(found.holes_per_shift)} holes by one pair of "
-            "hands, the "
-            f"median of a crew's day in the logs. {VIBRATION_CAUTION}"
+            f"{shift_words(found, is_given=question.holes_per_shift is not None)} "
+            f"{VIBRATION_CAUTION}"
         )
     return " ".join(said)
 
@@ -106,6 +108,7 @@ def _controls(
     sizes: Sequence[str],
     model: DrillingModel | None,
     names: Mapping[str, str],
+    logged: float,
 ) -> html.Div:
     sites = model.labels.sites if model else ()
     embedments = ", ".join(words.figure(mm, "mm") for mm in question.embedments_mm)
@@ -156,6 +159,18 @@ def _controls(
                 value=question.vibration_m_s2 or "",
                 min=0,
                 max=50,
+                debounce=True,
+                hideControls=True,
+                size="xs",
+            ),
+            dmc.NumberInput(
+                id={"type": "ask", "name": "shift"},
+                label="Holes per shift",
+                placeholder=f"{words.plain(logged)}, the logs' median",
+                value=question.holes_per_shift or "",
+                min=1,
+                max=MOST_HOLES_PER_SHIFT,
+                allowDecimal=False,
                 debounce=True,
                 hideControls=True,
                 size="xs",

@@ -20,7 +20,7 @@ from queries.readers.drilling_model import read_drilling_data
 from queries.readers.drilling_support import Asked, read_offered
 from queries.store import Store
 from tests.builders import Row, build_store
-from tests.dashboard.components import rows, table, tables, text
+from tests.dashboard.components import rows, table, tables, text, walk
 
 
 def _holes(site: int) -> list[Row]:
@@ -231,6 +231,33 @@ def test_page_answers_what_the_address_asks(run: Any, store: Store) -> None:
 _CSV = ("--format", "csv")
 
 
+def test_holes_per_shift_are_given_or_the_logs_median(run: Any, store: Store) -> None:
+    """Each crew has logged 3 holes a day; 60 a shift give twenty times the points."""
+    asked = "?size=M12&embedment=68&vibration=12"
+    points = {}
+    for search, said in (
+        ("", "A shift is taken for 3 holes"),
+        ("&shift=60", "A shift is 60 holes by one pair of hands, as given."),
+    ):
+        body, _, _ = route(store, "/drilling", asked + search)
+        assert said in text(body)
+        shown = dict(rows(table(body, "Embedments side by side")))
+        points[search] = float(shown["Points a shift"])
+        field = next(
+            part
+            for part in walk(body)
+            if getattr(part, "id", None) == {"type": "ask", "name": "shift"}
+        )
+        assert field.placeholder == "3, the logs' median"
+    options = ("--size", "M12", "--embedment", "68", "--vibration", "12")
+    _, out, _ = run(*options, "--holes-per-shift", "60", *_CSV)
+    (row,) = csv.DictReader(io.StringIO(out))
+    assert points["&shift=60"] == pytest.approx(float(row["points_per_shift"]), 0.01)
+    assert points["&shift=60"] == pytest.approx(20 * points[""], abs=1.1)
+    _, out, _ = run(*options)
+    assert "A shift is taken for 3 holes" in out
+
+
 @pytest.mark.parametrize(
     ("saved_h", "said"),
     [
@@ -247,7 +274,9 @@ def test_a_saving_under_a_tenth_of_an_hour_is_in_minutes(
 
 
 def test_page_says_what_it_did_not_understand(store: Store) -> None:
-    body, _, _ = route(store, "/drilling", "?size=M99&embedment=x&at=FIR&method=jet")
+    body, _, _ = route(
+        store, "/drilling", "?size=M99&embedment=x&at=FIR&method=jet&shift=0.5"
+    )
     said = text(body)
-    for value in ("“M99”", "“x”", "“FIR”", "“jet”"):
+    for value in ("“M99”", "“x”", "“FIR”", "“jet”", "“0.5”"):
         assert value in said
