@@ -10,8 +10,13 @@ from dash import html
 from dashboard import sentences, words
 from dashboard.address import View, format_search
 from dashboard.counter_headline import drilling_counter
-from dashboard.drilling_asked import drilling_data, offered_of, read_question
-from dashboard.drilling_words import place_words
+from dashboard.drilling_asked import (
+    drilling_data,
+    offered_of,
+    read_options,
+    read_question,
+)
+from dashboard.drilling_words import options_words, place_words
 from dashboard.figures.drilling import drilling_panel, shared_lost_top, shared_ranges
 from dashboard.kept import drawn, kept
 from dashboard.later import later
@@ -24,7 +29,9 @@ from dashboard.parts import (
     Cell,
     Column,
     Row,
+    at,
     behind,
+    contents,
     counter,
     csv_link,
     graph,
@@ -40,9 +47,24 @@ from queries.readers.drilling import (
     read_drilling_depths,
     read_drilling_summary,
 )
+from queries.readers.drilling_options import Comparison
 from queries.readers.drilling_support import Bands, read_bands
 from queries.selection import Selection
 
+_CONTENTS = (
+    ("embedments", "Embedments side by side"),
+    ("list", "Hours for a list of anchors"),
+    ("per-hole", "Time per good hole"),
+    ("depths", "Seconds against depth"),
+    ("times", "Which times are used"),
+    ("model", "What decides the time"),
+)
+_PER_HOLE = (
+    "All timed seconds, those of abandoned attempts included, per timed hole that "
+    "was kept. The median of single attempts (P50) is lower wherever holes are "
+    "abandoned. Trigger time only: moving and marking are in no log, and cleaning "
+    "and setting stand apart where some site logs them."
+)
 MARKS = {"hammer": "hammer", "hollow_bit": "hollow", "core": "core"}
 
 
@@ -54,24 +76,37 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     """
     selection = view.selection
     summary = _summary(con, view)
+    per_hole = sentences.drilling(summary)
     names = site_names(choices)
     data = drilling_data(con)
     bands = kept(con, "drilling bands", lambda: read_bands(data, offered_of(con)))
     question = read_question(view, data, offered_of(con))
+    found = read_options(con, question)
+    place = place_words(question.site_code, names)
+    answer = options_words(found, place) if isinstance(found, Comparison) else None
     return page(
         "Drilling",
-        sentences.drilling(summary),
-        words.scope(view.selection, choices.first_on, choices.last_on, names),
-        lambda: times_section(data, names),
-        lambda: options_section(con, view, names),
-        bill_section(place_words(question.site_code, names)),
-        lambda: _cost(summary, view),
-        lambda: drawn(
-            con,
-            ("drilling depths", selection),
-            lambda: _depths(_depth_counts(con, view), bands, view),
+        # Where nothing can be foretold the page still says what its logs do.
+        answer or per_hole,
+        "The filters change only the time per good hole and the charts: "
+        + words.scope(view.selection, choices.first_on, choices.last_on, names),
+        contents(_CONTENTS),
+        at("embedments", lambda: options_section(con, view, names)),
+        at("list", bill_section(place)),
+        at("per-hole", lambda: _cost(summary, view, per_hole if answer else "")),
+        at(
+            "depths",
+            lambda: drawn(
+                con,
+                ("drilling depths", selection),
+                lambda: _depths(_depth_counts(con, view), bands, view),
+            ),
         ),
-        lambda: drawn(con, "drilling model", lambda: model_section(data, names)),
+        at("times", lambda: times_section(data, names)),
+        at(
+            "model",
+            lambda: drawn(con, "drilling model", lambda: model_section(data, names)),
+        ),
     )
 
 
@@ -109,7 +144,9 @@ def _depth_counts(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
     )
 
 
-def _cost(summary: pl.DataFrame, view: View) -> html.Section:
+def _cost(summary: pl.DataFrame, view: View, said: str) -> html.Section:
+    """Return the table by size; `said`: its sentence, where it is not the page's."""
+
     def number(head: str, name: str) -> Column:
         return Column(head, lambda row: words.count(row[name]), is_number=True)
 
@@ -118,10 +155,8 @@ def _cost(summary: pl.DataFrame, view: View) -> html.Section:
 
     return section(
         "Time per good hole",
-        "All timed seconds, those of abandoned attempts included, per timed hole that "
-        "was kept. The median of single attempts (P50) is lower wherever holes are "
-        "abandoned. Trigger time only: moving and marking are in no log, and cleaning "
-        "and setting stand apart where some site logs them.",
+        said or _PER_HOLE,
+        html.P(_PER_HOLE, className="says") if said else None,
         table(
             summary.to_dicts(),
             [

@@ -22,8 +22,6 @@ from dashboard.drilling_asked import (
 from dashboard.drilling_words import (
     TRIGGER_ONLY,
     handling_words,
-    options_words,
-    place_words,
     shift_words,
 )
 from dashboard.pages.drilling_table import options_table
@@ -42,24 +40,22 @@ NEW_SITE = "A new site"
 def options_section(
     con: duckdb.DuckDBPyConnection, view: View, names: Mapping[str, str]
 ) -> html.Section:
-    """Return the section that compares embedments; the filters do not apply to it."""
+    """Return the section that compares embedments; the filters do not apply to it.
+
+    Its answer in words is the page's (drilling.render).
+    """
     data, offered = drilling_data(con), offered_of(con)
     question = read_question(view, data, offered)
     found = read_options(con, question)
-    place = place_words(question.site_code, dict(names))
-    said = (
-        in_reader_units(found)
-        if isinstance(found, str)
-        else options_words(found, place)
-    )
     return section(
         "Embedments side by side",
         "Drilling time per good hole, lost attempts included, for the embedments "
         "that the engineer offers. From all sites, whatever the filters above say.",
         _controls(question, offered.sizes(), data.model, names, logged_per_shift(con)),
         notice(question.problems),
-        html.P(said, className="answer"),
-        None if isinstance(found, str) else options_table(found),
+        html.P(in_reader_units(found), className="answer")
+        if isinstance(found, str)
+        else options_table(found),
         html.P(
             [html.Strong("Before you choose. "), OPTIONS_CAUTION], className="caution"
         ),

@@ -10,6 +10,7 @@ from typing import Any
 
 import polars as pl
 import pytest
+from dash import html
 
 from dashboard.app import route
 from dashboard.command import main
@@ -20,7 +21,7 @@ from queries.readers.drilling_model import read_drilling_data
 from queries.readers.drilling_support import Asked, read_offered
 from queries.store import Store
 from tests.builders import Row, build_store
-from tests.dashboard.components import rows, table, tables, text, walk
+from tests.dashboard.components import hrefs, lead, rows, table, tables, text, walk
 
 
 def _holes(site: int) -> list[Row]:
@@ -271,6 +272,29 @@ def test_a_saving_under_a_tenth_of_an_hour_is_in_minutes(
     names = ("saved_h_per_100", "saved_low_h", "saved_high_h")
     row = dict(zip(names, saved_h, strict=True))
     assert [part.replace("\xa0", " ") for part in saving(row)] == said
+
+
+def test_page_answers_first_and_explains_last(run: Any, store: Store) -> None:
+    body, _, _ = route(store, "/drilling", "?size=M12&embedment=68&at=BAY")
+    _, out, _ = run("--size", "M12", "--embedment", "68", "--site", "BAY")
+    assert lead(body) in out
+    assert [part.children for part in walk(body) if isinstance(part, html.H2)] == [
+        "Embedments side by side",
+        "Hours for a list of anchors",
+        "Time per good hole",
+        "Seconds against depth, and holes lost on the way",
+        "Which times are used",
+        "What decides the time",
+    ]
+    per_hole = next(
+        part for part in walk(body) if getattr(part, "id", None) == "per-hole"
+    )
+    assert "9/180 attempts were abandoned" in text(per_hole)
+    assert "attempts were abandoned" not in lead(body)
+    ids = [str(getattr(part, "id", "")) for part in walk(body)]
+    inside = [href[1:] for href in hrefs(body) if href.startswith("#")]
+    assert len(inside) == 6
+    assert set(inside) <= set(ids)
 
 
 def test_page_says_what_it_did_not_understand(store: Store) -> None:
