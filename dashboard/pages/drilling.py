@@ -17,12 +17,11 @@ from dashboard.drilling_asked import (
     read_question,
 )
 from dashboard.drilling_words import options_words, place_words
-from dashboard.figures.drilling import drilling_panel, shared_lost_top, shared_ranges
 from dashboard.kept import drawn, kept
-from dashboard.later import later
 from dashboard.life_table import add_lost
 from dashboard.pages.common import site_names
 from dashboard.pages.drilling_bill import bill_section
+from dashboard.pages.drilling_depths import depths_section
 from dashboard.pages.drilling_model import model_section, times_section
 from dashboard.pages.drilling_options import options_section
 from dashboard.parts import (
@@ -30,12 +29,9 @@ from dashboard.parts import (
     Column,
     Row,
     at,
-    behind,
     contents,
     counter,
     csv_link,
-    graph,
-    key,
     page,
     section,
     table,
@@ -48,7 +44,7 @@ from queries.readers.drilling import (
     read_drilling_summary,
 )
 from queries.readers.drilling_options import Comparison
-from queries.readers.drilling_support import Bands, read_bands
+from queries.readers.drilling_support import read_bands
 from queries.selection import Selection
 
 _CONTENTS = (
@@ -65,7 +61,6 @@ _PER_HOLE = (
     "abandoned. Trigger time only: moving and marking are in no log, and cleaning "
     "and setting stand apart where some site logs them."
 )
-MARKS = {"hammer": "hammer", "hollow_bit": "hollow", "core": "core"}
 
 
 def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
@@ -99,7 +94,12 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
             lambda: drawn(
                 con,
                 ("drilling depths", selection),
-                lambda: _depths(_depth_counts(con, view), bands, view),
+                lambda: depths_section(
+                    _depth_counts(con, view),
+                    bands,
+                    view,
+                    has_model=data.model is not None,
+                ),
             ),
         ),
         at("times", lambda: times_section(data, names)),
@@ -203,95 +203,3 @@ def _handled(step: str) -> Callable[[Row], Cell]:
         )
 
     return cell
-
-
-def _depths(depths: pl.DataFrame, bands: Bands, view: View) -> html.Section:
-    depth_mm, log_s = shared_ranges(depths)
-    lost_top = shared_lost_top(depths)
-    panels = []
-    for size in depths["anchor_size"].unique(maintain_order=True):
-        here = depths.filter(pl.col("anchor_size") == size)
-        holes = words.plural(words.total(here, "timed_holes"), "timed attempt")
-        panels.append(
-            html.Div(
-                [
-                    html.H3([f"{size} ", html.Small(holes)]),
-                    graph(
-                        drilling_panel(
-                            here,
-                            depth_mm=depth_mm,
-                            log_s=log_s,
-                            lost_top=lost_top,
-                            bands={
-                                method: found
-                                for (sized, method), found in bands.items()
-                                if sized == size
-                            },
-                        ),
-                        name=f"drilling-{size}",
-                        says=f"{size}: drilling seconds, and the share of holes "
-                        f"lost, by depth drilled; {holes}.",
-                    ),
-                ],
-                className="panel",
-            )
-        )
-    what = "drilling by size, method and depth"
-    return section(
-        "Seconds against depth, and holes lost on the way",
-        f"Steps of {words.quantity(10, 'mm')} of the depth drilled. Above: the median, "
-        "and the band that holds the middle 80 of 100 attempts. Open marks are steps "
-        "of fewer than 10 timed attempts, or of which over a quarter were abandoned: "
-        "partly the time to give up, not to finish. Below: the share of holes lost to "
-        "abandonment by that depth, among the attempts that got so deep. The thin "
-        "lines are the model's: the median, and P10 and P90, of a completed hole on a "
-        "new site. All sizes on one scale; nothing is drawn beyond the depths drilled.",
-        key(
-            *(
-                (mark, words.method(name))
-                for name, mark in MARKS.items()
-                if name in depths["drill_method"]
-            ),
-            ("few", "few, or often abandoned"),
-            ("model", "model, new site: median, P10 and P90"),
-        ),
-        # Beside the chart, but counted once the page is there.
-        later("drilling counter", view),
-        html.Div(panels or "No hole with a depth matches.", className="multiples wide"),
-        behind(
-            table(depths.to_dicts(), _depth_columns(), caption=what.capitalize()),
-            "/csv/drilling-depths" + format_search(view.selection),
-            what=what,
-        ),
-    )
-
-
-def _depth_columns() -> list[Column]:
-    def count(head: str, name: str) -> Column:
-        return Column(head, lambda row: words.count(row[name]), is_number=True)
-
-    def seconds(head: str, name: str) -> Column:
-        return Column(head, lambda row: words.number(row[name]), is_number=True)
-
-    def step(row: Row) -> str:
-        ends = [
-            words.number(row[name], 0, unit="mm")
-            for name in ("depth_from_mm", "depth_to_mm")
-        ]
-        return words.DASH.join(ends)
-
-    return [
-        Column("Size", lambda row: row["anchor_size"]),
-        Column("Method", lambda row: words.method(row["drill_method"])),
-        Column(f"Depth drilled, {unit_shown('mm')}", step, is_number=True),
-        seconds("P10, s", "p10_s"),
-        seconds("P50, s", "p50_s"),
-        seconds("P90, s", "p90_s"),
-        count("Timed", "timed_holes"),
-        count("Attempts", "attempts"),
-        count("Abandoned", "abandoned"),
-        count("Got so deep", "reached"),
-        Column(
-            "Lost by then", lambda row: words.percent(row["lost_share"]), is_number=True
-        ),
-    ]

@@ -23,6 +23,15 @@ from queries.store import Store
 from tests.builders import Row, build_store
 from tests.dashboard.components import hrefs, lead, rows, table, tables, text, walk
 
+M6: Row = {
+    "setting_code": "M6-40",
+    "anchor_size": "M6",
+    "drill_diameter_mm": 6,
+    "embedment_mm": 40,
+    "nominal_embedment_mm": 44,
+    "hole_depth_mm": 45,
+}
+
 
 def _holes(site: int) -> list[Row]:
     """Return 60 holes of two crews, times about 10 s at a fixed pattern of +-20 %.
@@ -295,6 +304,31 @@ def test_page_answers_first_and_explains_last(run: Any, store: Store) -> None:
     inside = [href[1:] for href in hrefs(body) if href.startswith("#")]
     assert len(inside) == 6
     assert set(inside) <= set(ids)
+
+
+def test_panels_count_what_they_show_and_say_what_they_lack(
+    store: Store, tmp_path: Path
+) -> None:
+    """60 holes a site at 88 to 96 mm, M12: a line; 5 more of M6 at one site: none."""
+    body, _, _ = route(store, "/drilling", "")
+    said = text(body).replace("\xa0", " ")
+    assert "180 timed attempts with a depth" in said
+    assert "No model line" not in said
+    few = [
+        {"setting_code": "M6-40", "hole_depth_mm": 45, "drill_s": 4} for _ in range(5)
+    ]
+    other = build_store(
+        tmp_path,
+        settings=[{}, M6],
+        sites={"ASH": _holes(1) + few, "BAY": _holes(2), "COVE": _holes(3)},
+    )
+    said = text(route(other, "/drilling", "")[0]).replace("\xa0", " ")
+    assert "5 timed attempts with a depth" in said
+    assert said.count("No model line") == 1
+    assert (
+        "No model line for hammer (thin: fewer than 2 steps of 5 mm hold 20 timed "
+        "holes)." in said
+    )
 
 
 def test_page_says_what_it_did_not_understand(store: Store) -> None:
