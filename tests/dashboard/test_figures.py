@@ -11,6 +11,7 @@ import pytest
 from dashboard import theme
 from dashboard.compared import add_others
 from dashboard.figures.drilling import depth_ranges, drilling_panel, shared_log_s
+from dashboard.figures.drilling_model import depth_residuals_figure, wear_figure
 from dashboard.figures.forest import forest
 from dashboard.figures.trend import shared_top, week_panel
 from dashboard.life_table import add_lost
@@ -231,6 +232,52 @@ def test_each_size_has_its_own_depths_on_one_scale() -> None:
     shallow = DEPTHS.with_columns(pl.col("depth_from_mm", "depth_to_mm") - 79)
     assert depth_ranges(shallow) == {"M12": [0, 25]}
     assert depth_ranges(DEPTHS.clear()) == {}
+
+
+CHECKS = pl.DataFrame(
+    {
+        "drill_diameter_mm": [8.0, 12.0],
+        "drill_method": ["hammer", "core"],
+        "holes": [199, 200],
+        "shallow_mm": [50.0, 90.0],
+        "deep_mm": [60.0, 120.0],
+        "shallow_log": [-0.3, 0.02],
+        "deep_log": [0.1, 0.01],
+    }
+)
+
+
+def test_residuals_by_depth_are_a_line_a_bit_and_method() -> None:
+    figure = depth_residuals_figure(CHECKS)
+    thin, other = figure.data
+    assert (list(thin.x), list(thin.y)) == ([50, 60], [-0.3, 0.1])
+    assert thin.name.replace("\xa0", " ") == "8 mm, hammer"
+    assert thin.opacity < other.opacity == 1
+    assert "199 holes" in thin.hovertext[0]
+    low, high = figure.layout.yaxis.range
+    assert low == -high < -0.3
+    # Residuals near 0 are not blown up.
+    assert depth_residuals_figure(CHECKS[1:]).layout.yaxis.range == (-0.1, 0.1)
+    assert "mm" in figure.layout.xaxis.title.text
+    assert "No residual" in _words(depth_residuals_figure(CHECKS.clear()))
+
+
+def test_wear_is_a_line_in_its_band() -> None:
+    curve = pl.DataFrame(
+        {
+            "metres": [0.0, 60.0],
+            "factor": [1.0, 1.2],
+            "low": [1.0, 1.1],
+            "high": [1.0, 1.3],
+        }
+    )
+    figure = wear_figure(curve)
+    assert list(_trace(figure, "model").y) == [1.0, 1.2]
+    band = _trace(figure, "95 % interval")
+    assert list(zip(band.x, band.y, strict=True)) == [
+        *((0, 1.0), (60, 1.3), (60, 1.1), (0, 1.0))
+    ]
+    assert "do not tell" in _words(wear_figure(curve.clear()))
 
 
 def test_empty_frames_say_so_in_words() -> None:
