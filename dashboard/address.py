@@ -26,7 +26,7 @@ DEFAULT_BUDGET = 6
 # sent, the site map kept) are asked beside the filters; in the order of
 # assets/firmset.js, which keeps them when a filter changes.
 ASKED = (
-    *("size", "embedment", "at", "method", "orientation", "vibration"),
+    *("size", "embedment", "at", "method", "orientation", "vibration", "shift"),
     *("verdict", "outcome", "id", "begins", "order"),
     *("upload", "map"),
 )

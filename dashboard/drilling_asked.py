@@ -20,14 +20,15 @@ from queries.readers.drilling_support import Asked, Offered, read_offered
 from queries.units import INCH_MM
 
 MOST_EMBEDMENTS = 6
+MOST_HOLES_PER_SHIFT = 9999
 
 
 @dataclass(frozen=True)
 class Question:
     """What an estimator asks. `given`: what the address says of each, else None.
 
-    `embedments_mm` in order; `site_code` None is a new site. `problems` says in words
-    what was not understood and left out.
+    `embedments_mm` in order; `site_code` None is a new site, `holes_per_shift` None the
+    logs' median. `problems` says in words what was not understood and left out.
     """
 
     anchor_size: str
@@ -36,6 +37,7 @@ class Question:
     drill_method: str | None
     orientation: str | None
     vibration_m_s2: float | None
+    holes_per_shift: int | None
     given: dict[str, str]
     problems: tuple[str, ...]
 
@@ -67,6 +69,17 @@ def read_question(view: View, data: DrillingData, offered: Offered) -> Question:
         del given[name]
         return None
 
+    def whole(name: str) -> int | None:
+        value = given.get(name)
+        if value is None or _is_holes(value):
+            return None if value is None else int(value)
+        problems.append(
+            f"The address asks for {name} “{value[:60]}”; expected a whole number of "
+            f"holes from 1 to {MOST_HOLES_PER_SHIFT}. It was left out."
+        )
+        del given[name]
+        return None
+
     model = data.model
     sizes = offered.sizes()
     size = known("size", sizes) or _most_drilled(data, sizes)
@@ -87,9 +100,21 @@ def read_question(view: View, data: DrillingData, offered: Offered) -> Question:
             "orientation", list(model.terms.orientations) if model else []
         ),
         vibration_m_s2=_number(given.get("vibration", "")),
+        holes_per_shift=whole("shift"),
         given=given,
         problems=tuple(problems),
     )
+
+
+def _is_holes(text: str) -> bool:
+    return (
+        text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= MOST_HOLES_PER_SHIFT
+    )
+
+
+def logged_per_shift(con: duckdb.DuckDBPyConnection) -> float:
+    """Return the median of a crew's holes a day in the logs, read once an edition."""
+    return kept(con, "holes per shift", lambda: read_holes_per_shift(con))
 
 
 def _most_drilled(data: DrillingData, sizes: list[str]) -> str:
@@ -136,6 +161,7 @@ def read_options(
 ) -> Comparison | str:
     """Return the embedments compared, or in words why they cannot be."""
     data, offered = drilling_data(con), offered_of(con)
+    per_shift = question.holes_per_shift or logged_per_shift(con)
     asked = [
         Asked(question.anchor_size, mm, question.drill_method, question.orientation)
         for mm in question.embedments_mm
@@ -148,11 +174,11 @@ def read_options(
                 offered,
                 asked,
                 site_code=question.site_code,
-                holes_per_shift=read_holes_per_shift(con),
+                holes_per_shift=per_shift,
                 vibration_m_s2=question.vibration_m_s2,
             )
         except FirmsetError as error:
             return str(error)
 
-    places = (question.site_code, question.vibration_m_s2)
+    places = (question.site_code, question.vibration_m_s2, per_shift)
     return kept(con, ("drilling options", tuple(asked), places), compare)

@@ -117,24 +117,57 @@ def options_words(found: Comparison, place: str) -> str:
         return "No embedment asked for is within the data."
     size = rows[0]["anchor_size"]
     texts = [
-        f"{words.quantity(row['embedment_mm'], 'mm')}: {minutes(row['p50_min'])} per "
-        f"good hole (80{words.SPACE}% interval {minutes(row['low_min'])} to "
-        f"{minutes(row['high_min'])}), {hours(row['hours_per_100_p50'])} per 100 "
-        f"anchors at 50{words.SPACE}% confidence, {hours(row['hours_per_100_p80'])} at "
-        f"80{words.SPACE}%"
+        f"{words.quantity(row['embedment_mm'], 'mm')}: {seconds(row['p50_min'])} "
+        f"({minutes(row['p50_min'])}) per good hole (80{words.SPACE}% interval "
+        f"{seconds(row['low_min'])} to {seconds(row['high_min'])}), "
+        f"{hours(row['hours_per_100_p50'])} of drilling per 100 anchors at "
+        f"50{words.SPACE}% confidence, {hours(row['hours_per_100_p80'])} at "
+        f"80{words.SPACE}%{_with_handling(row, found.handling)}"
         for row in rows
     ]
     said = [f"{size} on {place}. {'; '.join(texts)}."]
-    said += [
-        f"{words.quantity(row['embedment_mm'], 'mm')} saves "
-        f"{hours(row['saved_h_per_100'])} per 100 anchors "
-        f"({hours(row['saved_low_h'])} to {hours(row['saved_high_h'])}) against "
-        f"{words.quantity(found.reference_mm, 'mm')}, at "
-        f"{100 * row['cone_ratio']:.0f}{words.SPACE}% of its indicative cone."
-        for row in rows
-        if (row["saved_h_per_100"] or 0) > 0
-    ]
+    said += [_saving_words(row, found.reference_mm) for row in rows if _saves(row)]
     return " ".join(said)
+
+
+def _with_handling(row: dict[str, Any], handling: pl.DataFrame) -> str:
+    total = row["hours_per_100_with_handling"]
+    if total is None:
+        return ""
+    return f", with {handled_steps(handling)} at the means logged {hours(total)}"
+
+
+def handled_steps(handling: pl.DataFrame) -> str:
+    """Name the steps that are logged: "cleaning and setting"; empty where none is."""
+    return words.and_list(handling["step"].unique().sort().to_list())
+
+
+def _saves(row: dict[str, Any]) -> bool:
+    return (row["saved_h_per_100"] or 0) > 0
+
+
+def _saving_words(row: dict[str, Any], reference_mm: float) -> str:
+    middle, low, high = saving(row)
+    return (
+        f"{words.quantity(row['embedment_mm'], 'mm')} saves {middle} of drilling per "
+        f"100 anchors ({low} to {high}) against "
+        f"{words.quantity(reference_mm, 'mm')}, at "
+        f"{100 * row['cone_ratio']:.0f}{words.SPACE}% of its indicative cone."
+    )
+
+
+def saving(row: dict[str, Any]) -> list[str]:
+    """Say an option's saving and the ends of its interval, all in one unit.
+
+    Minutes under 0.1 h, where two decimals of hours would hide it.
+    """
+    found = [row[name] for name in ("saved_h_per_100", "saved_low_h", "saved_high_h")]
+    if abs(found[0]) >= 0.1:
+        return [hours(value) for value in found]
+    return [
+        words.fixed(60 * value, 1).replace("-", "\N{MINUS SIGN}") + f"{words.SPACE}min"
+        for value in found
+    ]
 
 
 def handling_words(handling: pl.DataFrame) -> str:
@@ -153,6 +186,18 @@ def handling_words(handling: pl.DataFrame) -> str:
         for row in handling.to_dicts()
     ]
     return f"Beside the drilling, where logged: {', '.join(parts)}."
+
+
+def shift_words(found: Comparison, *, is_given: bool) -> str:
+    """Say what a shift is taken for, and whence."""
+    holes = f"{words.plain(found.holes_per_shift)} holes by one pair of hands"
+    if is_given:
+        return f"A shift is {holes}, as given."
+    return (
+        f"A shift is taken for {holes}: the median that a crew has logged on a day, "
+        "which need not be all that it drilled. Where more are drilled, give them: the "
+        "points rise with them."
+    )
 
 
 def _site_means(row: dict[str, Any]) -> str:
@@ -177,17 +222,35 @@ def bill_words(bill: Bill, place: str) -> str:
         f"{words.plural(bill.crews, 'crew')}: {hours(bill.p50_h)} of drilling at "
         f"50{words.SPACE}% confidence, {hours(bill.p80_h)} at 80{words.SPACE}% "
         f"(80{words.SPACE}% interval {hours(bill.low_h)} to {hours(bill.high_h)}). "
+        f"{_bill_handling(bill)} {_adding_up(bill)}"
+        f"What makes the drilling uncertain: {', '.join(parts)}."
+    )
+
+
+def adds_up(bill: Bill) -> bool:
+    """Tell whether the sum of the lines' 80 % is printed as the list's 80 % is."""
+    return hours(bill.sum_of_p80_h) == hours(bill.p80_h)
+
+
+def _adding_up(bill: Bill) -> str:
+    if adds_up(bill):
+        return ""
+    return (
         f"Adding up the lines' 80{words.SPACE}% would give {hours(bill.sum_of_p80_h)}, "
-        f"which is not the list's. What makes it uncertain: {', '.join(parts)}. "
-        + _bill_handling(bill)
+        "which is not the list's. "
     )
 
 
 def _bill_handling(bill: Bill) -> str:
+    if bill.is_all_handled:
+        return (
+            "With cleaning and setting, at the means logged, "
+            f"{hours(bill.p50_h + bill.handling_h)} at 50{words.SPACE}%."
+        )
     if not bill.handled:
         return "No log tells how long cleaning and setting take for these anchors."
     of_how_many = (
-        "all of them"
+        "as far as either is logged"
         if bill.handled == bill.holes
         else f"{words.count(bill.handled)} of them, the others' are in no log"
     )
@@ -254,9 +317,14 @@ def study_words(check: StudyCheck) -> str:
     )
 
 
-def minutes(value: float | None) -> str:
+def seconds(minutes_each: float) -> str:
+    """Minutes of a hole in seconds, one decimal."""
+    return f"{words.fixed(60 * minutes_each, 1)}{words.SPACE}s"
+
+
+def minutes(value: float) -> str:
     """Minutes of a hole, two decimals."""
-    return words.DASH if value is None else f"{words.fixed(value, 2)}{words.SPACE}min"
+    return f"{words.fixed(value, 2)}{words.SPACE}min"
 
 
 def hours(value: float | None) -> str:

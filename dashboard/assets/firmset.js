@@ -60,7 +60,7 @@
 
   /* What Drilling, Records and Intake are asked, and from where a list goes on: ASKED
      and PLACES of dashboard/address.py. */
-  const ASKED = ["size", "embedment", "at", "method", "orientation", "vibration",
+  const ASKED = ["size", "embedment", "at", "method", "orientation", "vibration", "shift",
     "verdict", "outcome", "id", "begins", "order", "upload", "map"];
   const PLACES = ["after", "before"];
 

@@ -14,21 +14,46 @@ from queries.statistics.drilling_effects import Band
 PANEL_HEIGHT = 330
 # A tenth and a ninetieth percentile of fewer holes than this are single holes.
 FEW = 10
+# What a panel leaves free of its size's depths, two thirds of it before them.
+MARGIN_MM = 10.0
+# `_is_open` of a frame.
+_OPEN = (pl.col("timed_holes") < FEW) | (4 * pl.col("abandoned") > pl.col("attempts"))
 SECONDS = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000]
 
 
-def shared_ranges(depths: pl.DataFrame) -> tuple[list[float], list[float]]:
-    """Return the ranges of depth (mm) and of log10 seconds that all panels share."""
+def shared_log_s(depths: pl.DataFrame) -> list[float]:
+    """Return the range of log10 seconds that all panels share."""
     shown = depths.filter(pl.col("timed_holes") >= FEW)
     if shown.is_empty():
-        return [0, 200], [0, 2]
-    ends = shown.select(
-        pl.col("depth_from_mm").min(),
-        pl.col("depth_to_mm").max(),
-        pl.col("p10_s").min().log10().alias("low"),
-        pl.col("p90_s").max().log10().alias("high"),
+        return [0, 2]
+    low, high = shown.select(
+        pl.col("p10_s").min().log10(), pl.col("p90_s").max().log10().alias("high")
     ).row(0)
-    return [ends[0] - 5, ends[1] + 5], [ends[2] - 0.05, ends[3] + 0.05]
+    return [low - 0.05, high + 0.05]
+
+
+def depth_ranges(depths: pl.DataFrame) -> dict[str, list[float]]:
+    """Return the range of depth (mm) of each size's panel.
+
+    Each ends a little beyond its own holes, and all are as wide as the widest size
+    needs for its joined steps (not `_is_open`; any where a size has no other): one
+    scale, so that slopes compare. On one range from 0 each size would fill an eighth
+    of its panel.
+    """
+    if depths.is_empty():
+        return {}
+    joined = depths.filter(~_OPEN)
+    bare = depths.filter(~pl.col("anchor_size").is_in(joined["anchor_size"].to_list()))
+    ends = (
+        pl.concat([joined, bare])
+        .group_by("anchor_size")
+        .agg(pl.col("depth_from_mm").min(), pl.col("depth_to_mm").max())
+        .rows()
+    )
+    has_joined = set(joined["anchor_size"]) or {size for size, _, _ in ends}
+    width = max(deep - shallow for size, shallow, deep in ends if size in has_joined)
+    lows = {size: max(deep - width - MARGIN_MM, 0.0) for size, _, deep in ends}
+    return {size: [low, low + width + 1.5 * MARGIN_MM] for size, low in lows.items()}
 
 
 def drilling_panel(
@@ -43,8 +68,9 @@ def drilling_panel(
 
     `depths`: drill_method, depth_from_mm, depth_to_mm, timed_holes, p10_s, p50_s,
     p90_s, attempts, abandoned, reached, lost_share (`life_table.add_lost`); 10 mm
-    steps of drilled depth. `depth_mm`, `log_s`, `lost_top` (fraction): the axes all
-    panels share; `bands`: the model's P10, P50 and P90 by method.
+    steps of drilled depth. `depth_mm`: the size's axis (`depth_ranges`); `log_s`,
+    `lost_top` (fraction): the axes all panels share; `bands`: the model's P10, P50 and
+    P90 by method.
     """
     if depths.is_empty():
         return say_instead("No drilled hole matches these filters.")
@@ -65,7 +91,7 @@ def drilling_panel(
             f"Depth drilled, {unit_shown('mm')}",
             range=[scaled(end, "mm") for end in depth_mm],
             anchor="y2",
-            nticks=6,
+            nticks=8,
         ),
         yaxis=axis(
             "Drilling time, s (log scale)",
@@ -165,7 +191,8 @@ def _median(rows: list[dict[str, Any]], method: str) -> list[dict[str, Any]]:
             "marker": {
                 "symbol": f"{symbol}-open",
                 "color": theme.REFERENCE,
-                "size": 5,
+                "size": 4,
+                "opacity": 0.5,
             },
         }
         | _medians(apart, method),

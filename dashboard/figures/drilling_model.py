@@ -9,6 +9,8 @@ from scipy import special
 
 from dashboard import theme, words
 from dashboard.figures.base import axis, draw, say_instead
+from dashboard.units import scaled, unit_shown
+from queries.readers.drilling_support import ENOUGH
 
 ROW_HEIGHT = 26
 
@@ -126,4 +128,99 @@ def residuals_figure(noise_log: np.ndarray, noise_sd: float) -> go.Figure:
         height=330,
         xaxis=axis("Normal distribution, log seconds", range=[-reach, reach]),
         yaxis=axis("Residual, log seconds", range=[-reach, reach]),
+    )
+
+
+def depth_residuals_figure(checks: pl.DataFrame) -> go.Figure:
+    """Return a line a bit and method: its mean residual over the depths it drilled.
+
+    `checks`: `drilling_checks.residual_checks`. Bits of few holes are faint: their
+    lines may lean by chance.
+    """
+    if checks.is_empty():
+        return say_instead("No residual to show.")
+    rows = checks.to_dicts()
+    ends = [abs(row[name]) for row in rows for name in ("shallow_log", "deep_log")]
+    reach = max(1.15 * max(ends), 0.1)
+    return draw(
+        [_leaning(row) for row in rows],
+        height=330,
+        xaxis=axis(f"Depth drilled, {unit_shown('mm')}", nticks=8),
+        yaxis=axis(
+            "Mean residual, log seconds",
+            range=[-reach, reach],
+            zeroline=True,
+            zerolinecolor=theme.REFERENCE,
+        ),
+    )
+
+
+def _leaning(row: dict[str, Any]) -> dict[str, Any]:
+    colour, dash, symbol = theme.METHOD_STYLES.get(
+        row["drill_method"], theme.OTHER_METHOD_STYLE
+    )
+    ends = ("shallow", "deep")
+    bit = words.quantity(row["drill_diameter_mm"], "mm", 2)
+    return {
+        "type": "scatter",
+        "mode": "lines+markers",
+        "name": f"{bit}, {words.method(row['drill_method'])}",
+        "x": [scaled(row[f"{end}_mm"], "mm") for end in ends],
+        "y": [row[f"{end}_log"] for end in ends],
+        "line": {"color": colour, "width": 1.8, "dash": dash},
+        "marker": {"symbol": symbol, "color": colour, "size": 5},
+        "opacity": 1.0 if row["holes"] >= ENOUGH else 0.35,
+        "hovertext": [
+            f"<b>Bit {bit}, {words.method(row['drill_method'])}</b><br>at "
+            f"{words.quantity(row[f'{end}_mm'], 'mm', 0)} "
+            f"{words.fixed(np.exp(row[f'{end}_log']), 2)} times the model's median<br>"
+            f"{words.plural(row['holes'], 'hole')}"
+            for end in ends
+        ],
+        "hoverinfo": "text",
+    }
+
+
+def wear_figure(curve: pl.DataFrame) -> go.Figure:
+    """Return the time with a worn bit beside a new one, by metres, with its interval.
+
+    `curve`: `drilling_effects.wear_curve`.
+    """
+    if curve.is_empty():
+        return say_instead("The logs do not tell how far bits have drilled.")
+    metres = [scaled(each, "m") for each in curve["metres"]]
+    low, high, factor = (curve[name].to_list() for name in ("low", "high", "factor"))
+    traces: list[dict[str, Any]] = [
+        {
+            "type": "scatter",
+            "mode": "lines",
+            "name": "95 % interval",
+            "x": [*metres, *reversed(metres)],
+            "y": [*high, *reversed(low)],
+            "fill": "toself",
+            "fillcolor": theme.BAND,
+            "line": {"width": 0},
+            "hoverinfo": "skip",
+        },
+        {
+            "type": "scatter",
+            "mode": "lines",
+            "name": "model",
+            "x": metres,
+            "y": factor,
+            "line": {"color": theme.ACCENT, "width": 2},
+            "hovertext": [
+                f"after {words.quantity(row['metres'], 'm', 0)}: "
+                f"{words.fixed(row['factor'], 3)} times "
+                f"({words.fixed(row['low'], 3)} to {words.fixed(row['high'], 3)})"
+                for row in curve.to_dicts()
+            ],
+            "hoverinfo": "text",
+        },
+    ]
+    return draw(
+        traces,
+        height=330,
+        xaxis=axis(f"Drilled with the bit, {unit_shown('m')}"),
+        yaxis=axis("Time, times that with a new bit"),
     )

@@ -10,25 +10,28 @@ from dash import html
 from dashboard import sentences, words
 from dashboard.address import View, format_search
 from dashboard.counter_headline import drilling_counter
-from dashboard.drilling_asked import drilling_data, offered_of, read_question
-from dashboard.drilling_words import place_words
-from dashboard.figures.drilling import drilling_panel, shared_lost_top, shared_ranges
+from dashboard.drilling_asked import (
+    drilling_data,
+    offered_of,
+    read_options,
+    read_question,
+)
+from dashboard.drilling_words import options_words, place_words
 from dashboard.kept import drawn, kept
-from dashboard.later import later
 from dashboard.life_table import add_lost
 from dashboard.pages.common import site_names
 from dashboard.pages.drilling_bill import bill_section
+from dashboard.pages.drilling_depths import depths_section
 from dashboard.pages.drilling_model import model_section, times_section
 from dashboard.pages.drilling_options import options_section
 from dashboard.parts import (
     Cell,
     Column,
     Row,
-    behind,
+    at,
+    contents,
     counter,
     csv_link,
-    graph,
-    key,
     page,
     section,
     table,
@@ -40,10 +43,24 @@ from queries.readers.drilling import (
     read_drilling_depths,
     read_drilling_summary,
 )
-from queries.readers.drilling_support import Bands, read_bands
+from queries.readers.drilling_options import Comparison
+from queries.readers.drilling_support import read_bands
 from queries.selection import Selection
 
-MARKS = {"hammer": "hammer", "hollow_bit": "hollow", "core": "core"}
+_CONTENTS = (
+    ("embedments", "Embedments side by side"),
+    ("list", "Hours for a list of anchors"),
+    ("per-hole", "Time per good hole"),
+    ("depths", "Seconds against depth"),
+    ("times", "Which times are used"),
+    ("model", "What decides the time"),
+)
+_PER_HOLE = (
+    "All timed seconds, those of abandoned attempts included, per timed hole that "
+    "was kept. The median of single attempts (P50) is lower wherever holes are "
+    "abandoned. Trigger time only: moving and marking are in no log, and cleaning "
+    "and setting stand apart where some site logs them."
+)
 
 
 def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
@@ -54,24 +71,42 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     """
     selection = view.selection
     summary = _summary(con, view)
+    per_hole = sentences.drilling(summary)
     names = site_names(choices)
     data = drilling_data(con)
     bands = kept(con, "drilling bands", lambda: read_bands(data, offered_of(con)))
     question = read_question(view, data, offered_of(con))
+    found = read_options(con, question)
+    place = place_words(question.site_code, names)
+    answer = options_words(found, place) if isinstance(found, Comparison) else None
     return page(
         "Drilling",
-        sentences.drilling(summary),
-        words.scope(view.selection, choices.first_on, choices.last_on, names),
-        lambda: times_section(data, names),
-        lambda: options_section(con, view, names),
-        bill_section(place_words(question.site_code, names)),
-        lambda: _cost(summary, view),
-        lambda: drawn(
-            con,
-            ("drilling depths", selection),
-            lambda: _depths(_depth_counts(con, view), bands, view),
+        # Where nothing can be foretold the page still says what its logs do.
+        answer or per_hole,
+        "The filters change only the time per good hole and the charts: "
+        + words.scope(view.selection, choices.first_on, choices.last_on, names),
+        contents(_CONTENTS),
+        at("embedments", lambda: options_section(con, view, names)),
+        at("list", bill_section(place)),
+        at("per-hole", lambda: _cost(summary, view, per_hole if answer else "")),
+        at(
+            "depths",
+            lambda: drawn(
+                con,
+                ("drilling depths", selection),
+                lambda: depths_section(
+                    _depth_counts(con, view),
+                    bands,
+                    view,
+                    has_model=data.model is not None,
+                ),
+            ),
         ),
-        lambda: drawn(con, "drilling model", lambda: model_section(data, names)),
+        at("times", lambda: times_section(data, names)),
+        at(
+            "model",
+            lambda: drawn(con, "drilling model", lambda: model_section(data, names)),
+        ),
     )
 
 
@@ -109,7 +144,9 @@ def _depth_counts(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
     )
 
 
-def _cost(summary: pl.DataFrame, view: View) -> html.Section:
+def _cost(summary: pl.DataFrame, view: View, said: str) -> html.Section:
+    """Return the table by size; `said`: its sentence, where it is not the page's."""
+
     def number(head: str, name: str) -> Column:
         return Column(head, lambda row: words.count(row[name]), is_number=True)
 
@@ -118,10 +155,8 @@ def _cost(summary: pl.DataFrame, view: View) -> html.Section:
 
     return section(
         "Time per good hole",
-        "All timed seconds, those of abandoned attempts included, per timed hole that "
-        "was kept. The median of single attempts (P50) is lower wherever holes are "
-        "abandoned. Trigger time only: moving and marking are in no log, and cleaning "
-        "and setting stand apart where some site logs them.",
+        said or _PER_HOLE,
+        html.P(_PER_HOLE, className="says") if said else None,
         table(
             summary.to_dicts(),
             [
@@ -168,95 +203,3 @@ def _handled(step: str) -> Callable[[Row], Cell]:
         )
 
     return cell
-
-
-def _depths(depths: pl.DataFrame, bands: Bands, view: View) -> html.Section:
-    depth_mm, log_s = shared_ranges(depths)
-    lost_top = shared_lost_top(depths)
-    panels = []
-    for size in depths["anchor_size"].unique(maintain_order=True):
-        here = depths.filter(pl.col("anchor_size") == size)
-        holes = words.plural(words.total(here, "timed_holes"), "timed attempt")
-        panels.append(
-            html.Div(
-                [
-                    html.H3([f"{size} ", html.Small(holes)]),
-                    graph(
-                        drilling_panel(
-                            here,
-                            depth_mm=depth_mm,
-                            log_s=log_s,
-                            lost_top=lost_top,
-                            bands={
-                                method: found
-                                for (sized, method), found in bands.items()
-                                if sized == size
-                            },
-                        ),
-                        name=f"drilling-{size}",
-                        says=f"{size}: drilling seconds, and the share of holes "
-                        f"lost, by depth drilled; {holes}.",
-                    ),
-                ],
-                className="panel",
-            )
-        )
-    what = "drilling by size, method and depth"
-    return section(
-        "Seconds against depth, and holes lost on the way",
-        f"Steps of {words.quantity(10, 'mm')} of the depth drilled. Above: the median, "
-        "and the band that holds the middle 80 of 100 attempts. Open marks are steps "
-        "of fewer than 10 timed attempts, or of which over a quarter were abandoned: "
-        "partly the time to give up, not to finish. Below: the share of holes lost to "
-        "abandonment by that depth, among the attempts that got so deep. The thin "
-        "lines are the model's: the median, and P10 and P90, of a completed hole on a "
-        "new site. All sizes on one scale; nothing is drawn beyond the depths drilled.",
-        key(
-            *(
-                (mark, words.method(name))
-                for name, mark in MARKS.items()
-                if name in depths["drill_method"]
-            ),
-            ("few", "few, or often abandoned"),
-            ("model", "model, new site: median, P10 and P90"),
-        ),
-        # Beside the chart, but counted once the page is there.
-        later("drilling counter", view),
-        html.Div(panels or "No hole with a depth matches.", className="multiples wide"),
-        behind(
-            table(depths.to_dicts(), _depth_columns(), caption=what.capitalize()),
-            "/csv/drilling-depths" + format_search(view.selection),
-            what=what,
-        ),
-    )
-
-
-def _depth_columns() -> list[Column]:
-    def count(head: str, name: str) -> Column:
-        return Column(head, lambda row: words.count(row[name]), is_number=True)
-
-    def seconds(head: str, name: str) -> Column:
-        return Column(head, lambda row: words.number(row[name]), is_number=True)
-
-    def step(row: Row) -> str:
-        ends = [
-            words.number(row[name], 0, unit="mm")
-            for name in ("depth_from_mm", "depth_to_mm")
-        ]
-        return words.DASH.join(ends)
-
-    return [
-        Column("Size", lambda row: row["anchor_size"]),
-        Column("Method", lambda row: words.method(row["drill_method"])),
-        Column(f"Depth drilled, {unit_shown('mm')}", step, is_number=True),
-        seconds("P10, s", "p10_s"),
-        seconds("P50, s", "p50_s"),
-        seconds("P90, s", "p90_s"),
-        count("Timed", "timed_holes"),
-        count("Attempts", "attempts"),
-        count("Abandoned", "abandoned"),
-        count("Got so deep", "reached"),
-        Column(
-            "Lost by then", lambda row: words.percent(row["lost_share"]), is_number=True
-        ),
-    ]

@@ -12,7 +12,7 @@ from dashboard import words
 from dashboard.address import parse_view
 from dashboard.bill import LARGEST_BYTES, parse_bill
 from dashboard.drilling_asked import drilling_data, offered_of, read_question
-from dashboard.drilling_words import TRIGGER_ONLY, bill_words, place_words
+from dashboard.drilling_words import TRIGGER_ONLY, adds_up, bill_words, place_words
 from dashboard.failing import failure_words
 from dashboard.parts import Column, notice, section, table
 from dashboard.requested import requested_wish
@@ -145,5 +145,6 @@ def _table(bill: Bill) -> html.Div:
             *(handling if bill.handled else ()),
             Column("Note", lambda row: in_reader_units(row["note"]), is_prose=True),
         ],
-        caption="Hours by line; the P80 of the lines do not add up to the list's",
+        caption="Hours by line"
+        + ("" if adds_up(bill) else "; their P80 do not add up to the list's"),
     )

@@ -1,6 +1,6 @@
 """Drilling, the model: what decides the time, the sites, and whether to believe it."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import polars as pl
 from dash import html
@@ -16,10 +16,23 @@ from dashboard.drilling_words import (
     thin_words,
     wear_words,
 )
-from dashboard.figures.drilling_model import residuals_figure, site_effects_figure
-from dashboard.parts import Column, Row, behind, graph, section, table
+from dashboard.figures.drilling_model import (
+    depth_residuals_figure,
+    residuals_figure,
+    site_effects_figure,
+    wear_figure,
+)
+from dashboard.parts import Cell, Column, Row, behind, graph, section, table
 from queries.readers.drilling_model import DrillingData
-from queries.statistics.drilling_effects import site_effects, study_check, term_effects
+from queries.statistics.drilling_effects import (
+    STUDY_NEW_S,
+    STUDY_WORN_M,
+    STUDY_WORN_S,
+    site_effects,
+    study_check,
+    term_effects,
+    wear_curve,
+)
 from queries.statistics.drilling_model import DrillingModel
 
 
@@ -133,8 +146,44 @@ def _pictures(
                 ],
                 className="panel",
             ),
+            _panel(
+                "Residuals by depth",
+                "a line a bit and method; faint: under 200 holes",
+                graph(
+                    depth_residuals_figure(model.checks),
+                    name="drilling-residuals-depth",
+                    says="Mean residual of log seconds against depth, a line for each "
+                    "bit and method; on 0 the model fits its depths.",
+                ),
+                "Least squares, over one deviation of depth to either side. A line off "
+                "0: the model does not fit that bit. A leaning line: nor its depths.",
+            ),
+            _panel(
+                "Worn bits",
+                "times the time with a new bit; 95 % interval",
+                graph(
+                    wear_figure(wear_curve(model)),
+                    name="drilling-wear",
+                    says="How many times longer a hole takes by the metres that its "
+                    "bit has drilled, with a 95 % interval.",
+                ),
+                "The study named above measured "
+                f"{words.fixed(STUDY_WORN_S / STUDY_NEW_S, 2)} times after "
+                f"{words.quantity(STUDY_WORN_M, 'm')}, on another machine: not drawn.",
+            ),
         ],
         className="multiples wide",
+    )
+
+
+def _panel(heading: str, small: str, chart: html.Div, says: str) -> html.Div:
+    return html.Div(
+        [
+            html.H3([f"{heading} ", html.Small(small)]),
+            chart,
+            html.P(says, className="says note"),
+        ],
+        className="panel",
     )
 
 
@@ -196,17 +245,30 @@ def _check_table(model: DrillingModel) -> html.Div:
             ),
             Column("Method", lambda row: words.method(row["drill_method"])),
             Column("Holes", lambda row: words.count(row["holes"]), is_number=True),
-            Column("Mean residual", _mean_residual, is_number=True),
+            Column(
+                "Mean residual",
+                lambda row: _residual(row["mean_log"]),
+                is_number=True,
+            ),
+            Column("Shallower", _at_depth("shallow"), is_number=True),
+            Column("Deeper", _at_depth("deep"), is_number=True),
             Column(
                 "Deviation",
                 lambda row: words.fixed(row["sd_log"], 2),
                 is_number=True,
             ),
         ],
-        caption="Residuals of log seconds by bit and method: a mean far from 0 is a "
-        "bit the model does not fit",
+        caption="Residuals of log seconds by bit and method, and one deviation of "
+        "depth to either side: far from 0 the model does not fit",
     )
 
 
-def _mean_residual(row: Row) -> str:
-    return words.fixed(row["mean_log"], 3, "+").replace("-", "\N{MINUS SIGN}")
+def _at_depth(end: str) -> Callable[[Row], Cell]:
+    return lambda row: Cell(
+        _residual(row[f"{end}_log"]),
+        small=f"at {words.quantity(row[f'{end}_mm'], 'mm', 0)}",
+    )
+
+
+def _residual(log_s: float) -> str:
+    return words.fixed(log_s, 3, "+").replace("-", "\N{MINUS SIGN}")

@@ -1,4 +1,4 @@
-"""Drilling, embedments side by side: the controls, the answer, its table."""
+"""Drilling, embedments side by side: the controls, the answer, its notes."""
 
 from collections.abc import Mapping, Sequence
 
@@ -10,8 +10,10 @@ from dash.development.base_component import Component
 from dashboard import words
 from dashboard.address import View, format_search
 from dashboard.drilling_asked import (
+    MOST_HOLES_PER_SHIFT,
     Question,
     drilling_data,
+    logged_per_shift,
     offered_of,
     read_options,
     read_question,
@@ -20,18 +22,10 @@ from dashboard.drilling_asked import (
 from dashboard.drilling_words import (
     TRIGGER_ONLY,
     handling_words,
-    options_words,
-    place_words,
+    shift_words,
 )
-from dashboard.parts import (
-    Cell,
-    Column,
-    Row,
-    csv_link,
-    notice,
-    section,
-    table,
-)
+from dashboard.pages.drilling_table import options_table
+from dashboard.parts import csv_link, notice, section
 from dashboard.units import in_reader_units, unit_shown
 from queries.readers.drilling_options import (
     OPTIONS_CAUTION,
@@ -46,28 +40,27 @@ NEW_SITE = "A new site"
 def options_section(
     con: duckdb.DuckDBPyConnection, view: View, names: Mapping[str, str]
 ) -> html.Section:
-    """Return the section that compares embedments; the filters do not apply to it."""
+    """Return the section that compares embedments; the filters do not apply to it.
+
+    Its answer in words is the page's (drilling.render).
+    """
     data, offered = drilling_data(con), offered_of(con)
     question = read_question(view, data, offered)
     found = read_options(con, question)
-    place = place_words(question.site_code, dict(names))
-    said = (
-        in_reader_units(found)
-        if isinstance(found, str)
-        else options_words(found, place)
-    )
     return section(
         "Embedments side by side",
-        "Minutes of drilling per good hole, lost attempts included, for the embedments "
+        "Drilling time per good hole, lost attempts included, for the embedments "
         "that the engineer offers. From all sites, whatever the filters above say.",
-        _controls(question, offered.sizes(), data.model, names),
+        _controls(question, offered.sizes(), data.model, names, logged_per_shift(con)),
         notice(question.problems),
-        html.P(said, className="answer"),
-        *([] if isinstance(found, str) else [_table(found), *_notes(found)]),
+        html.P(in_reader_units(found), className="answer")
+        if isinstance(found, str)
+        else options_table(found),
         html.P(
             [html.Strong("Before you choose. "), OPTIONS_CAUTION], className="caution"
         ),
-        html.P(_small_print(found), className="says"),
+        *([] if isinstance(found, str) else _notes(found)),
+        html.P(_small_print(found, question), className="says"),
         csv_link(
             "/csv/drilling-options" + format_search(view.selection, asked=view.asked),
             "embedments side by side",
@@ -76,7 +69,7 @@ def options_section(
 
 
 def _notes(found: Comparison) -> list[html.P]:
-    """Return what is thin, derived or refused, under the table: it may scroll away."""
+    """Return what is thin, derived or refused, under the table."""
     return [
         html.P(
             f"{words.quantity(row['embedment_mm'], 'mm')}: "
@@ -88,7 +81,7 @@ def _notes(found: Comparison) -> list[html.P]:
     ]
 
 
-def _small_print(found: Comparison | str) -> str:
+def _small_print(found: Comparison | str, question: Question) -> str:
     said = [
         (
             "P50 and P80: what the mean of many holes of one crew on the site stays "
@@ -100,9 +93,8 @@ def _small_print(found: Comparison | str) -> str:
         said.append(handling_words(found.handling))
     if isinstance(found, Comparison) and found.vibration_m_s2 is not None:
         said.append(
-            f"A shift is {words.plain(found.holes_per_shift)} holes by one pair of "
-            "hands, the "
-            f"median of a crew's day in the logs. {VIBRATION_CAUTION}"
+            f"{shift_words(found, is_given=question.holes_per_shift is not None)} "
+            f"{VIBRATION_CAUTION}"
         )
     return " ".join(said)
 
@@ -112,6 +104,7 @@ def _controls(
     sizes: Sequence[str],
     model: DrillingModel | None,
     names: Mapping[str, str],
+    logged: float,
 ) -> html.Div:
     sites = model.labels.sites if model else ()
     embedments = ", ".join(words.figure(mm, "mm") for mm in question.embedments_mm)
@@ -166,6 +159,18 @@ def _controls(
                 hideControls=True,
                 size="xs",
             ),
+            dmc.NumberInput(
+                id={"type": "ask", "name": "shift"},
+                label="Holes per shift",
+                placeholder=f"{words.plain(logged)}, the logs' median",
+                value=question.holes_per_shift or "",
+                min=1,
+                max=MOST_HOLES_PER_SHIFT,
+                allowDecimal=False,
+                debounce=True,
+                hideControls=True,
+                size="xs",
+            ),
         ],
         className="filters asked",
     )
@@ -189,91 +194,3 @@ def _select(
         clearButtonProps={"aria-label": f"Clear {label.lower()}"},
     )
     return field
-
-
-def _table(found: Comparison) -> html.Div:
-    def number(head: str, name: str, decimals: int = 1) -> Column:
-        return Column(
-            head, lambda row: words.number(row[name], decimals), is_number=True
-        )
-
-    points = (
-        number("Points a shift", "points_per_shift"),
-        number("Holes to 100 points", "holes_to_action", 0),
-        number("Holes to 400 points", "holes_to_limit", 0),
-    )
-    handling = (number("Cleaning, setting, s", "handling_s"),)
-    return table(
-        found.options.to_dicts(),
-        [
-            Column("Embedment", _embedment, is_number=True),
-            Column("Min per good hole, P50", _per_hole, is_number=True),
-            number("P80", "p80_min", 2),
-            Column("80 % interval", _interval, is_number=True),
-            number("Hours per 100, P50", "hours_per_100_p50", 2),
-            number("P80", "hours_per_100_p80", 2),
-            Column("Saves, h per 100", _saved, is_number=True),
-            *(handling if found.handling.height else ()),
-            number("Lost per 100", "abandoned_per_100"),
-            Column(
-                f"Bit wear per 100, {unit_shown('m')} drilled",
-                lambda row: words.number(row["bit_m_per_100"], unit="m"),
-                is_number=True,
-            ),
-            Column("Indicative cone ratio", _ratio, is_number=True),
-            number("Min per unit of it", "min_per_ratio", 2),
-            *(points if found.vibration_m_s2 is not None else ()),
-            Column("Holes like it", _like_it, is_number=True),
-        ],
-        caption="Embedments side by side",
-    )
-
-
-def _embedment(row: Row) -> Cell:
-    hole = row["hole_depth_mm"]
-    return Cell(
-        words.quantity(row["embedment_mm"], "mm"),
-        small=f"hole {words.quantity(hole, 'mm')}" if hole else "",
-    )
-
-
-def _per_hole(row: Row) -> Cell:
-    if row["p50_min"] is None:
-        return Cell(words.DASH)
-    return Cell(
-        words.fixed(row["p50_min"], 2),
-        small=words.quantity(60 * row["p50_min"], "s"),
-    )
-
-
-def _interval(row: Row) -> str:
-    if row["low_min"] is None:
-        return words.DASH
-    return (
-        f"{words.fixed(row['low_min'], 2)}{words.DASH}{words.fixed(row['high_min'], 2)}"
-    )
-
-
-def _saved(row: Row) -> Cell:
-    if row["saved_h_per_100"] is None:
-        return Cell("reference" if row["p50_min"] is not None else words.DASH)
-    return Cell(
-        words.fixed(row["saved_h_per_100"], 2).replace("-", "\N{MINUS SIGN}"),
-        small=(
-            f"{words.fixed(row['saved_low_h'], 2)} to "
-            f"{words.fixed(row['saved_high_h'], 2)}"
-        ).replace("-", "\N{MINUS SIGN}"),
-    )
-
-
-def _ratio(row: Row) -> str:
-    return words.fixed(row["cone_ratio"], 2)
-
-
-def _like_it(row: Row) -> Cell:
-    if row["holes_like_it"] is None:
-        return Cell(words.DASH)
-    return Cell(
-        words.count(row["holes_like_it"]),
-        small=words.plural(row["sites_like_it"], "site"),
-    )

@@ -16,6 +16,7 @@ from dashboard.drilling_words import (
     handling_words,
     options_words,
     place_words,
+    shift_words,
     thin_words,
 )
 from dashboard.terminal.in_units import in_units
@@ -74,13 +75,14 @@ def _drilling(args: argparse.Namespace) -> int:
         offered = read_offered(con)
         per_shift = args.holes_per_shift or read_holes_per_shift(con)
         names = dict(read_choices(con).sites)
+    is_given = args.holes_per_shift is not None
     place = place_words(args.site, names)
     if args.bill:
         bill = _bill(args, data, offered)
         _print_bill(args.form, bill, place)
     elif args.size:
         found = _compared(args, data, offered, float(per_shift))
-        _print_options(args.form, data, found, place)
+        _print_options(args.form, data, found, place, is_given=is_given)
     else:
         _print_data(args.form, data)
     return 0
@@ -128,12 +130,12 @@ def _compared(
 
 
 def _print_options(
-    form: str, data: DrillingData, found: Comparison, place: str
+    form: str, data: DrillingData, found: Comparison, place: str, *, is_given: bool
 ) -> None:
     model = need_model(data)
     cautions = [OPTIONS_CAUTION, TRIGGER_ONLY]
     if found.vibration_m_s2 is not None:
-        cautions.append(VIBRATION_CAUTION)
+        cautions += [shift_words(found, is_given=is_given), VIBRATION_CAUTION]
     if form == "csv":
         print_frame(found.options, "csv")
         return
@@ -152,7 +154,9 @@ def _print_options(
         )
         return
     points = POINT_COLUMNS if found.vibration_m_s2 is not None else ()
-    handling = ("handling_s",) if found.handling.height else ()
+    handling = (
+        ("handling_s", "hours_per_100_with_handling") if found.handling.height else ()
+    )
     shown = found.options.select(*OPTION_COLUMNS, *handling, *points)
     print_rows(*in_units(shown.columns, shown.to_dicts()), "table")
     notes = [

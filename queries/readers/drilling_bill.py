@@ -10,7 +10,7 @@ from queries.errors import FirmsetError
 from queries.readers.drilling_model import DrillingData
 from queries.readers.drilling_options import need_model, site_number
 from queries.readers.drilling_support import Asked, Offered, Supported, support
-from queries.readers.handling import handling_of, seconds
+from queries.readers.handling import STEPS, handling_of, seconds
 from queries.statistics.drilling_model import DrillingModel
 from queries.statistics.drilling_prediction import (
     draw,
@@ -38,6 +38,7 @@ class Bill:
     what adding up the lines' P80 would give, which overstates. `causes`: each cause's
     share of the spread, adding up to 1. `handling_h`: hours of cleaning and setting for
     the `handled` anchors for whose size and method they are logged; in no other figure.
+    `is_all_handled`: both steps are logged for every line.
     """
 
     lines: pl.DataFrame
@@ -52,6 +53,7 @@ class Bill:
     causes: dict[str, float]
     handling_h: float
     handled: int
+    is_all_handled: bool
 
 
 def weigh_bill(
@@ -77,12 +79,12 @@ def weigh_bill(
     by_line, whole = total(model, draws, work)
     low, p50, p80, high = quantile(whole / 3600, 0.1, 0.5, 0.8, 0.9)
     ends = np.quantile(by_line / 3600, [0.5, 0.8], axis=0)
-    rows = []
+    rows, steps = [], []
     for at, (line, one) in enumerate(zip(lines, found, strict=True)):
         per_hole = moments(model, draws, one.hole).mean_s / 60
-        handling_s = seconds(
-            handling_of(data, line.asked.anchor_size, one.drill_method)
-        )
+        handling = handling_of(data, line.asked.anchor_size, one.drill_method)
+        handling_s = seconds(handling)
+        steps.append(set(handling["step"]))
         rows.append(
             {
                 "row": line.row,
@@ -116,6 +118,7 @@ def weigh_bill(
         causes=spread_shares(model, site, crews, work),
         handling_h=float(handled["handling_h"].sum()),
         handled=int(handled["count"].sum()),
+        is_all_handled=all(logged == STEPS for logged in steps),
     )
 
 

@@ -58,6 +58,7 @@ SCHEMA = {
     "handling_s": pl.Float64,
     "hours_per_100_p50": pl.Float64,
     "hours_per_100_p80": pl.Float64,
+    "hours_per_100_with_handling": pl.Float64,
     "saved_h_per_100": pl.Float64,
     "saved_low_h": pl.Float64,
     "saved_high_h": pl.Float64,
@@ -81,8 +82,9 @@ class Comparison:
     a crew on the site; one_hole_* of a single hole. saved_* is the reference's hours
     per 100 less the option's, with its 80 % interval. `reference_mm` has cone ratio 1.
     `vibration_m_s2` may be None; points are at `holes_per_shift`. handling_s are mean
-    seconds of cleaning and setting where logged, in none of the others; `handling` says
-    of which anchors (`handling_time.sql`).
+    seconds of cleaning and setting where logged, in none of the others but
+    hours_per_100_with_handling, the drilling's P50 and those means; `handling` says of
+    which anchors (`handling_time.sql`).
     """
 
     options: pl.DataFrame
@@ -170,7 +172,10 @@ def compare_embedments(
             row |= _saved(of_reference, here)
         rows.append(row)
     options = pl.DataFrame(rows, schema=SCHEMA).with_columns(
-        (pl.col("p50_min") / pl.col("cone_ratio")).alias("min_per_ratio")
+        (pl.col("p50_min") / pl.col("cone_ratio")).alias("min_per_ratio"),
+        (pl.col("hours_per_100_p50") + pl.col("handling_s") * 100 / 3600).alias(
+            "hours_per_100_with_handling"
+        ),
     )
     handling = pl.concat([_handling(data, found) for found in held.values()]).unique(
         maintain_order=True

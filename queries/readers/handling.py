@@ -5,6 +5,8 @@ import polars as pl
 from queries.readers.drilling_model import DrillingData
 from queries.readers.drilling_support import FEWEST
 
+STEPS = {"cleaning", "setting"}
+
 
 def handling_of(
     data: DrillingData, anchor_size: str, drill_method: str

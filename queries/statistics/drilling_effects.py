@@ -11,6 +11,8 @@ from queries.statistics.drilling_terms import DIAMETER_MM
 from queries.statistics.mixed_model import Floats
 
 Z = 1.959963984540054
+# Up to where the metres of a bit count (bit_day.sql).
+COUNTED_TO_M = 60.0
 # A published measurement: 19 mm bit, 76 mm deep, aged concrete, 8.3 kg hammer on a
 # robot bench: 7.8 s with a new bit, 12.3 s after 57 m (Antonucci, Barr, Martin and
 # Rempel 2017, J. Occup. Environ. Hyg. 14(8); seconds from an abstract of that work).
@@ -64,6 +66,28 @@ def site_effects(model: DrillingModel) -> pl.DataFrame:
             "covered": [covered.get(site) for site in model.labels.sites],
         }
     ).sort("factor", "site")
+
+
+def wear_curve(model: DrillingModel) -> pl.DataFrame:
+    """Return how much longer a hole takes with a worn bit, by the metres it drilled.
+
+    Columns: metres (0 to COUNTED_TO_M), factor beside a new bit, low, high (95 %).
+    Empty where the logs do not tell.
+    """
+    term = pl.col("term") == "bit metres"
+    metres = pl.col("metres")
+    return (
+        term_effects(model)
+        .filter(term)
+        .select("estimate", "low", "high")
+        .join(pl.DataFrame({"metres": np.linspace(0, COUNTED_TO_M, 13)}), how="cross")
+        .select(
+            metres,
+            (pl.col("estimate") * metres).exp().alias("factor"),
+            (pl.col("low") * metres).exp(),
+            (pl.col("high") * metres).exp(),
+        )
+    )
 
 
 @dataclass(frozen=True)

@@ -6,11 +6,13 @@ import numpy as np
 import polars as pl
 
 from queries.statistics.abandonment import Abandonment
+from queries.statistics.drilling_checks import residual_checks
 from queries.statistics.drilling_terms import (
     Labels,
     Residuals,
     Terms,
     crew_numbers,
+    depth_products,
     groups_of_cells,
     labels_of,
     mean_terms,
@@ -76,9 +78,9 @@ class DrillingModel:
 
     `noise_log` are residuals of log time of completed holes, in order, at even steps of
     probability; `noise_var` the residual variance, less what rounding added (Sheppard);
-    `checks` residuals by bit diameter and method (_checks). `through_share` of the
-    completed holes went through reinforcement. `usual_*` are means over completed holes
-    whose bit or strength is known.
+    `checks` residuals by bit diameter and method (residual_checks). `through_share` of
+    the completed holes went through reinforcement. `usual_*` are means over completed
+    holes whose bit or strength is known.
     """
 
     fit: MixedFit
@@ -117,7 +119,8 @@ def fit_drilling(cells: pl.DataFrame, abandonment: Abandonment) -> DrillingModel
     fit = fit_mixed(groups)
     crew = crew_numbers(cells, labels)
     effects = (fit.site_effect[groups.site] + fit.crew_effect)[crew]
-    left = residuals_of(cells, terms, fit.beta, effects - fit.centre @ fit.beta)
+    base = effects - fit.centre @ fit.beta
+    left = residuals_of(cells, terms, fit.beta, base)
     rounding = float(cells["sum_v"].sum()) / float(cells["n"].sum())
     done = ~cells["is_abandoned"].to_numpy()
     through = cells["is_through_rebar"].to_numpy()
@@ -130,7 +133,11 @@ def fit_drilling(cells: pl.DataFrame, abandonment: Abandonment) -> DrillingModel
         holes=holes,
         noise_var=max(fit.residual_var - rounding, 0.0),
         noise_log=_even_steps(_some(left, plain)),
-        checks=_checks(cells.filter(pl.Series(plain)), _some(left, plain)),
+        checks=residual_checks(
+            cells.filter(pl.Series(plain)),
+            _some(left, plain),
+            depth_products(cells, terms, fit.beta, base)[plain],
+        ),
         completed=smearing(_some(left, plain)),
         through=smearing(_some(left, through)),
         abandoned=smearing(_some(left, ~done)),
@@ -140,33 +147,6 @@ def fit_drilling(cells: pl.DataFrame, abandonment: Abandonment) -> DrillingModel
         usual_worn=_share(usual, pl.col("is_worn")),
         abandonment=abandonment,
         coverage=_leave_one_out(cells, groups, terms, labels, fit, plain),
-    )
-
-
-def _checks(cells: pl.DataFrame, residuals: Residuals) -> pl.DataFrame:
-    """Return residuals of completed holes by drill_diameter_mm and drill_method.
-
-    Columns besides: holes, mean_log, sd_log. Where a mean is far from 0 the model does
-    not fit that size.
-    """
-    summed = cells.select("drill_diameter_mm", "drill_method").with_columns(
-        pl.Series("holes", residuals.n),
-        pl.Series("sum", residuals.n * residuals.mean),
-        pl.Series("square", residuals.n * (residuals.mean**2 + residuals.var)),
-    )
-    return (
-        summed.group_by("drill_diameter_mm", "drill_method")
-        .agg(pl.col("holes", "sum", "square").sum())
-        .with_columns((pl.col("sum") / pl.col("holes")).alias("mean_log"))
-        .with_columns(
-            (pl.col("square") / pl.col("holes") - pl.col("mean_log") ** 2)
-            .clip(lower_bound=0)
-            .sqrt()
-            .alias("sd_log"),
-            pl.col("holes").cast(pl.Int64),
-        )
-        .drop("sum", "square")
-        .sort("drill_diameter_mm", "drill_method")
     )
 
 

@@ -230,6 +230,19 @@ def residuals_of(
     return Residuals(n, mean - constant_part(cells, terms) @ beta - base, var)
 
 
+def depth_products(
+    cells: pl.DataFrame, terms: Terms, beta: Floats, base: Floats
+) -> Floats:
+    """Return each cell's sum of residual (`residuals_of`) times depth term; exact."""
+    found = cells["sum_zy"].to_numpy() - cells["sum_z"].to_numpy() * (
+        constant_part(cells, terms) @ beta + base
+    )
+    for name, letter in VARYING.items():
+        weight = float(beta[terms.index(name)])
+        found = found - weight * cells[f"sum_{_pair('z', letter)}"].to_numpy()
+    return np.asarray(found)
+
+
 def sum_of(cells: pl.DataFrame, weights: Sequence[tuple[str, float]]) -> Floats:
     """Return a weighted sum of the cells' sums of single letters."""
     found = np.zeros(cells.height)

@@ -141,7 +141,12 @@ def test_what_each_embedment_costs_on_a_new_site(
         page.get_by_role("option", name="M16", exact=True).click()
         expect(page).to_have_url(re.compile("size=M16"))
         part = page.locator("section.part", has_text="Embedments side by side").first
-        for option in options:
-            row = part.locator("tr", has_text=f"{option['embedment_mm']:.0f}").first
-            expect(row).to_contain_text(f"{option['p50_min']:.2f}")
-            expect(row).to_contain_text(f"{option['hours_per_100_p80']:.2f}")
+        time = part.locator("tr", has_text="Drilling per good hole, s, P50").locator(
+            "td"
+        )
+        hours = part.locator("tr", has_text="Drilling, h per 100, P50").locator("td")
+        heads = part.locator("thead th")
+        for at, option in enumerate(options):
+            expect(heads.nth(at + 1)).to_contain_text(f"{option['embedment_mm']:.0f}")
+            expect(time.nth(at)).to_contain_text(f"{60 * option['p50_min']:.1f}")
+            expect(hours.nth(at)).to_contain_text(f"{option['hours_per_100_p50']:.2f}")

@@ -177,6 +177,65 @@ def test_what_was_planted_comes_out(data: DrillingData) -> None:
     assert effects["DELL"] - effects["ASH"] == pytest.approx(0.0, abs=0.05)
 
 
+def _residuals(
+    con: duckdb.DuckDBPyConnection, data: DrillingData
+) -> list[tuple[float, float, float]]:
+    """Return bit diameter, log(depth / 100) and residual of each used hole, by hand.
+
+    A rounded time is the mean of the logarithm over its interval.
+    """
+    model = data.model
+    assert model is not None
+    rows = con.execute(
+        """
+        select
+            site_code, crew_code, drill_diameter_mm, hole_depth_mm, drill_s, step_s,
+            concrete_mpa, orientation, bit_code is null
+        from timed_attempt where fate = 'used'
+        """
+    ).fetchall()
+    found = []
+    for site, crew, bit, depth, seconds, step, strength, orientation, no_bit in rows:
+        assert no_bit
+        ends = [seconds - step / 2, seconds + step / 2]
+        whole = [end * log(end) - end for end in ends]
+        y = (whole[1] - whole[0]) / step if step else log(seconds)
+        here = {
+            "depth": log(depth / 100),
+            "diameter": log(bit / 12),
+            "strength": log(strength / 30) if strength else 0.0,
+            "bit_metres_unknown": 1.0,
+            "strength_unknown": float(strength is None),
+        }
+        if orientation != model.terms.orientations[0]:
+            here[f"orientation {orientation}"] = 1.0
+        number = model.labels.crews.index((site, crew))
+        level = model.fit.site_effect[model.labels.sites.index(site)]
+        level += model.fit.crew_effect[number]
+        expected = float(model.fit.mean(model.terms.row(**here))) + level
+        found.append((bit, here["depth"], y - expected))
+    return found
+
+
+def test_residuals_by_bit_and_depth_are_those_of_single_holes(
+    con: duckdb.DuckDBPyConnection, data: DrillingData
+) -> None:
+    model = data.model
+    assert model is not None
+    every = np.array(_residuals(con, data))
+    checks = model.checks.to_dicts()
+    assert [row["drill_diameter_mm"] for row in checks] == [8, 12]
+    assert sum(row["holes"] for row in checks) == len(every) == model.holes
+    for row in checks:
+        _, depth, left = every[every[:, 0] == row["drill_diameter_mm"]].T
+        slope, level = np.polyfit(depth, left, 1)
+        assert row["mean_log"] == pytest.approx(left.mean(), abs=1e-9)
+        for end, side in (("shallow", -1), ("deep", 1)):
+            there = depth.mean() + side * depth.std()
+            assert row[f"{end}_mm"] == pytest.approx(100 * exp(there))
+            assert row[f"{end}_log"] == pytest.approx(level + slope * there, abs=1e-8)
+
+
 def test_options_trade_minutes_for_cone(
     con: duckdb.DuckDBPyConnection, data: DrillingData, offered: Offered
 ) -> None:

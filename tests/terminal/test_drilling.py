@@ -4,17 +4,33 @@ import base64
 import csv
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import polars as pl
 import pytest
+from dash import html
 
 from dashboard.app import route
 from dashboard.command import main
+from dashboard.drilling_words import bill_words, saving
 from dashboard.pages.drilling_bill import bill_answer
+from queries.readers.drilling_bill import BillLine, weigh_bill
+from queries.readers.drilling_model import read_drilling_data
+from queries.readers.drilling_support import Asked, read_offered
 from queries.store import Store
 from tests.builders import Row, build_store
-from tests.dashboard.components import rows, table, text
+from tests.dashboard.components import hrefs, lead, rows, table, tables, text, walk
+
+M6: Row = {
+    "setting_code": "M6-40",
+    "anchor_size": "M6",
+    "drill_diameter_mm": 6,
+    "embedment_mm": 40,
+    "nominal_embedment_mm": 44,
+    "hole_depth_mm": 45,
+}
 
 
 def _holes(site: int) -> list[Row]:
@@ -85,11 +101,20 @@ def test_cleaning_and_setting_where_logged(run: Any, store: Store) -> None:
     """The means by hand: (57 x 20 + 57 x 30) / 114 s, and 40 s."""
     _, out, _ = run("--size", "M12", "--embedment", "68", "--format", "json")
     found = json.loads(out)
-    assert found["options"][0]["handling_s"] == pytest.approx(25 + 40)
+    (option,) = found["options"]
+    assert option["handling_s"] == pytest.approx(25 + 40)
+    with_them = option["hours_per_100_p50"] + 100 * 65 / 3600
+    assert option["hours_per_100_with_handling"] == pytest.approx(with_them)
     _, out, _ = run("--size", "M12", "--embedment", "68")
     assert HANDLING in out.replace("\xa0", " ")
+    said = f"with cleaning and setting at the means logged {with_them:.2f} h"
+    assert said in out.replace("\xa0", " ")
     body, _, _ = route(store, "/drilling", "?size=M12&embedment=68")
     assert HANDLING in text(body).replace("\xa0", " ")
+    shown = dict(rows(table(body, "Embedments side by side")))
+    assert shown["Drilling (P50) with cleaning and setting, h per 100"] == (
+        f"{with_them:.2f}"
+    )
     (cost,) = rows(table(body, "Drilling by size and method"))
     assert cost[-2:] == ["25.0 of 114", "40.0 of 57"]
 
@@ -101,8 +126,43 @@ def test_a_bill_adds_cleaning_and_setting(run: Any, tmp_path: Path) -> None:
     found = json.loads(out)
     assert found["handling_h"] == pytest.approx(144 * 65 / 3600)  # 2.6 h
     assert found["handled"] == 144
+    assert found["is_all_handled"]
     _, out, _ = run("--bill", str(bill))
-    assert "add 2.60 h (all of them)" in out.replace("\xa0", " ")
+    assert (
+        "With cleaning and setting, at the means logged, "
+        f"{found['p50_h'] + found['handling_h']:.2f} h at 50 %."
+    ) in out.replace("\xa0", " ")
+
+
+def test_a_bill_of_one_line_adds_up(run: Any, store: Store, tmp_path: Path) -> None:
+    """Only where the printed figures differ is it said that lines do not add up."""
+    for content, differs in (
+        ("M12,68,100\n", False),
+        ("M12,68,1\n" * 200, True),
+    ):
+        bill = tmp_path / "bill.csv"
+        bill.write_text("size,embedment,count\n" + content, "utf-8")
+        _, out, _ = run("--bill", str(bill), "--format", "json")
+        found = json.loads(out)
+        printed = [f"{found[name]:.2f}" for name in ("p80_h", "sum_of_p80_h")]
+        assert (printed[0] != printed[1]) is differs
+        data = "data:text/csv;base64," + base64.b64encode(bill.read_bytes()).decode()
+        answer = bill_answer(store, data, "bill.csv", "")
+        said = text(answer)
+        assert ("Adding up the lines'" in said) is differs
+        (caption,) = [each["caption"] for each in tables(answer)]
+        assert ("not add up" in caption) is differs
+
+
+def test_a_bill_of_which_only_cleaning_is_logged(store: Store, tmp_path: Path) -> None:
+    with store.reader() as con:
+        data, offered = read_drilling_data(con), read_offered(con)
+    cleaned = replace(data, handling=data.handling.filter(pl.col("step") == "cleaning"))
+    lines = [BillLine(2, Asked("M12", 68), 144)]
+    bill = weigh_bill(cleaned, offered, lines, name="b.csv", site_code=None)
+    assert not bill.is_all_handled
+    said = bill_words(bill, "a site").replace("\xa0", " ")
+    assert "add 1.00 h (as far as either is logged)" in said  # 144 x 25 s
 
 
 def test_the_data_and_the_model_without_a_question(run: Any) -> None:
@@ -158,11 +218,21 @@ def test_wrong_options_are_one_line(
 
 def test_page_answers_what_the_address_asks(run: Any, store: Store) -> None:
     body, _, _ = route(store, "/drilling", "?size=M12&embedment=68,200&at=BAY")
-    content = rows(table(body, "Embedments side by side"))
+    content = table(body, "Embedments side by side")
+    by_name = {row[0]: row[1:] for row in rows(content)}
     _, out, _ = run("--size", "M12", "--embedment", "68,200", "--site", "BAY", *_CSV)
     short, deep = csv.DictReader(io.StringIO(out))
-    assert content[0][1].split()[0] == f"{float(short['p50_min']):.2f}"
-    assert content[1][1] == "–"
+    assert [head.replace("\xa0", " ") for head in content["heads"]] == [
+        *("Embedment", "68 mm (reference)", "200 mm")
+    ]
+    asked, refused = by_name["Drilling per good hole, s, P50"]
+    assert asked.replace("\xa0", " ") == (
+        f"{60 * float(short['p50_min']):.1f} {float(short['p50_min']):.2f} min"
+    )
+    assert refused == "–"
+    assert by_name["Drilling, h per 100, P50"][0] == (
+        f"{float(short['hours_per_100_p50']):.2f}"
+    )
     assert "outside the data" in deep["note"]
     assert deep["note"] in text(body)
     assert "proposes none" in text(body)
@@ -171,8 +241,100 @@ def test_page_answers_what_the_address_asks(run: Any, store: Store) -> None:
 _CSV = ("--format", "csv")
 
 
+def test_holes_per_shift_are_given_or_the_logs_median(run: Any, store: Store) -> None:
+    """Each crew has logged 3 holes a day; 60 a shift give twenty times the points."""
+    asked = "?size=M12&embedment=68&vibration=12"
+    points = {}
+    for search, said in (
+        ("", "A shift is taken for 3 holes"),
+        ("&shift=60", "A shift is 60 holes by one pair of hands, as given."),
+    ):
+        body, _, _ = route(store, "/drilling", asked + search)
+        assert said in text(body)
+        shown = dict(rows(table(body, "Embedments side by side")))
+        points[search] = float(shown["Points a shift"])
+        field = next(
+            part
+            for part in walk(body)
+            if getattr(part, "id", None) == {"type": "ask", "name": "shift"}
+        )
+        assert field.placeholder == "3, the logs' median"
+    options = ("--size", "M12", "--embedment", "68", "--vibration", "12")
+    _, out, _ = run(*options, "--holes-per-shift", "60", *_CSV)
+    (row,) = csv.DictReader(io.StringIO(out))
+    assert points["&shift=60"] == pytest.approx(float(row["points_per_shift"]), 0.01)
+    assert points["&shift=60"] == pytest.approx(20 * points[""], abs=1.1)
+    _, out, _ = run(*options)
+    assert "A shift is taken for 3 holes" in out
+
+
+@pytest.mark.parametrize(
+    ("saved_h", "said"),
+    [
+        ((0.09, -0.02, 0.12), ["5.4 min", "−1.2 min", "7.2 min"]),
+        ((0.1, -0.02, 0.12), ["0.10 h", "−0.02 h", "0.12 h"]),
+    ],
+)
+def test_a_saving_under_a_tenth_of_an_hour_is_in_minutes(
+    saved_h: tuple[float, float, float], said: list[str]
+) -> None:
+    names = ("saved_h_per_100", "saved_low_h", "saved_high_h")
+    row = dict(zip(names, saved_h, strict=True))
+    assert [part.replace("\xa0", " ") for part in saving(row)] == said
+
+
+def test_page_answers_first_and_explains_last(run: Any, store: Store) -> None:
+    body, _, _ = route(store, "/drilling", "?size=M12&embedment=68&at=BAY")
+    _, out, _ = run("--size", "M12", "--embedment", "68", "--site", "BAY")
+    assert lead(body) in out
+    assert [part.children for part in walk(body) if isinstance(part, html.H2)] == [
+        "Embedments side by side",
+        "Hours for a list of anchors",
+        "Time per good hole",
+        "Seconds against depth, and holes lost on the way",
+        "Which times are used",
+        "What decides the time",
+    ]
+    per_hole = next(
+        part for part in walk(body) if getattr(part, "id", None) == "per-hole"
+    )
+    assert "9/180 attempts were abandoned" in text(per_hole)
+    assert "attempts were abandoned" not in lead(body)
+    ids = [str(getattr(part, "id", "")) for part in walk(body)]
+    inside = [href[1:] for href in hrefs(body) if href.startswith("#")]
+    assert len(inside) == 6
+    assert set(inside) <= set(ids)
+
+
+def test_panels_count_what_they_show_and_say_what_they_lack(
+    store: Store, tmp_path: Path
+) -> None:
+    """60 holes a site at 88 to 96 mm, M12: a line; 5 more of M6 at one site: none."""
+    body, _, _ = route(store, "/drilling", "")
+    said = text(body).replace("\xa0", " ")
+    assert "180 timed attempts with a depth" in said
+    assert "No model line" not in said
+    few = [
+        {"setting_code": "M6-40", "hole_depth_mm": 45, "drill_s": 4} for _ in range(5)
+    ]
+    other = build_store(
+        tmp_path,
+        settings=[{}, M6],
+        sites={"ASH": _holes(1) + few, "BAY": _holes(2), "COVE": _holes(3)},
+    )
+    said = text(route(other, "/drilling", "")[0]).replace("\xa0", " ")
+    assert "5 timed attempts with a depth" in said
+    assert said.count("No model line") == 1
+    assert (
+        "No model line for hammer (thin: fewer than 2 steps of 5 mm hold 20 timed "
+        "holes)." in said
+    )
+
+
 def test_page_says_what_it_did_not_understand(store: Store) -> None:
-    body, _, _ = route(store, "/drilling", "?size=M99&embedment=x&at=FIR&method=jet")
+    body, _, _ = route(
+        store, "/drilling", "?size=M99&embedment=x&at=FIR&method=jet&shift=0.5"
+    )
     said = text(body)
-    for value in ("“M99”", "“x”", "“FIR”", "“jet”"):
+    for value in ("“M99”", "“x”", "“FIR”", "“jet”", "“0.5”"):
         assert value in said

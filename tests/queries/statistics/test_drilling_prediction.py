@@ -1,13 +1,15 @@
 """Predictions of drilling time: traps of means, sums and new sites, by simulation."""
 
+from dataclasses import replace
 from math import exp, log, sqrt
 
 import numpy as np
 import polars as pl
 import pytest
-from scipy import special
+from scipy import special, stats
 
 from queries.statistics.abandonment import Abandonment, fit_abandonment
+from queries.statistics.drilling_effects import study_check, wear_curve
 from queries.statistics.drilling_model import DrillingModel, Smearing, smearing
 from queries.statistics.drilling_prediction import (
     Hole,
@@ -158,6 +160,28 @@ def test_moments_are_those_of_single_holes() -> None:
     assert holes.std() == pytest.approx(sqrt(here.var_s2[0]), rel=0.03)
     # The mean of completed holes alone understates a good hole.
     assert here.completed_s[0] < 0.9 * here.mean_s[0]
+
+
+def test_wear_grows_by_the_slope_and_its_error() -> None:
+    """0.5 % a metre is exp(0.005 x 60) = 1.35 after 60 m; +- 1.96 errors beside."""
+    rng = np.random.default_rng(8)
+    terms = np.zeros((4000, len(TERMS.names)))
+    terms[:, 0], terms[:, 3] = 1.0, rng.uniform(0, 60, 4000)
+    crew = np.arange(4000) % 8
+    outcome = 2 + 0.005 * terms[:, 3] + rng.normal(0, 0.3, 4000)
+    fit = fit_mixed(groups_of_rows(terms, outcome, crew, crew // 2), fine=False)
+    worn = replace(_model(1, sites=4)[0], fit=fit)
+    curve = wear_curve(worn)
+    assert curve.row(0) == (0, 1, 1, 1)
+    metres, factor, low, high = curve.row(-1)
+    # By plain least squares; the crews do not differ.
+    plain = stats.linregress(terms[:, 3], outcome)
+    slope, error = plain.slope, plain.stderr
+    assert (metres, factor) == (60, pytest.approx(exp(60 * slope), rel=0.01))
+    assert low == pytest.approx(exp(60 * (slope - 1.96 * error)), rel=0.01)
+    assert high == pytest.approx(exp(60 * (slope + 1.96 * error)), rel=0.01)
+    assert study_check(worn).worn_factor == pytest.approx(factor ** (57 / 60))
+    assert wear_curve(_model(1)[0]).is_empty()  # No bit's metres vary there.
 
 
 def test_p80_of_a_sum_is_not_the_sum_of_p80(model: DrillingModel) -> None:
