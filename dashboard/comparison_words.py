@@ -88,6 +88,8 @@ def _flagged(rows: list[dict[str, Any]], group: str) -> str:
         key=lambda row: row["ratio"] or 0,
         reverse=True,
     )
+    if not flagged and len(rows) == 1:
+        return _one_in_line(rows[0])
     if not flagged:
         seen = sorted(row["detectable_rate"] for row in rows if row["detectable_rate"])
         could = (
@@ -107,6 +109,20 @@ def _flagged(rows: list[dict[str, Any]], group: str) -> str:
         + "; ".join(told)
         + (f"; and {more} more" if more > 0 else "")
         + "."
+    )
+
+
+def _one_in_line(row: Mapping[str, Any]) -> str:
+    """Say so of the only group shown: the others are its yardstick, not its company."""
+    could = (
+        ": it would be flagged only at a true rate of "
+        f"{words.percent(row['detectable_rate'])} or more (8 times of 10)"
+        if row["detectable_rate"]
+        else ""
+    )
+    return (
+        f"{row['name']} is not out of line for its mix of sizes, methods and "
+        f"orientations. That is no clearance{could}."
     )
 
 

@@ -6,17 +6,16 @@ import duckdb
 import polars as pl
 from dash import html
 
-from dashboard import sentences, words
+from dashboard import words
 from dashboard.address import View, format_search, records_href
 from dashboard.compared import add_others
-from dashboard.comparison_words import found_words
 from dashboard.counter_headline import comparison_counter
 from dashboard.figures.forest import forest
-from dashboard.kept import kept
 from dashboard.later import later
 from dashboard.pages.common import check_links, rate_cell, rate_columns, site_names
 from dashboard.pages.compared_groups import compared_section
 from dashboard.pages.sheets import sheet_column
+from dashboard.pages.sites_lead import shown_check, sites_lead, weigh_sites
 from dashboard.parts import (
     Column,
     Row,
@@ -33,7 +32,6 @@ from dashboard.parts import (
 )
 from queries.judgement import HEADLINE_NAMES, RATE_NAMES
 from queries.readers.choices import Choices
-from queries.readers.comparison import read_comparison
 from queries.readers.rates import read_rates
 
 _CONTENTS = (
@@ -49,23 +47,16 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     """Return the page of one selection."""
     rates = read_site_rates(con, view, choices)
     shown = rates.filter(pl.col("check") == view.check_name)
-    weighed = kept(
-        con,
-        ("site comparison", view.one_check),
-        lambda: read_comparison(con, "site", view.check_name, view.selection),
+    scope = words.scope(
+        view.selection, choices.first_on, choices.last_on, site_names(choices)
     )
-    lead = sentences.compare_groups(
-        shown,
-        label="name",
-        group="site",
-        weighed=found_words(weighed, "site", site_names(choices)),
-    )
+    if rates.is_empty():
+        return page("Sites", words.NO_MATCH, scope)
+    weighed = weigh_sites(con, view, view.check_name)
     return page(
         "Sites",
-        lead,
-        words.scope(
-            view.selection, choices.first_on, choices.last_on, site_names(choices)
-        ),
+        sites_lead(con, view, choices, rates),
+        scope,
         contents(_CONTENTS),
         at(
             "comparison",
@@ -122,8 +113,8 @@ def _comparison(shown: pl.DataFrame, view: View, against: str | None) -> html.Se
     what = f"{check.lower()} by site"
     return section(
         f"{check}, site by site",
-        "In order of name. Choose a point, or a count in the table, for the anchors "
-        "behind it.",
+        f"{shown_check(view)} In order of name. Choose a point, or a count in the "
+        "table, for the anchors behind it.".strip(),
         check_links(
             view.check_name,
             lambda name: (

@@ -25,7 +25,8 @@ def _plain(words: str) -> str:
 
 
 def test_sites_says_what_was_counted(con: Con, choices: Choices) -> None:
-    page = sites.render(con, parse_view("", choices), choices)
+    view = parse_view("?check=setting_torque", choices)
+    page = sites.render(con, view, choices)
     said = _plain(lead(page))
     # 4 of 50 judged at two sites; 3 of 13 due answers missing at NORTH.
     assert "8.0 % of the anchors judged at 2 sites are nonconforming (4/50)" in said
