@@ -8,11 +8,18 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View, format_search, records_href
-from dashboard.compared import add_others
+from dashboard.compared import add_flags, add_others
 from dashboard.counter_headline import comparison_counter
 from dashboard.figures.forest import forest
 from dashboard.later import later
-from dashboard.pages.common import check_links, rate_cell, rate_columns, site_names
+from dashboard.pages.common import (
+    ONLY_ABOVE,
+    OUT_OF_LINE,
+    check_links,
+    rate_cell,
+    rate_columns,
+    site_names,
+)
 from dashboard.pages.compared_groups import compared_section
 from dashboard.pages.sheets import sheet_column
 from dashboard.pages.sites_lead import shown_check, sites_lead, weigh_sites
@@ -46,16 +53,23 @@ _CONTENTS = (
 def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
     """Return the page of one selection."""
     rates = read_site_rates(con, view, choices)
-    shown = rates.filter(pl.col("check") == view.check_name)
     scope = words.scope(
         view.selection, choices.first_on, choices.last_on, site_names(choices)
     )
     if rates.is_empty():
         return page("Sites", words.NO_MATCH, scope)
-    weighed = weigh_sites(con, view, view.check_name)
+    compared = {
+        name: weigh_sites(con, view, name)
+        for name in dict.fromkeys((*HEADLINE_NAMES, view.check_name))
+    }
+    rates = add_flags(
+        rates, "site", {name: each.groups for name, each in compared.items()}
+    )
+    shown = rates.filter(pl.col("check") == view.check_name)
+    weighed = compared[view.check_name]
     return page(
         "Sites",
-        sites_lead(con, view, choices, rates),
+        sites_lead(con, view, choices, rates, compared),
         scope,
         contents(_CONTENTS),
         at(
@@ -124,7 +138,8 @@ def _comparison(shown: pl.DataFrame, view: View, against: str | None) -> html.Se
         counter(against),
         key(
             ("interval", "rate and 95 % interval; 12/286 is nonconforming/judged"),
-            ("above", "interval wholly above the others"),
+            ("above", "out of line for its own mix"),
+            ("higher", "only its interval wholly above the others"),
             ("below", "wholly below"),
             ("others-tick", "rate of all other sites together"),
             ("truth", "range of truth: from all missing answers conforming to none"),
@@ -173,8 +188,8 @@ def _headline(rates: pl.DataFrame, view: View) -> html.Section:
     return section(
         "The four headline checks",
         "Non-conformance rate with nonconforming/judged under it. "
-        "\N{BLACK UP-POINTING TRIANGLE} marks an interval wholly above the rate of "
-        "the other sites.",
+        f"{OUT_OF_LINE} out of line for its own mix of work; {ONLY_ABOVE} only the "
+        "interval lies above the rate of the other sites.",
         table(
             list(by_site.values()),
             [

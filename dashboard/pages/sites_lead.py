@@ -1,5 +1,6 @@
 """The sentence on top of Sites: of the check chosen, else of all that matter."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import duckdb
@@ -39,12 +40,17 @@ def weigh_sites(
 
 
 def sites_lead(
-    con: duckdb.DuckDBPyConnection, view: View, choices: Choices, rates: pl.DataFrame
+    con: duckdb.DuckDBPyConnection,
+    view: View,
+    choices: Choices,
+    rates: pl.DataFrame,
+    compared: Mapping[str, Compared],
 ) -> str:
     """Return what Sites answers.
 
-    `rates`: read_site_rates. With a check chosen it answers on that check; without one
-    on the headline checks, or for one site on every check, as its sheet does.
+    `rates`: read_site_rates; `compared`: weigh_sites of the headline checks and the one
+    shown. With a check chosen it answers on that check; without one on the headline
+    checks, or for one site on every check, as its sheet does.
     """
     names = site_names(choices)
     if view.selection.check_names:
@@ -52,13 +58,13 @@ def sites_lead(
             rates.filter(pl.col("check") == view.check_name),
             label="name",
             group="site",
-            weighed=found_words(weigh_sites(con, view, view.check_name), "site", names),
+            weighed=found_words(compared[view.check_name], "site", names),
         )
     if len(view.selection.site_codes) == 1:
         return _one_site(con, view, names)
     return headline_lead(
         rates.filter(pl.col("check").is_in(HEADLINE_NAMES)),
-        {name: weigh_sites(con, view, name) for name in HEADLINE_NAMES},
+        {name: compared[name] for name in HEADLINE_NAMES},
         names,
     )
 

@@ -103,7 +103,7 @@ def test_crews_grid_has_values_and_counts(con: Con, choices: Choices) -> None:
     grid = table(page, "Crews by check")
     by_crew = {row[0]: row for row in rows(grid)}
     torque = grid["heads"].index("Setting torque")
-    assert _plain(by_crew["C1"][torque]) == "▲ 100.0 % 4/4"
+    assert _plain(by_crew["C1"][torque]) == "△ 100.0 % 4/4"
     assert _plain(by_crew["C3"][torque]) == "0.0 % 0/40"
     assert by_crew["C4"][torque] == "nothing to judge 3 not recorded"
 

@@ -7,11 +7,12 @@ import pytest
 
 from dashboard.address import parse_view
 from dashboard.pages import sites
+from dashboard.pages.common import rate_cell
 from dashboard.sheets.read import read_sheet
 from queries.readers.choices import Choices, read_choices
 from queries.store import Store
 from tests.builders import Row, build_store
-from tests.dashboard.components import lead, table, text
+from tests.dashboard.components import lead, rows, table, text
 
 Con = duckdb.DuckDBPyConnection
 
@@ -127,3 +128,32 @@ def test_a_selection_that_nothing_matches_is_said_and_no_more(
     said = text(page)
     for nonsense in ("0 of 0", "has lost", "out of line", "On this page"):
         assert nonsense not in said
+
+
+def test_a_filled_mark_is_out_of_line_wherever_it_stands(
+    con: Con, choices: Choices
+) -> None:
+    """B's torque is out of line; A's cleaning is too, on a page that shows torque."""
+    page = sites.render(con, parse_view("?check=setting_torque", choices), choices)
+    grid = table(page, "Headline checks by site")
+    marks = {
+        (row[0][-1], head): cell[:1]
+        for row in rows(grid)
+        for head, cell in zip(grid["heads"], row, strict=True)
+    }
+    filled = {where for where, mark in marks.items() if mark == "▲"}
+    assert filled == {("A", "Hole cleaning"), ("B", "Setting torque")}
+
+
+def test_an_interval_above_the_others_alone_is_hollow() -> None:
+    row = {
+        "judged": 100,
+        "nonconforming": 9,
+        "rate": 0.09,
+        "unrecorded": 0,
+        "unreadable": 0,
+        "position": "above",
+        "href": "/",
+    }
+    assert rate_cell(row).text[0] == "△"
+    assert rate_cell(row | {"flagged": True}).text[0] == "▲"
