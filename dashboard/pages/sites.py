@@ -85,6 +85,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
                 ),
             ),
         ),
+        later("near zero", view),
         at("changed", later("site changes", view)),
         at("follow-up", later("lowest ratios", view)),
         at("mix", compared_section(weighed, view, "site", site_names(choices))),
