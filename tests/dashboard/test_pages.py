@@ -15,7 +15,7 @@ from dashboard.pages import (
     sites,
 )
 from queries.readers.choices import Choices
-from tests.dashboard.components import graphs, hrefs, lead, rows, table, text
+from tests.dashboard.components import graphs, hrefs, lead, rows, table, text, walk
 
 Con = duckdb.DuckDBPyConnection
 
@@ -193,6 +193,34 @@ def test_method_has_every_check_and_the_setting_data(
         assert choice in said
     assert "project default" in said
     assert [row[2] for row in rows(table(page, "Setting data"))] == ["M6", "M12"]
+
+
+@pytest.mark.parametrize(
+    ("path", "search", "parts"),
+    [
+        ("/method", "", 6),
+        ("/intake", "", 4),
+        ("/records", "?site=NORTH&record=R1", 5),
+    ],
+)
+def test_long_pages_have_contents_that_lead_to_their_parts(
+    con: Con, choices: Choices, path: str, search: str, parts: int
+) -> None:
+    page = PAGES[path][1](con, parse_view(search, choices), choices)
+    (nav,) = [
+        each for each in walk(page) if getattr(each, "className", "") == "contents"
+    ]
+    led_to = [href.removeprefix("#") for href in hrefs(nav)]
+    assert len(led_to) == parts
+    there = [each.id for each in walk(page) if getattr(each, "className", "") == "at"]
+    assert led_to == there
+
+
+def test_method_says_what_the_pages_do(con: Con, choices: Choices) -> None:
+    said = text(method.render(con, parse_view("", choices), choices))
+    assert "of the planned holes where they are given" in said
+    assert "“A crew, or its inspector?” of Crews does" in said
+    assert "are not taken out" not in said
 
 
 @pytest.mark.parametrize("path", PAGES)
