@@ -216,6 +216,21 @@ def test_long_pages_have_contents_that_lead_to_their_parts(
     assert led_to == there
 
 
+def test_no_page_sends_its_readers_to_a_command_for_a_figure(
+    con: Con, choices: Choices
+) -> None:
+    view = parse_view("?check=setting_torque", choices)
+    parts = [
+        sites.render(con, view, choices),
+        crews.render(con, view, choices),
+        LATER["crossed crews"](con, view, choices),
+    ]
+    said = "\n".join(map(text, parts))
+    assert "“A crew, or its inspector?” on Crews does that." in said
+    for command in ("firmset compare", "firmset inspectors"):
+        assert command not in said
+
+
 def test_method_says_what_the_pages_do(con: Con, choices: Choices) -> None:
     said = text(method.render(con, parse_view("", choices), choices))
     assert "of the planned holes where they are given" in said
