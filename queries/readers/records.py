@@ -146,8 +146,8 @@ def _read_questions(
     logged: dict[str, object],
     source: dict[str, object],
 ) -> list[str]:
-    """Return what contradicts a measured embedment; nothing else is asked so far."""
-    if logged["embedment_mm"] is None:
+    """Return what contradicts a measured embedment or the hole's depth."""
+    if logged["embedment_mm"] is None and logged["hole_depth_mm"] is None:
         return []
     return _read_rows(con, "data_question", source)["question"].to_list()
 

@@ -1,5 +1,7 @@
 """Pages of a real small store, read as a person reads them (counts: conftest.py)."""
 
+from pathlib import Path
+
 import duckdb
 import pytest
 
@@ -14,7 +16,8 @@ from dashboard.pages import (
     records,
     sites,
 )
-from queries.readers.choices import Choices
+from queries.readers.choices import Choices, read_choices
+from tests.builders import build_store
 from tests.dashboard.components import graphs, hrefs, lead, rows, table, text, walk
 
 Con = duckdb.DuckDBPyConnection
@@ -270,3 +273,20 @@ def test_record_shows_the_drawing_and_all_checks(con: Con, choices: Choices) -> 
     assert "Indicative cone ratio" in shown and "It is no capacity" in shown
     for title in ("Torque tool", "Drill bit", "Spacing", "Tilt"):
         assert title in shown
+
+
+def test_a_number_is_asked_for_in_full_and_not_as_an_integer(
+    con: Con, choices: Choices
+) -> None:
+    form = str(records.render(con, parse_view("", choices), choices))
+    assert "label='Record number, in full'" in form
+    assert "whole number" not in form
+
+
+def test_a_hole_that_the_bolt_cannot_be_in_is_asked_about(tmp_path: Path) -> None:
+    shallow = build_store(tmp_path, [{"hole_depth_mm": "60"}])
+    with shallow.reader() as con:
+        choices = read_choices(con)
+        view = parse_view("?site=SITE-1&record=R1", choices)
+        said = text(records.render(con, view, choices))
+    assert "hole 60 mm deep, but the length, fixture, packing" in said
