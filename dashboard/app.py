@@ -160,6 +160,14 @@ def _add_clientside(app: Dash) -> None:
     )
     _in_browser(
         app,
+        "apply",
+        *(Output(name, "disabled") for name in filters),
+        Output("filter-check", "placeholder"),
+        Input("address", "pathname"),
+        State("applies", "data"),
+    )
+    _in_browser(
+        app,
         "toggle_filters",
         Output("filters", "className"),
         Output("filter-toggle", "aria-expanded"),

@@ -1,5 +1,7 @@
 """Each group beside all the others: pure, frame in, frame out."""
 
+from collections.abc import Mapping
+
 import polars as pl
 
 
@@ -33,6 +35,27 @@ def add_others(rates: pl.DataFrame, key: str) -> pl.DataFrame:
             .alias("position")
         )
     )
+
+
+def add_flags(
+    rates: pl.DataFrame, key: str, compared: Mapping[str, pl.DataFrame]
+) -> pl.DataFrame:
+    """Add `flagged`: out of line in the comparison of its check; false where none is.
+
+    `rates` has one row a group of `key` and check; `compared`: per check its rows of
+    read_comparison.
+    """
+    flags = [
+        groups.select(
+            pl.col("group").alias(key),
+            pl.lit(check).alias("check"),
+            pl.col("flagged").fill_null(value=False),
+        )
+        for check, groups in compared.items()
+    ]
+    return rates.join(
+        pl.concat(flags), on=[key, "check"], how="left", maintain_order="left"
+    ).with_columns(pl.col("flagged").fill_null(value=False))
 
 
 def _others_rate() -> pl.Expr:

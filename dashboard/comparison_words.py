@@ -9,7 +9,14 @@ from queries.readers.comparison import Compared
 from queries.statistics.exact import upper_limit_of_none
 
 CAUTION = "A flag is a question to ask on site, not a finding."
-STRICT = "A strict inspector is not taken out: firmset compare --same-inspector does."
+# How an inspector is taken out: on the pages, and in the terminal.
+STRICT = (
+    "A strict inspector is not taken out here; “A crew, or its inspector?” on Crews "
+    "does that."
+)
+STRICT_IN_TERMINAL = (
+    "A strict inspector is not taken out: firmset compare --same-inspector does."
+)
 NAMED = 3
 
 
@@ -26,7 +33,13 @@ def comparison_words(
     `same_inspector` as it was read.
     """
     found = found_words(weighed, group, names)
-    held = held_words(weighed, group, names, same_inspector=same_inspector)
+    held = held_words(
+        weighed,
+        group,
+        names,
+        same_inspector=same_inspector,
+        strict="" if same_inspector else STRICT_IN_TERMINAL,
+    )
     return _joined(found, held)
 
 
@@ -49,8 +62,12 @@ def held_words(
     names: Mapping[str, str] | None = None,
     *,
     same_inspector: bool = False,
+    strict: str = STRICT,
 ) -> str:
-    """Return how far a comparison holds: missing answers, silence, days, inspectors."""
+    """Return how far a comparison holds: missing answers, silence, days, inspectors.
+
+    `strict`: the sentence on inspectors, how they are taken out.
+    """
     rows = _named_rows(weighed, names)
     silent = _silent(rows, group, same_inspector)
     if not _compares(rows):
@@ -60,7 +77,7 @@ def held_words(
         silent,
         _clean(rows, group),
         _days(weighed),
-        "" if same_inspector else STRICT,
+        strict,
     )
 
 
@@ -88,6 +105,8 @@ def _flagged(rows: list[dict[str, Any]], group: str) -> str:
         key=lambda row: row["ratio"] or 0,
         reverse=True,
     )
+    if not flagged and len(rows) == 1:
+        return _one_in_line(rows[0])
     if not flagged:
         seen = sorted(row["detectable_rate"] for row in rows if row["detectable_rate"])
         could = (
@@ -107,6 +126,20 @@ def _flagged(rows: list[dict[str, Any]], group: str) -> str:
         + "; ".join(told)
         + (f"; and {more} more" if more > 0 else "")
         + "."
+    )
+
+
+def _one_in_line(row: Mapping[str, Any]) -> str:
+    """Say so of the only group shown: the others are its yardstick, not its company."""
+    could = (
+        ": it would be flagged only at a true rate of "
+        f"{words.percent(row['detectable_rate'])} or more (8 times of 10)"
+        if row["detectable_rate"]
+        else ""
+    )
+    return (
+        f"{row['name']} is not out of line for its mix of sizes, methods and "
+        f"orientations. That is no clearance{could}."
     )
 
 

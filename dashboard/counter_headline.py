@@ -12,6 +12,7 @@ import polars as pl
 
 from dashboard import words
 from dashboard.sentences import MUCH_MISSING
+from dashboard.yardstick import yardstick_counter
 from queries.statistics.exact import upper_limit_of_none
 
 Row = Mapping[str, Any]
@@ -74,7 +75,8 @@ def comparison_counter(
     """Return what raw rates side by side hide; None where they say what is so.
 
     `rates`: one row a group of one check, with its code under `group` ("site",
-    "crew"), as read_rates gives them; `compared`: the rows of read_comparison.
+    "crew"), as read_rates and add_others give them; `compared`: the rows of
+    read_comparison.
     """
     named = names or {}
     by_code = {row["group"]: row for row in compared}
@@ -85,7 +87,11 @@ def comparison_counter(
     ]
     if len(rows) < 2:
         return None
-    return _last_but_in_line(rows, group) or _first_but_unknown(rows)
+    said = [
+        _last_but_in_line(rows, group) or _first_but_unknown(rows),
+        yardstick_counter(rows, group),
+    ]
+    return " ".join(part for part in said if part) or None
 
 
 def _last_but_in_line(rows: Sequence[Row], group: str) -> str | None:

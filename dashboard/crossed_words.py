@@ -8,7 +8,7 @@ from queries.readers.crossed import CrossedCrews
 CAUTION = (
     "Fitted on what was logged: who is strict and who is lax is relative to the others "
     "of the group, and none need be right. Mix of sizes and methods is not taken out "
-    "here: firmset compare does that."
+    "here; the comparison of each crew for its own mix does that."
 )
 SEPARATE = "Crews and inspectors cannot be separated"
 # Odds by so much or more are worth a sentence.
@@ -16,8 +16,11 @@ STRICT_ODDS = 1.25
 NAMED = 6
 
 
-def crossed_words(found: CrossedCrews) -> list[str]:
-    """Return the sentences of a crossed comparison, the most important first."""
+def crossed_words(found: CrossedCrews, where_all: str = "") -> list[str]:
+    """Return the sentences of a crossed comparison, the most important first.
+
+    `where_all` ends the sentence on the pairs of groups that are not named.
+    """
     if found.crews.is_empty():
         return ["No judged anchor of this selection names its inspector."]
     groups = found.crews["group"].n_unique()
@@ -25,9 +28,8 @@ def crossed_words(found: CrossedCrews) -> list[str]:
     said += [_bridge(row) for row in found.bridges.head(NAMED).iter_rows(named=True)]
     if found.bridges.height > NAMED:
         left = found.bridges.height - NAMED
-        said.append(
-            f"{left} more pairs of groups: firmset inspectors --format json lists all."
-        )
+        more = words.plural(left, "more pair")
+        said.append(f"{more} of groups cannot be separated{where_all}.")
     said += _alone(found) + _strict(found)
     if found.unnamed:
         said.append(

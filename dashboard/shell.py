@@ -1,13 +1,13 @@
 """What stays around every page: navigation, filter bar, footer."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
 
 from dashboard import theme, words
-from dashboard.address import View, format_search
+from dashboard.address import DEFAULT_CHECK, View, format_search
 from dashboard.parts import aria, link
 from queries.judgement import ANY_CHECK, RATE_NAMES, all_checks
 from queries.readers.choices import Choices
@@ -28,6 +28,19 @@ FILTER_IDS = (
     "filter-sizes",
     "filter-check",
 )
+
+NOT_HERE = "Does not apply here"
+# What a page does with the filters: which it does not read, and what it shows where no
+# check is chosen. In the words of the empty field; pages that are not here read all.
+_UNREAD: Mapping[str, Sequence[str]] = {
+    "/drilling": ("filter-check",),
+    "/intake": FILTER_IDS,
+    "/method": FILTER_IDS,
+}
+_NO_CHECK: Mapping[str, str] = {
+    "/sites": "All four headline checks",
+    "/crews": words.title(DEFAULT_CHECK),
+}
 
 
 def frame(choices: Choices) -> Component:
@@ -53,6 +66,7 @@ def frame(choices: Choices) -> Component:
                 html.Div(id="said", role="status", className="hidden-text"),
                 # The values the filters may take, for the two-way sync.
                 dcc.Store(id="known", data=_known(choices)),
+                dcc.Store(id="applies", data=applies()),
             ],
             className="shell",
         ),
@@ -60,6 +74,25 @@ def frame(choices: Choices) -> Component:
         defaultColorScheme="auto",
     )
     return whole
+
+
+def applies() -> dict[str, dict[str, object]]:
+    """Return what each page does with the filters, by path, for assets/firmset.js.
+
+    `disabled`: a truth value a filter of FILTER_IDS; `check`: what the filter of the
+    check says while it is empty. "" stands for every other page.
+    """
+    return {
+        path: {
+            "disabled": [name in _UNREAD.get(path, ()) for name in FILTER_IDS],
+            "check": (
+                NOT_HERE
+                if "filter-check" in _UNREAD.get(path, ())
+                else _NO_CHECK.get(path, "Any")
+            ),
+        }
+        for path in ("", *_UNREAD, *_NO_CHECK)
+    }
 
 
 def navigation(pages: Mapping[str, str], pathname: str, view: View) -> list[Component]:
@@ -99,6 +132,8 @@ def _head() -> html.Header:
                 darkIcon=html.Span("Light paper"),
                 variant="default",
                 className="paper",
+                # Not the component's own name: what is read out is what is seen.
+                **aria(label=""),
             ),
         ],
         className="head",

@@ -7,7 +7,7 @@ colours from the page's CSS variables (assets/firmset.css).
 
 # Marks.
 ACCENT = "#2a7f9e"
-ABOVE = "#cf4f24"  # an interval wholly above the others' rate
+ABOVE = "#cf4f24"  # out of line, with all that is to be allowed for
 UNKNOWN = "#a07d1c"  # what unrecorded checks could be
 REFERENCE = "#7a858c"  # the others' rate, too few to say
 BAND = "rgba(42, 127, 158, 0.22)"

@@ -5,6 +5,9 @@ from typing import Any
 
 from dashboard import words
 
+# Of answers that are missing by no intent, most would conform as most recorded ones do.
+MOST_FAULTY = 0.5
+
 
 def tipping_words(row: Mapping[str, Any]) -> str:
     """Return the sentence of one group of a comparison, without its name.
@@ -27,6 +30,23 @@ def tipping_words(row: Mapping[str, Any]) -> str:
     needed = _needed(told, others, at_least=side < 0)
     whatever = "whatever its own missing answers are, but not if" if own else "unless"
     return f"{place} the others' {whatever} {needed} of the others' {_missing(others)}"
+
+
+def plausible_tipping_words(row: Mapping[str, Any]) -> str:
+    """Return tipping_words where a group's own missing answers could well be so.
+
+    That is where fewer than all need conform, or at most MOST_FAULTY be nonconforming;
+    else empty: a table of what cannot be would hide what can.
+    """
+    if not row["tips_side"] or row["tips_by"] != "own":
+        return ""
+    conforming, missing = row["tips_conforming"], row["missing"]
+    could = (
+        conforming < missing
+        if row["tips_side"] > 0
+        else missing - conforming <= MOST_FAULTY * missing
+    )
+    return tipping_words(row) if could else ""
 
 
 def tipping_sentence(name: str, row: Mapping[str, Any]) -> str:

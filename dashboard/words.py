@@ -15,6 +15,7 @@ from queries.selection import Selection
 SPACE = "\N{NO-BREAK SPACE}"
 DASH = "\N{EN DASH}"
 NOTHING = "nothing to judge"
+NO_MATCH = "No installation matches these filters."
 CAUTION = (
     "For review and conversation. firmset does not accept, reject or certify an "
     "anchor; the published instructions, local codes and the engineer responsible do."

@@ -119,6 +119,13 @@
         fill("sizes"), fill("check")];
     },
 
+    /* A filter that a page does not read can be seen there, and not be set. */
+    apply: function (pathname, applies) {
+      const path = (pathname || "").replace(/\/+$/, "") || "/sites";
+      const page = applies[path] || applies[""];
+      return [...page.disabled, page.check];
+    },
+
     /* A control of Drilling or Records writes the address; an empty one stands for what
        its placeholder says. Another size leaves its embedments behind, another list the
        place where it was left. */

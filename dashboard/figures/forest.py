@@ -20,8 +20,8 @@ def forest(rates: pl.DataFrame, *, label: str, link: str | None = None) -> go.Fi
 
     `rates`: judged, nonconforming, unrecorded, unreadable, rate, low, high,
     rate_if_unrecorded_conform, rate_if_unrecorded_not (fractions), others_rate,
-    position (`compared.add_others`); `label` names the column with the group's name,
-    `link` the column with the address behind its point.
+    position (`compared.add_others`), flagged (`compared.add_flags`); `label` names the
+    column with the group's name, `link` the column with the address behind its point.
     """
     if rates.is_empty():
         return say_instead("No installation matches these filters.")
@@ -31,7 +31,7 @@ def forest(rates: pl.DataFrame, *, label: str, link: str | None = None) -> go.Fi
         _range_of_truth(rows, reach),
         _others(rows),
         _intervals(rows),
-        *(_points(rows, label, link, position) for position in _MARKS),
+        *(_points(rows, label, link, kind) for kind in _MARKS),
         *_arrows(rows, reach),
     ]
     return draw(
@@ -53,8 +53,11 @@ def forest(rates: pl.DataFrame, *, label: str, link: str | None = None) -> go.Fi
     )
 
 
+# Filled and red is what a comparison for like work flags, as in the funnel; an interval
+# above the others has allowed for neither the mix nor the looks, and is hollow.
 _MARKS: dict[str, tuple[str, str]] = {
-    "above": ("diamond", theme.ABOVE),
+    "out of line": ("diamond", theme.ABOVE),
+    "above": ("diamond-open", theme.ACCENT),
     "around": ("circle", theme.ACCENT),
     "below": ("circle-open", theme.ACCENT),
 }
@@ -138,18 +141,14 @@ def _others(rows: list[dict[str, Any]]) -> dict[str, Any]:
 
 
 def _points(
-    rows: list[dict[str, Any]], label: str, link: str | None, position: str
+    rows: list[dict[str, Any]], label: str, link: str | None, kind: str
 ) -> dict[str, Any]:
-    symbol, colour = _MARKS[position]
-    here = [
-        row
-        for row in rows
-        if row["rate"] is not None and (row["position"] or "around") == position
-    ]
+    symbol, colour = _MARKS[kind]
+    here = [row for row in rows if row["rate"] is not None and _kind(row) == kind]
     return {
         "type": "scatter",
         "mode": "markers",
-        "name": position,
+        "name": kind,
         "x": [100 * row["rate"] for row in here],
         "y": [row["line"] for row in here],
         "cliponaxis": False,
@@ -163,6 +162,10 @@ def _points(
         "hoverinfo": "text",
         "customdata": [row[link] for row in here] if link else None,
     }
+
+
+def _kind(row: dict[str, Any]) -> str:
+    return "out of line" if row["flagged"] else str(row["position"] or "around")
 
 
 def _arrows(rows: list[dict[str, Any]], reach: float) -> list[dict[str, Any]]:

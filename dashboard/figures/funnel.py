@@ -1,5 +1,6 @@
 """Groups by how much is expected of them: luck fans out where that is little."""
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -31,6 +32,7 @@ def funnel(rows: Sequence[dict[str, Any]], link: str | None = None) -> go.Figure
     expected = np.array([row["expected"] for row in shown])
     variation = max(float(np.median([row["variation"] or 1 for row in shown])), 1.0)
     along = np.geomspace(0.8 * expected.min(), 1.25 * expected.max(), POINTS)
+    ticks = log_ticks(float(along[0]), float(along[-1]))
     top = 1.15 * max(2.0, *(row["ratio"] for row in shown))
     marks = (("circle", theme.ACCENT, False), ("diamond", theme.ABOVE, True))
     return draw(
@@ -43,7 +45,16 @@ def funnel(rows: Sequence[dict[str, Any]], link: str | None = None) -> go.Figure
             *(_marks(shown, link, *mark) for mark in marks),
         ],
         height=HEIGHT,
-        xaxis=axis("Expected nonconforming (log scale)", type="log"),
+        xaxis=axis(
+            "Expected nonconforming (log scale)",
+            type="log",
+            tickvals=ticks,
+            ticktext=[_tick(tick) for tick in ticks],
+            range=[
+                math.log10(0.9 * min(along[0], ticks[0])),
+                math.log10(1.1 * max(along[-1], ticks[-1])),
+            ],
+        ),
         yaxis=axis("Times expected", range=[0, top]),
         annotations=_names(shown, top),
         shapes=[
@@ -58,6 +69,31 @@ def funnel(rows: Sequence[dict[str, Any]], link: str | None = None) -> go.Figure
             }
         ],
     )
+
+
+def log_ticks(low: float, high: float) -> list[float]:
+    """Return 1, 2 and 5 of every power of ten within a range.
+
+    Of a range with fewer than two of them, the next below and above as well.
+
+    Plotly labels a short log axis by last digits: "2" where 20 is meant.
+    """
+    first, last = math.floor(math.log10(low)) - 1, math.ceil(math.log10(high)) + 1
+    steps = [
+        float(f"{digit}e{power}")
+        for power in range(first, last + 1)
+        for digit in (1, 2, 5)
+    ]
+    within = [step for step in steps if low <= step <= high]
+    if len(within) > 1:
+        return within
+    below = max(step for step in steps if step < low)
+    above = min(step for step in steps if step > high)
+    return [below, *within, above]
+
+
+def _tick(value: float) -> str:
+    return words.count(round(value)) if value >= 1 else words.plain(value)
 
 
 def _limits(

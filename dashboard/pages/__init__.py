@@ -17,6 +17,7 @@ from dashboard.pages.crossed import crossed_section
 from dashboard.pages.doubted import doubted_section
 from dashboard.pages.drilling import counter_section
 from dashboard.pages.follow_up import follow_up_section
+from dashboard.pages.near_zero import near_zero_part
 from dashboard.pages.retraining import retraining_section, trainings_section
 from queries.readers.choices import Choices
 
@@ -36,6 +37,7 @@ LATER: Mapping[str, later.Render] = {
     "crew changes": changes_of("crew"),
     "site calibration": calibration_of("site"),
     "crew calibration": calibration_of("crew"),
+    "near zero": near_zero_part,
     "lowest ratios": follow_up_section,
     "drilling counter": counter_section,
     "crew trends": crews.crew_trends_part,

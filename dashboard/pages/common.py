@@ -10,6 +10,9 @@ from dashboard.sentences import MUCH_MISSING
 from queries.judgement import RATE_NAMES
 from queries.readers.choices import Choices
 
+OUT_OF_LINE = "\N{BLACK UP-POINTING TRIANGLE}"
+ONLY_ABOVE = "\N{WHITE UP-POINTING TRIANGLE}"
+
 
 def site_names(choices: Choices) -> dict[str, str]:
     """Return the name of each site by its code."""
@@ -51,13 +54,19 @@ def rate_cell(row: Row | None, *, look: str = "") -> Cell:
         missing = 0 if row is None else row["unrecorded"] + row["unreadable"]
         small = f"{words.count(missing)} not recorded" if missing else ""
         return Cell(words.NOTHING, small=small, look=look)
-    mark = "\N{BLACK UP-POINTING TRIANGLE} " if row["position"] == "above" else ""
     return Cell(
-        mark + words.percent(row["rate"]),
+        _mark(row) + words.percent(row["rate"]),
         small=words.share(row["nonconforming"], row["judged"]) + _missing(row),
         href=row["href"] if row["nonconforming"] else "",
         look=look,
     )
+
+
+def _mark(row: Row) -> str:
+    """Mark what is out of line for like work, and what is only above the others."""
+    if row.get("flagged"):
+        return f"{OUT_OF_LINE} "
+    return f"{ONLY_ABOVE} " if row["position"] == "above" else ""
 
 
 def _missing(row: Row) -> str:

@@ -10,7 +10,7 @@ from dashboard.address import View, format_search, records_href
 from dashboard.comparison_words import held_words, points
 from dashboard.figures.funnel import funnel
 from dashboard.parts import Cell, Column, Row, counter, csv_link, graph, section, table
-from dashboard.tipping_words import tipping_words
+from dashboard.tipping_words import plausible_tipping_words
 from queries.readers.comparison import Compared
 
 
@@ -42,7 +42,8 @@ def compared_section(
         f"among all {group}s flagged at least as clearly. Probable rate and place: "
         "once luck is taken into account, at the average mix; places that overlap are "
         "ties. Could see: the true rate that would be flagged 8 times of 10. Plain "
-        "rate: what the missing answers would have to be for it to change sides.",
+        "rate: what its own missing answers would have to be for it to change sides, "
+        "where fewer than all conforming or up to half nonconforming would do.",
         counter(against),
         graph(
             funnel(rows, link="href"),
@@ -138,7 +139,7 @@ def _flag(row: Row) -> str:
 
 
 def _tips(row: Row) -> str:
-    return tipping_words(row) or words.DASH
+    return plausible_tipping_words(row) or words.DASH
 
 
 def _place(row: Row) -> str:

@@ -151,7 +151,7 @@ def _grid(rates: pl.DataFrame, view: View) -> html.Section:
         "Every crew on every check",
         "The four headline checks and anchors with any fault; the other checks below. "
         "Non-conformance rate with nonconforming/judged beside it, by crew code. "
-        "\N{BLACK UP-POINTING TRIANGLE} marks an interval wholly above the rate of "
+        "\N{WHITE UP-POINTING TRIANGLE} marks an interval wholly above the rate of "
         "the other crews. Choose a cell for its anchors."
         + (
             f" The first {LONGEST_GRID} crews are shown; the filters reach the "

@@ -11,12 +11,18 @@ from dashboard import words
 from dashboard.address import View, format_search
 from dashboard.pages.common import site_column, site_names
 from dashboard.pages.last_sent import last_sent
-from dashboard.parts import Cell, Column, csv_link, page, section, table
+from dashboard.parts import Cell, Column, at, contents, csv_link, page, section, table
 from dashboard.uploads.work import work_place
 from queries.readers.choices import Choices
 from queries.readers.intake import read_receipts, read_rejects
 
 REJECTS_SHOWN = 100
+_CONTENTS = (
+    ("last-sent", "When each site last sent"),
+    ("send", "Send a file"),
+    ("receipts", "Receipts"),
+    ("rejects", "Rejected rows"),
+)
 
 
 def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
@@ -27,10 +33,11 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         "Intake",
         _lead(receipts),
         "All sites and dates: the filters do not apply here.",
-        last_sent(con),
-        work_place(view),
-        _receipts(receipts, names),
-        lambda: _rejects(read_rejects(con), names),
+        contents(_CONTENTS),
+        at("last-sent", last_sent(con)),
+        at("send", work_place(view)),
+        at("receipts", _receipts(receipts, names)),
+        at("rejects", lambda: _rejects(read_rejects(con), names)),
     )
 
 

@@ -1,16 +1,15 @@
 """Method: how every figure is computed, from what, and where it stops."""
 
 import duckdb
-import polars as pl
 from dash import html
 
 from dashboard import words
-from dashboard.address import View, format_search
+from dashboard.address import View
 from dashboard.drilling_method import DRILLING_DEFINITIONS
 from dashboard.pages.method_choices import CHOICES
 from dashboard.pages.method_reading import READING_DEFINITIONS
-from dashboard.parts import Column, Row, csv_link, facts, page, section, table
-from dashboard.units import unit_shown
+from dashboard.pages.method_settings import settings_section
+from dashboard.parts import at, contents, facts, page, section
 from queries.judgement import Check, all_checks
 from queries.readers.choices import Choices
 from queries.readers.edition import read_edition
@@ -105,7 +104,8 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
         "Retraining list",
         (
             "(probable rate of the last 26 weeks − the rate that the "
-            "better quarter of crews is below) × the checks due in the last 8 weeks. "
+            "better quarter of crews is below) × the checks due in the next 8 weeks: "
+            "of the planned holes where they are given, else as many as in the last 8. "
             "26 and 8 weeks are project defaults."
         ),
     ),
@@ -212,7 +212,11 @@ LIMITS = (
         "Sites with more of a difficult size have higher rates for that reason alone; "
         "the flag allows for it, the interval does not."
     ),
-    "A strict inspector finds more. Rates by inspector are not taken out.",
+    (
+        "A strict inspector finds more. Rates, comparisons and the retraining list do "
+        "not take that out; the section “A crew, or its inspector?” of Crews does, as "
+        "far as inspectors share crews."
+    ),
     (
         "A torque checked later is never judged with the band for setting: preload "
         "relaxes."
@@ -221,6 +225,16 @@ LIMITS = (
         "Rules marked “from memory” or “common practice, no source” are defaults to be "
         "confirmed against the anchor's own assessment."
     ),
+)
+
+
+_CONTENTS = (
+    ("figures", "Figures"),
+    ("choices", "Choices"),
+    ("checks", "Checks"),
+    ("units", "Units"),
+    ("limits", "Limits"),
+    ("setting-data", "Setting data in force"),
 )
 
 
@@ -233,6 +247,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         "Every figure is a count of verdicts. Each anchor is held against its own "
         "published setting data, check by check; a missing answer is never a pass.",
         "The filters do not apply here.",
+        contents(_CONTENTS),
         section(
             "Edition",
             "All figures of a page come from one published copy of the ledger.",
@@ -252,35 +267,55 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
                 ]
             ),
         ),
-        section("Figures", "What each word means on every page.", facts(DEFINITIONS)),
-        section(
-            "Choices",
-            "Where textbooks differ, what is done here and why.",
-            facts(CHOICES),
-        ),
-        section(
-            "Checks",
-            "Rule, what leaves it open, and where the rule comes from.",
-            *(_check(check) for check in all_checks()),
-        ),
-        section(
-            "Units",
-            "Logs are converted on loading by exact factors (NIST SP 811); dates are "
-            "the site's own, instants UTC.",
-            facts(
-                [
-                    ("Length", "mm"),
-                    ("Torque", "Nm"),
-                    ("Strength", "MPa"),
-                    ("Time", "s"),
-                    ("Angle", "degrees"),
-                ]
+        at(
+            "figures",
+            section(
+                "Figures", "What each word means on every page.", facts(DEFINITIONS)
             ),
         ),
-        section(
-            "Limits", "What not to read into it.", html.Ul(list(map(html.Li, LIMITS)))
+        at(
+            "choices",
+            section(
+                "Choices",
+                "Where textbooks differ, what is done here and why.",
+                facts(CHOICES),
+            ),
         ),
-        _settings(settings),
+        at(
+            "checks",
+            section(
+                "Checks",
+                "Rule, what leaves it open, and where the rule comes from.",
+                *(_check(check) for check in all_checks()),
+            ),
+        ),
+        at("units", _units()),
+        at(
+            "limits",
+            section(
+                "Limits",
+                "What not to read into it.",
+                html.Ul(list(map(html.Li, LIMITS))),
+            ),
+        ),
+        at("setting-data", settings_section(settings)),
+    )
+
+
+def _units() -> html.Section:
+    return section(
+        "Units",
+        "Logs are converted on loading by exact factors (NIST SP 811); dates are "
+        "the site's own, instants UTC.",
+        facts(
+            [
+                ("Length", "mm"),
+                ("Torque", "Nm"),
+                ("Strength", "MPa"),
+                ("Time", "s"),
+                ("Angle", "degrees"),
+            ]
+        ),
     )
 
 
@@ -297,52 +332,4 @@ def _check(check: Check) -> html.Div:
         [html.H3([check.title, html.Small(headline)]), facts(pairs)],
         className="check",
         id=f"check-{check.name.replace('_', '-')}",
-    )
-
-
-def _settings(settings: pl.DataFrame) -> html.Section:
-    def measure(head: str, name: str) -> Column:
-        return Column(
-            head, lambda row: words.number(row[name], unit="mm"), is_number=True
-        )
-
-    def count(head: str, name: str) -> Column:
-        return Column(head, lambda row: words.count(row[name]), is_number=True)
-
-    def band(row: Row) -> str:
-        low, high = row["torque_low_nm"], row["torque_high_nm"]
-        if low is None or high is None:
-            target = words.quantity(row["setting_torque_nm"], "Nm")
-            return f"{target} ±10{words.SPACE}% (project default)"
-        ends = [words.quantity(end, "Nm") for end in (low, high)]
-        return " to ".join(ends)
-
-    return section(
-        "Setting data in force",
-        f"By diameter. Lengths in {unit_shown('mm')}, torques in {unit_shown('Nm')}; "
-        "the document each comes from is in the last column.",
-        table(
-            settings.to_dicts(),
-            [
-                Column("Code", lambda row: row["setting_code"]),
-                Column("Type", lambda row: row["anchor_type_code"]),
-                Column("Size", lambda row: row["anchor_size"]),
-                measure("Bit", "drill_diameter_mm"),
-                measure("h_ef", "embedment_mm"),
-                measure("h_nom", "nominal_embedment_mm"),
-                measure("h_1", "hole_depth_mm"),
-                measure("Length", "anchor_length_mm"),
-                measure("Max fixture", "max_fixture_mm"),
-                Column("Torque", band, is_number=True),
-                measure("Min edge", "min_edge_mm"),
-                measure("at spacing", "at_spacing_mm"),
-                measure("Min spacing", "min_spacing_mm"),
-                measure("at edge", "at_edge_mm"),
-                count("Brushes", "brushes_required"),
-                count("Blows", "blows_required"),
-                Column("Document", lambda row: row["document"], is_prose=True),
-            ],
-            caption="Setting data",
-        ),
-        csv_link("/csv/setting-data" + format_search(), "setting data"),
     )

@@ -21,6 +21,8 @@ from dashboard.parts import (
     Cell,
     Column,
     Row,
+    at,
+    contents,
     facts,
     graph,
     key,
@@ -35,6 +37,13 @@ from queries.columns import Column as LoggedColumn
 from queries.readers.choices import Choices
 from queries.readers.records import RATIO_CAUTION, Record, read_record
 
+_CONTENTS = (
+    ("cut", "The anchor cut through"),
+    ("verdicts", "Verdicts"),
+    ("beside", "Beside the verdicts"),
+    ("logged", "Logged beside required"),
+    ("origin", "Where it comes from"),
+)
 VERDICT_MARKS = {
     "conforming": "\N{CHECK MARK}",
     "nonconforming": "\N{BLACK UP-POINTING TRIANGLE}",
@@ -64,12 +73,13 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         _lead(found, site),
         None,
         back,
-        _drawing(found),
-        _verdicts(found),
-        _beside(found),
-        _logged(found),
+        contents(_CONTENTS),
+        at("cut", _drawing(found)),
+        at("verdicts", _verdicts(found)),
+        at("beside", _beside(found)),
+        at("logged", _logged(found)),
         _faults(found),
-        _origin(found),
+        at("origin", _origin(found)),
     )
 
 

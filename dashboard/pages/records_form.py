@@ -36,7 +36,9 @@ def search_form(question: RecordsQuestion) -> html.Div:
                 "all",
                 search.outcome,
             ),
-            _text("id", "Number is", "whole number", search.record_id),
+            _text(
+                "id", "Record number, in full", "as its site wrote it", search.record_id
+            ),
             _text("begins", "Number begins with", "beginning", search.begins),
             _select(
                 "order",

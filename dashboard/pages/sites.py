@@ -6,17 +6,23 @@ import duckdb
 import polars as pl
 from dash import html
 
-from dashboard import sentences, words
+from dashboard import words
 from dashboard.address import View, format_search, records_href
-from dashboard.compared import add_others
-from dashboard.comparison_words import found_words
+from dashboard.compared import add_flags, add_others
 from dashboard.counter_headline import comparison_counter
 from dashboard.figures.forest import forest
-from dashboard.kept import kept
 from dashboard.later import later
-from dashboard.pages.common import check_links, rate_cell, rate_columns, site_names
+from dashboard.pages.common import (
+    ONLY_ABOVE,
+    OUT_OF_LINE,
+    check_links,
+    rate_cell,
+    rate_columns,
+    site_names,
+)
 from dashboard.pages.compared_groups import compared_section
 from dashboard.pages.sheets import sheet_column
+from dashboard.pages.sites_lead import shown_check, sites_lead, weigh_sites
 from dashboard.parts import (
     Column,
     Row,
@@ -33,7 +39,6 @@ from dashboard.parts import (
 )
 from queries.judgement import HEADLINE_NAMES, RATE_NAMES
 from queries.readers.choices import Choices
-from queries.readers.comparison import read_comparison
 from queries.readers.rates import read_rates
 
 _CONTENTS = (
@@ -48,24 +53,24 @@ _CONTENTS = (
 def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
     """Return the page of one selection."""
     rates = read_site_rates(con, view, choices)
+    scope = words.scope(
+        view.selection, choices.first_on, choices.last_on, site_names(choices)
+    )
+    if rates.is_empty():
+        return page("Sites", words.NO_MATCH, scope)
+    compared = {
+        name: weigh_sites(con, view, name)
+        for name in dict.fromkeys((*HEADLINE_NAMES, view.check_name))
+    }
+    rates = add_flags(
+        rates, "site", {name: each.groups for name, each in compared.items()}
+    )
     shown = rates.filter(pl.col("check") == view.check_name)
-    weighed = kept(
-        con,
-        ("site comparison", view.one_check),
-        lambda: read_comparison(con, "site", view.check_name, view.selection),
-    )
-    lead = sentences.compare_groups(
-        shown,
-        label="name",
-        group="site",
-        weighed=found_words(weighed, "site", site_names(choices)),
-    )
+    weighed = compared[view.check_name]
     return page(
         "Sites",
-        lead,
-        words.scope(
-            view.selection, choices.first_on, choices.last_on, site_names(choices)
-        ),
+        sites_lead(con, view, choices, rates, compared),
+        scope,
         contents(_CONTENTS),
         at(
             "comparison",
@@ -80,6 +85,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
                 ),
             ),
         ),
+        later("near zero", view),
         at("changed", later("site changes", view)),
         at("follow-up", later("lowest ratios", view)),
         at("mix", compared_section(weighed, view, "site", site_names(choices))),
@@ -126,8 +132,8 @@ def _comparison(shown: pl.DataFrame, view: View, against: str | None) -> html.Se
     what = f"{check.lower()} by site"
     return section(
         f"{check}, site by site",
-        "In order of name. Choose a point, or a count in the table, for the anchors "
-        "behind it.",
+        f"{shown_check(view)} In order of name. Choose a point, or a count in the "
+        "table, for the anchors behind it.".strip(),
         check_links(
             view.check_name,
             lambda name: (
@@ -137,7 +143,8 @@ def _comparison(shown: pl.DataFrame, view: View, against: str | None) -> html.Se
         counter(against),
         key(
             ("interval", "rate and 95 % interval; 12/286 is nonconforming/judged"),
-            ("above", "interval wholly above the others"),
+            ("above", "out of line for its own mix"),
+            ("higher", "only its interval wholly above the others"),
             ("below", "wholly below"),
             ("others-tick", "rate of all other sites together"),
             ("truth", "range of truth: from all missing answers conforming to none"),
@@ -186,8 +193,8 @@ def _headline(rates: pl.DataFrame, view: View) -> html.Section:
     return section(
         "The four headline checks",
         "Non-conformance rate with nonconforming/judged under it. "
-        "\N{BLACK UP-POINTING TRIANGLE} marks an interval wholly above the rate of "
-        "the other sites.",
+        f"{OUT_OF_LINE} out of line for its own mix of work; {ONLY_ABOVE} only the "
+        "interval lies above the rate of the other sites.",
         table(
             list(by_site.values()),
             [

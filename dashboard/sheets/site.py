@@ -9,9 +9,11 @@ import duckdb
 from dashboard import words
 from dashboard.comparison_words import CAUTION as FLAG_CAUTION
 from dashboard.comparison_words import against_words, mix_words
+from dashboard.near_zero import can_weigh, near_zero_words, read_near_zero
 from dashboard.retraining_words import side_words
 from dashboard.sheets.content import Part, shortened
 from dashboard.sheets.figures import CheckFigures, lower_list, times_words
+from queries.judgement import HEADLINE_NAMES
 from queries.readers.directions import read_directions
 from queries.readers.follow_up import read_lowest_ratios
 from queries.readers.records import RATIO_CAUTION, read_nonconforming_by_ratio
@@ -22,6 +24,7 @@ LISTED = 5
 # The bound of nonconforming_by_ratio.sql below which an anchor comes first.
 LOW = f"70{words.SPACE}%"
 NO_MORE_MIX = 2
+NEAR_ZERO = 2
 
 
 def site_lead(name: str, figures: Sequence[CheckFigures]) -> str:
@@ -76,7 +79,24 @@ def site_parts(
     mixed = _mix(name, figures)
     if mixed:
         after.insert(0, Part("Owed to the work more than to the site", mixed))
-    return (before,), tuple(after)
+    return (before,), (*_near_zero(con, name, every), *after)
+
+
+def _near_zero(
+    con: duckdb.DuckDBPyConnection, name: str, every: Selection
+) -> tuple[Part, ...]:
+    """Return which rates near nothing rest on records worth a look: the clearest."""
+    if not can_weigh(con):
+        return ()
+    found = read_near_zero(con, every, HEADLINE_NAMES)
+    if found.is_empty():
+        return ()
+    said = [
+        near_zero_words(row, {row["site"]: name})
+        for row in found.head(NEAR_ZERO).iter_rows(named=True)
+    ]
+    said[-1] += " Crews lists them under “Records worth a look”."
+    return (Part("Near nothing, and worth a look", tuple(said)),)
 
 
 def _to_raise(

@@ -36,5 +36,6 @@ def inspectors(args: argparse.Namespace) -> int:
         print_frame(found.crews, "table")
         print()
         print_frame(found.inspectors, "table")
-        print("\n" + "\n".join(crossed_words(found)))
+        said = crossed_words(found, ": --format json lists all")
+        print("\n" + "\n".join(said))
     return 0

@@ -164,12 +164,15 @@ def a_date(text: str) -> date:
         ) from error
 
 
-def one_check(names: Sequence[str]) -> str:
-    """Return the one check asked for; raises FirmsetError for none or several."""
-    require_known("check", names, CHECK_NAMES)
+def one_check(names: Sequence[str], known: Sequence[str] = CHECK_NAMES) -> str:
+    """Return the one check of `known` asked for, RATE_NAMES where any will do.
+
+    Raises FirmsetError for none or several, and for another.
+    """
+    require_known("check", names, known)
     if len(names) != 1:
         raise FirmsetError(
-            f"--check {','.join(names)}: expected one check: {', '.join(CHECK_NAMES)}"
+            f"--check {','.join(names)}: expected one check: {', '.join(known)}"
         )
     return names[0]
 

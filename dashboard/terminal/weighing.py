@@ -8,6 +8,7 @@ from dashboard.retraining_words import entry_words, list_words
 from dashboard.terminal.options import one_check, selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows
 from queries.errors import FirmsetError
+from queries.judgement import RATE_NAMES
 from queries.readers.choices import read_choices
 from queries.readers.comparison import read_calibration, read_comparison
 from queries.readers.retraining import read_retraining
@@ -46,7 +47,7 @@ TABLE_COLUMNS = (
 
 def trend(args: argparse.Namespace) -> int:
     """Print one check over time."""
-    check_name = one_check(args.check)
+    check_name = one_check(args.check, RATE_NAMES)
     first, last = args.baseline_from, args.baseline_to
     if first and last and first > last:
         raise FirmsetError(f"--baseline-from {first} lies after --baseline-to {last}")
@@ -72,7 +73,7 @@ def trend(args: argparse.Namespace) -> int:
 
 def compare(args: argparse.Namespace) -> int:
     """Print each site or crew against the others."""
-    check_name = one_check(args.check)
+    check_name = one_check(args.check, RATE_NAMES)
     with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         weighed = read_comparison(
@@ -93,7 +94,7 @@ def compare(args: argparse.Namespace) -> int:
 
 def calibrate(args: argparse.Namespace) -> int:
     """Print how often the flags of a comparison are false on these very days."""
-    check_name = one_check(args.check)
+    check_name = one_check(args.check, RATE_NAMES)
     with Store(args.store).reader(args.edition) as con:
         selection = selection_of(args, read_choices(con))
         found = read_calibration(

@@ -148,8 +148,9 @@ def _read_questions(
     logged: dict[str, object],
     source: dict[str, object],
 ) -> list[str]:
-    """Return what contradicts a measured embedment; nothing else is asked so far."""
-    if logged["embedment_mm"] is None:
+    """Return what contradicts itself: embedment, hole and time of a re-check."""
+    asked_of = ("embedment_mm", "hole_depth_mm", "recheck_at")
+    if all(logged[name] is None for name in asked_of):
         return []
     return _read_rows(con, "data_question", source)["question"].to_list()
 

@@ -54,7 +54,12 @@ def said(*sites: dict[str, Any]) -> str | None:
     total = sum(row["judged"] for row in sites)
     found = sum(row["nonconforming"] for row in sites)
     rows = [
-        row | {"others_rate": (found - row["nonconforming"]) / (total - row["judged"])}
+        row
+        | {
+            "others_nonconforming": found - row["nonconforming"],
+            "others_judged": total - row["judged"],
+            "others_rate": (found - row["nonconforming"]) / (total - row["judged"]),
+        }
         for row in sites
     ]
     return comparison_counter(rows, rows, "site", {"HARD": "Hard Rock yard"})
@@ -100,6 +105,32 @@ def test_worst_raw_rate_with_nothing_to_compare() -> None:
         said(site("ALONE", 50, 10, silent=50), site("A", 500, 10), site("B", 500, 9))
     )
     assert "no other site did the same work, so nothing compares" in words
+
+
+def test_yardstick_owed_to_one() -> None:
+    """A to D lie below 400 + 3 x 20 of 4000 = 11.5 %, and not below 60 of 3000."""
+    others = [site(code, 1000, 20) | {"high": 0.031} for code in "ABCD"]
+    bad = site("BAD", 1000, 400, expected=20.0, flagged=True)
+    # 480 of 5000; without BAD 80 of 4000.
+    assert plain(said(bad, *others)) == (
+        "4 of 5 sites lie wholly below the others' rate, all of them only because BAD "
+        "is among the others: all sites together show 9.6 %, without BAD 2.0 %."
+    )
+
+
+def test_yardstick_that_one_among_many_lifts_a_little() -> None:
+    """Without BIG the others show 2.0 % and not 2.2 %: no height owed to anybody."""
+    others = [site(code, 1000, 20) | {"high": 0.0215} for code in "ABCD"]
+    big = site("BIG", 1000, 30, expected=20.0, flagged=True)
+    assert said(big, *others) is None
+
+
+def test_yardstick_that_stands_without_the_worst() -> None:
+    """GOOD is below the two even ones as well, so that nobody's height is at stake."""
+    bad = site("BAD", 1000, 400, expected=20.0, flagged=True)
+    good = site("GOOD", 1000, 5, expected=20.0) | {"high": 0.012}
+    even = [site(code, 1000, 60) | {"high": 0.5} for code in "AB"]
+    assert said(bad, good, *even) is None
 
 
 def test_readings_agree() -> None:

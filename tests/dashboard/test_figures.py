@@ -13,6 +13,7 @@ from dashboard.compared import add_others
 from dashboard.figures.drilling import depth_ranges, drilling_panel, shared_log_s
 from dashboard.figures.drilling_model import depth_residuals_figure, wear_figure
 from dashboard.figures.forest import forest
+from dashboard.figures.funnel import funnel
 from dashboard.figures.trend import shared_top, week_panel
 from dashboard.life_table import add_lost
 
@@ -35,7 +36,7 @@ RATES = add_others(
         }
     ),
     "site",
-)
+).with_columns(flagged=False)
 WEEKS = pl.DataFrame(
     {
         "week": ["2026-W01", "2026-W02", "2026-W03", "2026-W04"],
@@ -68,6 +69,16 @@ DEPTHS = pl.DataFrame(
     }
 )
 
+FLAGGED_POINT = {
+    "name": "Brine",
+    "nonconforming": 4,
+    "expected": 1.0,
+    "ratio": 4.0,
+    "variation": 1.0,
+    "flagged": True,
+    "href": "/b",
+}
+
 
 def _trace(figure: go.Figure, name: str) -> Any:
     return next(trace for trace in figure.data if trace.name == name)
@@ -91,6 +102,22 @@ def test_forest_points_and_intervals() -> None:
     assert list(intervals.x[:2]) == pytest.approx([13.3, 28.9])
     # A gap after each line: None in the fourth place would join two sites.
     assert intervals.x[2] is None
+
+
+def test_forest_filled_and_red_is_out_of_line_and_nothing_else() -> None:
+    # Alder's interval lies above its others, and the comparison flags Brine.
+    flagged = RATES.with_columns(flagged=pl.col("site") == "B")
+    figure = forest(flagged, label="name", link="href")
+    out = _trace(figure, "out of line")
+    assert (out.marker.symbol, out.marker.color) == ("diamond", theme.ABOVE)
+    assert list(out.customdata) == ["/b"]
+    above = _trace(figure, "above")
+    assert list(above.customdata) == ["/a"]
+    assert above.marker.symbol == "diamond-open"
+    assert above.marker.color != theme.ABOVE
+    funnelled = funnel([FLAGGED_POINT], link="href")
+    both = _trace(funnelled, "out of line").marker
+    assert (both.symbol, both.color) == (out.marker.symbol, out.marker.color)
 
 
 def test_forest_compares_each_with_the_others_only() -> None:

@@ -3,7 +3,9 @@
 from itertools import pairwise
 from typing import Any
 
-from dashboard.figures.funnel import funnel
+import pytest
+
+from dashboard.figures.funnel import funnel, log_ticks
 
 ROW: dict[str, Any] = {
     "name": "A",
@@ -65,3 +67,29 @@ def test_the_limits_at_ten_expected() -> None:
     low, high = sorted(trace["y"][nearest] for trace in limits)
     assert abs(low - 0.4) < 0.01
     assert abs(high - 1.7) < 0.02
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "ticks"),
+    [
+        (4.1, 90, [5, 10, 20, 50]),
+        (0.3, 2, [0.5, 1, 2]),
+        (800, 12_000, [1000, 2000, 5000, 10_000]),
+        # Between two steps, and about one: the next beside them.
+        (24, 37.5, [20, 50]),
+        (17, 26, [10, 20, 50]),
+    ],
+)
+def test_ticks_of_a_log_axis(low: float, high: float, ticks: list[float]) -> None:
+    assert log_ticks(low, high) == pytest.approx(ticks)
+
+
+def test_the_axis_is_labelled_with_whole_numbers_that_are_in_sight() -> None:
+    rows = [ROW | {"expected": expected} for expected in (0.6, 30.0, 1200.0)]
+    for shown in (rows, rows[1:2]):
+        axis = funnel(shown).layout.xaxis
+        low, high = (10**end for end in axis.range)
+        assert all(low < tick < high for tick in axis.tickvals)
+        labels = [text.replace("\u202f", "") for text in axis.ticktext]
+        assert [float(label) for label in labels] == pytest.approx(axis.tickvals)
+        assert len(labels) > 1

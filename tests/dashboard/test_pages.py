@@ -1,5 +1,7 @@
 """Pages of a real small store, read as a person reads them (counts: conftest.py)."""
 
+from pathlib import Path
+
 import duckdb
 import pytest
 
@@ -14,8 +16,9 @@ from dashboard.pages import (
     records,
     sites,
 )
-from queries.readers.choices import Choices
-from tests.dashboard.components import graphs, hrefs, lead, rows, table, text
+from queries.readers.choices import Choices, read_choices
+from tests.builders import build_store
+from tests.dashboard.components import graphs, hrefs, lead, rows, table, text, walk
 
 Con = duckdb.DuckDBPyConnection
 
@@ -25,7 +28,8 @@ def _plain(words: str) -> str:
 
 
 def test_sites_says_what_was_counted(con: Con, choices: Choices) -> None:
-    page = sites.render(con, parse_view("", choices), choices)
+    view = parse_view("?check=setting_torque", choices)
+    page = sites.render(con, view, choices)
     said = _plain(lead(page))
     # 4 of 50 judged at two sites; 3 of 13 due answers missing at NORTH.
     assert "8.0 % of the anchors judged at 2 sites are nonconforming (4/50)" in said
@@ -102,7 +106,7 @@ def test_crews_grid_has_values_and_counts(con: Con, choices: Choices) -> None:
     grid = table(page, "Crews by check")
     by_crew = {row[0]: row for row in rows(grid)}
     torque = grid["heads"].index("Setting torque")
-    assert _plain(by_crew["C1"][torque]) == "▲ 100.0 % 4/4"
+    assert _plain(by_crew["C1"][torque]) == "△ 100.0 % 4/4"
     assert _plain(by_crew["C3"][torque]) == "0.0 % 0/40"
     assert by_crew["C4"][torque] == "nothing to judge 3 not recorded"
 
@@ -194,6 +198,49 @@ def test_method_has_every_check_and_the_setting_data(
     assert [row[2] for row in rows(table(page, "Setting data"))] == ["M6", "M12"]
 
 
+@pytest.mark.parametrize(
+    ("path", "search", "parts"),
+    [
+        ("/method", "", 6),
+        ("/intake", "", 4),
+        ("/records", "?site=NORTH&record=R1", 5),
+    ],
+)
+def test_long_pages_have_contents_that_lead_to_their_parts(
+    con: Con, choices: Choices, path: str, search: str, parts: int
+) -> None:
+    page = PAGES[path][1](con, parse_view(search, choices), choices)
+    (nav,) = [
+        each for each in walk(page) if getattr(each, "className", "") == "contents"
+    ]
+    led_to = [href.removeprefix("#") for href in hrefs(nav)]
+    assert len(led_to) == parts
+    there = [each.id for each in walk(page) if getattr(each, "className", "") == "at"]
+    assert led_to == there
+
+
+def test_no_page_sends_its_readers_to_a_command_for_a_figure(
+    con: Con, choices: Choices
+) -> None:
+    view = parse_view("?check=setting_torque", choices)
+    parts = [
+        sites.render(con, view, choices),
+        crews.render(con, view, choices),
+        LATER["crossed crews"](con, view, choices),
+    ]
+    said = "\n".join(map(text, parts))
+    assert "“A crew, or its inspector?” on Crews does that." in said
+    for command in ("firmset compare", "firmset inspectors"):
+        assert command not in said
+
+
+def test_method_says_what_the_pages_do(con: Con, choices: Choices) -> None:
+    said = text(method.render(con, parse_view("", choices), choices))
+    assert "of the planned holes where they are given" in said
+    assert "“A crew, or its inspector?” of Crews does" in said
+    assert "are not taken out" not in said
+
+
 @pytest.mark.parametrize("path", PAGES)
 @pytest.mark.parametrize("search", ["?from=2030-01-01", "?sites=EAST", "?crews=C3"])
 def test_every_page_of_a_narrow_selection(
@@ -226,3 +273,20 @@ def test_record_shows_the_drawing_and_all_checks(con: Con, choices: Choices) -> 
     assert "Indicative cone ratio" in shown and "It is no capacity" in shown
     for title in ("Torque tool", "Drill bit", "Spacing", "Tilt"):
         assert title in shown
+
+
+def test_a_number_is_asked_for_in_full_and_not_as_an_integer(
+    con: Con, choices: Choices
+) -> None:
+    form = str(records.render(con, parse_view("", choices), choices))
+    assert "label='Record number, in full'" in form
+    assert "whole number" not in form
+
+
+def test_a_hole_that_the_bolt_cannot_be_in_is_asked_about(tmp_path: Path) -> None:
+    shallow = build_store(tmp_path, [{"hole_depth_mm": "60"}])
+    with shallow.reader() as con:
+        choices = read_choices(con)
+        view = parse_view("?site=SITE-1&record=R1", choices)
+        said = text(records.render(con, view, choices))
+    assert "hole 60 mm deep, but the length, fixture, packing" in said

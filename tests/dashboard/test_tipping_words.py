@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from dashboard.command import main
-from dashboard.tipping_words import tipping_sentence
+from dashboard.tipping_words import plausible_tipping_words, tipping_sentence
 from tests.builders import Row, build_store
 
 
@@ -77,3 +77,28 @@ def row(side: int, by: str, conforming: int) -> dict[str, object]:
 def test_sentences(given: dict[str, object], said: str) -> None:
     assert said in tipping_sentence("A", given).replace("\xa0", " ")
     assert bool(said) == bool(tipping_sentence("A", given))
+
+
+@pytest.mark.parametrize(
+    ("side", "by", "conforming", "is_told"),
+    [
+        # Of 8 missing: 7 or more conform, or all of them.
+        (1, "own", 7, True),
+        (1, "own", 8, False),
+        # 4 of 8 or fewer conform: half are nonconforming; 3: more than half.
+        (-1, "own", 4, True),
+        (-1, "own", 3, False),
+        (-1, "own", 0, False),
+        # Not its own.
+        (1, "others", 1, False),
+        (1, "nobody", -1, False),
+        (0, "", -1, False),
+    ],
+)
+def test_the_table_tells_only_what_could_well_be(
+    side: int, by: str, conforming: int, is_told: bool
+) -> None:
+    one = row(side, by, conforming)
+    told = plausible_tipping_words(one)
+    assert bool(told) == is_told
+    assert not told or told in tipping_sentence("A", one)

@@ -185,6 +185,56 @@ def test_entries_that_contradict_are_a_question(
         assert "give 68 mm: 3.1 mm apart" in record.questions[0]
 
 
+# Default row: 110 - 20 - 0 - 11 = 79 mm from the surface to the bolt's tip.
+@pytest.mark.parametrize(
+    ("row", "asked"),
+    [
+        ({"hole_depth_mm": "76"}, ""),
+        (
+            {"hole_depth_mm": "75.9"},
+            (
+                "hole 75.9 mm deep, but the length, fixture, packing and projection "
+                "put the bolt's tip 79 mm deep, in solid concrete. Which entry is "
+                "right?"
+            ),
+        ),
+        # 70 mm measured to the end of the sleeve, and 79 - 68 to the tip: 81 mm.
+        ({"hole_depth_mm": "78", "embedment_mm": "70"}, ""),
+        (
+            {"hole_depth_mm": "77.9", "embedment_mm": "70"},
+            "hole 77.9 mm deep, but the measured embedment puts the bolt's tip 81 mm",
+        ),
+        # 1 mm of packing not known: nothing is derived, and nothing asked.
+        ({"hole_depth_mm": "40", "packing_mm": ""}, ""),
+        ({"hole_depth_mm": ""}, ""),
+        ({"hole_depth_mm": "40", "outcome": "abandoned"}, ""),
+    ],
+)
+def test_a_hole_shallower_than_its_bolt_is_a_question(
+    tmp_path: Path, row: Row, asked: str
+) -> None:
+    questions = record_of(tmp_path, row).questions
+    assert len(questions) == bool(asked)
+    assert all(each.startswith(asked) for each in questions)
+
+
+def test_both_contradictions_are_asked(tmp_path: Path) -> None:
+    row = {"hole_depth_mm": "60", "embedment_mm": "60"}
+    questions = record_of(tmp_path, row).questions
+    assert [each.split()[0] for each in questions] == ["embedment", "hole"]
+
+
+def test_a_recheck_before_the_setting_is_asked(tmp_path: Path) -> None:
+    row: Row = {
+        "installed_at": "2026-05-04T08:00",
+        "recheck_torque_nm": "33",
+        "recheck_at": "2026-05-04T07:59",
+        "hole_depth_mm": "",
+    }
+    [question] = record_of(tmp_path, row).questions
+    assert "before the anchor was set" in question
+
+
 def ratios(tmp_path: Path, row: Row, **setting: object) -> dict[str, Any]:
     return dict(record_of(tmp_path, row, **setting).ratio)
 

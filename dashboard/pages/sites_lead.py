@@ -1,0 +1,87 @@
+"""The sentence on top of Sites: of the check chosen, else of all that matter."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import duckdb
+import polars as pl
+
+from dashboard import sentences, words
+from dashboard.address import View
+from dashboard.comparison_words import CAUTION, found_words
+from dashboard.headline_words import headline_lead
+from dashboard.kept import kept
+from dashboard.pages.common import site_names
+from dashboard.sheets.figures import counted_words, read_figures
+from dashboard.sheets.site import site_lead
+from queries.judgement import HEADLINE_NAMES
+from queries.readers.choices import Choices
+from queries.readers.comparison import Compared, read_comparison
+
+
+def weigh_sites(
+    con: duckdb.DuckDBPyConnection, view: View, check_name: str
+) -> Compared:
+    """Return read_comparison of the sites shown; all sites are weighed once and kept.
+
+    Which sites are shown changes no figure of any.
+    """
+    everywhere = replace(view.selection, site_codes=(), check_names=(check_name,))
+    weighed = kept(
+        con,
+        ("site comparison", everywhere),
+        lambda: read_comparison(con, "site", check_name, everywhere),
+    )
+    chosen = view.selection.site_codes
+    if not chosen:
+        return weighed
+    shown = weighed.groups.filter(pl.col("group").is_in(list(chosen)))
+    return replace(weighed, groups=shown)
+
+
+def sites_lead(
+    con: duckdb.DuckDBPyConnection,
+    view: View,
+    choices: Choices,
+    rates: pl.DataFrame,
+    compared: Mapping[str, Compared],
+) -> str:
+    """Return what Sites answers.
+
+    `rates`: read_site_rates; `compared`: weigh_sites of the headline checks and the one
+    shown. With a check chosen it answers on that check; without one on the headline
+    checks, or for one site on every check, as its sheet does.
+    """
+    names = site_names(choices)
+    if view.selection.check_names:
+        return sentences.compare_groups(
+            rates.filter(pl.col("check") == view.check_name),
+            label="name",
+            group="site",
+            weighed=found_words(compared[view.check_name], "site", names),
+        )
+    if len(view.selection.site_codes) == 1:
+        return _one_site(con, view, names)
+    return headline_lead(
+        rates.filter(pl.col("check").is_in(HEADLINE_NAMES)),
+        {name: compared[name] for name in HEADLINE_NAMES},
+        names,
+    )
+
+
+def _one_site(con: duckdb.DuckDBPyConnection, view: View, names: dict[str, str]) -> str:
+    (code,) = view.selection.site_codes
+    figures, any_check = read_figures(con, "site", code, view.selection)
+    said = [
+        site_lead(names.get(code, code), figures),
+        CAUTION if any(each.is_flagged for each in figures) else "",
+        counted_words(any_check),
+    ]
+    return " ".join(part for part in said if part)
+
+
+def shown_check(view: View) -> str:
+    """Say which check a chart shows where none was chosen; empty where one was."""
+    if view.selection.check_names:
+        return ""
+    return f"No check is chosen: shown is {words.title(view.check_name).lower()}."

@@ -1,0 +1,67 @@
+"""The frame around the pages: which filters a page reads, and the button of paper."""
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from dashboard.shell import FILTER_IDS
+from tests.browser.conftest import Opened
+
+pytestmark = pytest.mark.browser
+
+
+def off(page: Page) -> set[str]:
+    """Return the filters that cannot be set."""
+    return {name for name in FILTER_IDS if page.locator(f"input#{name}").is_disabled()}
+
+
+def places(page: Page) -> list[object]:
+    """Return where the filters stand, to half a pixel, and how high their bar is."""
+    boxes = [page.locator(f"#{name}").bounding_box() for name in FILTER_IDS]
+    bar = page.locator(".filter-bar").bounding_box()
+    assert bar
+    return [
+        *(box and [round(2 * box[side]) for side in ("x", "y")] for box in boxes),
+        round(2 * bar["height"]),
+    ]
+
+
+def test_a_filter_that_a_page_does_not_read_is_off_and_stays_in_place(
+    opened: Opened,
+) -> None:
+    with opened("/sites") as page:
+        check = page.locator("#filter-check")
+        expect(check).to_have_attribute("placeholder", "All four headline checks")
+        assert off(page) == set()
+        before = places(page)
+        for title, unread, says in (
+            ("Crews", set(), "Setting torque"),
+            ("Drilling", {"filter-check"}, "Does not apply here"),
+            ("Records", set(), "Any"),
+            ("Intake", set(FILTER_IDS), "Does not apply here"),
+            ("Method", set(FILTER_IDS), "Does not apply here"),
+            ("Sites", set(), "All four headline checks"),
+        ):
+            page.locator("#navigation").get_by_role("link", name=title).click()
+            expect(page.locator("#page h1")).to_have_text(title)
+            expect(check).to_have_attribute("placeholder", says)
+            assert off(page) == unread
+            assert places(page) == before
+
+
+def test_a_chosen_check_is_kept_over_a_page_that_does_not_read_it(
+    opened: Opened,
+) -> None:
+    with opened("/intake?check=hole_cleaning&sites=BRINE") as page:
+        expect(page.locator("#filter-check")).to_have_value("Hole cleaning")
+        page.locator("#navigation").get_by_role("link", name="Sites").click()
+        expect(page.locator("#page h1")).to_have_text("Sites")
+        assert page.url.endswith("/sites?sites=BRINE&check=hole_cleaning")
+
+
+def test_the_button_of_paper_is_called_what_it_shows(opened: Opened) -> None:
+    with opened("/method") as page:
+        page.get_by_role("button", name="Dark paper", exact=True).click()
+        page.get_by_role("button", name="Light paper", exact=True).click()
+        expect(
+            page.get_by_role("button", name="Dark paper", exact=True)
+        ).to_be_visible()
