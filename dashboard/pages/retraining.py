@@ -8,6 +8,7 @@ from dash import html
 from dashboard import words
 from dashboard.address import BUDGETS, View, format_search
 from dashboard.kept import kept
+from dashboard.pages.common import site_names
 from dashboard.parts import (
     Cell,
     Column,
@@ -18,7 +19,7 @@ from dashboard.parts import (
     section,
     table,
 )
-from dashboard.retraining_words import entry_words, list_words
+from dashboard.retraining_words import entry_words, list_words, quarter_words
 from dashboard.training_rows import result_row
 from dashboard.training_words import points, register_words
 from queries.readers.choices import Choices
@@ -54,13 +55,14 @@ def retraining_section(
     """Return whom to retrain on what, first, on any check, within the budget."""
     found = read_list(con, view)
     rows = found.entries.to_dicts()
+    names = site_names(choices)
     return section(
         "Whom to retrain on what, first",
         "By the nonconforming anchors that retraining could spare in the next weeks: "
         "(probable rate − rate the better quarter of crews is below) × checks due. All "
         "checks are weighed, whichever is chosen above. So many as you can act on:",
         _budgets(view),
-        html.Ol([html.Li(entry_words(row)) for row in rows]) if rows else None,
+        html.Ol([html.Li(entry_words(row, names)) for row in rows]) if rows else None,
         html.P(" ".join(list_words(found, view.budget)), className="says"),
         behind(
             table(rows, _list_columns(), caption="Whom to retrain on what, first"),
@@ -103,8 +105,9 @@ def _list_columns() -> list[Column]:
             "Nonconforming",
             lambda row: words.share(row["nonconforming"], row["judged"]),
         ),
+        _number("Without an answer", lambda row: words.count(row["missing"])),
         _number("Probable rate", lambda row: words.percent(row["eb_rate"])),
-        _number("Better quarter", lambda row: words.percent(row["reachable_rate"])),
+        _number("Better quarter", lambda row: quarter_words(row["reachable_rate"])),
         _number("Checks due", lambda row: words.count(row["planned"])),
         _number("Could be spared", spared),
         Column("Clear of chance", lambda row: "yes" if row["is_clear"] else "no"),
