@@ -1,11 +1,12 @@
 """What the retraining list says, in sentences: pure."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
 from dashboard import words
 from queries.readers.retraining import RetrainingList
+from queries.readers.trainings import RegisteredTraining
 from queries.statistics.retraining import chance_alarms
 
 # How a direction is said of anchors.
@@ -22,6 +23,35 @@ SIDES = {
 # From this share of missing answers on, an entry says so.
 MUCH_MISSING = 0.2
 NO_NAMES: Mapping[str, str] = MappingProxyType({})
+
+
+def first_words(
+    found: RetrainingList,
+    clear: Sequence[Mapping[str, Any]],
+    since: Sequence[RegisteredTraining],
+) -> str:
+    """Return whom to retrain first, of the entries `clear` of chance.
+
+    And which of them were trained on it `since` the evidence began.
+    """
+    if found.to_on is None:
+        return "No installation matches these filters."
+    if not clear:
+        return "Nothing here is clear of chance, which is no clearance."
+    first = clear[0]
+    said = (
+        f"Retrain crew {first['crew']} on {words.title(first['check']).lower()} first."
+    )
+    trained = [
+        f"crew {each.crew_code} on {words.title(each.check_name).lower()} on "
+        f"{words.day(each.trained_on)}"
+        for each in since
+    ]
+    if not trained:
+        return said
+    return (
+        f"{said} Trained since: {words.and_list(trained)}; see below what came of it."
+    )
 
 
 def entry_words(
