@@ -1,6 +1,6 @@
 """Batches that are worth a look, in words that accuse nobody: pure."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import polars as pl
@@ -119,6 +119,52 @@ def doubt_rows(batches: pl.DataFrame) -> pl.DataFrame:
         "silent": pl.String,
     }
     return pl.DataFrame(rows, schema=kinds)
+
+
+def crew_rows(listed: pl.DataFrame) -> list[dict[str, Any]]:
+    """Return a row a crew of the batches listed, the one with most batches first.
+
+    crew_code, site_codes, batches, installations, first_on, last_on; signs: each that
+    makes a batch worth a look, with its counts over these batches, the commonest first;
+    may_be: innocent explanations of these signs.
+    """
+    rows = []
+    for (code,), batches in listed.partition_by("crew_code", as_dict=True).items():
+        named: dict[str, list[dict[str, Any]]] = {}
+        for batch in batches.iter_rows(named=True):
+            for name in named_signs(batch):
+                named.setdefault(name, []).append(batch)
+        by_count = sorted(named, key=lambda name: -len(named[name]))
+        rows.append(
+            {
+                "crew_code": code,
+                "site_codes": sorted(set(batches["site_code"])),
+                "batches": batches.height,
+                "installations": batches["installations"].sum(),
+                "first_on": batches["installed_on"].min(),
+                "last_on": batches["installed_on"].max(),
+                "signs": [_summed_words(named[name], name) for name in by_count],
+                "may_be": list(
+                    dict.fromkeys(text for name in by_count for text in INNOCENT[name])
+                ),
+            }
+        )
+    return sorted(rows, key=lambda row: (-row["batches"], row["crew_code"]))
+
+
+def _summed_words(batches: Sequence[Mapping[str, Any]], name: str) -> str:
+    """Return what one sign shows over the batches that it is named for."""
+    how_many = words.plural(len(batches), "batch", "batches")
+    if name == "spread":
+        return f"in {how_many} torques hardly vary"
+    found, of = (
+        sum(batch[f"{name}_{part}"] for batch in batches) for part in ("found", "of")
+    )
+    usual = sum(batch[f"{name}_expected"] * batch[f"{name}_of"] for batch in batches)
+    return (
+        f"in {how_many} {words.count(found)} of {words.count(of)} {FOUND[name]}, "
+        f"usually {words.number(usual)}"
+    )
 
 
 def doubts_words(found: Doubts, batches: pl.DataFrame) -> str:

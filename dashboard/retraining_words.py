@@ -1,10 +1,12 @@
 """What the retraining list says, in sentences: pure."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 from dashboard import words
 from queries.readers.retraining import RetrainingList
+from queries.readers.trainings import RegisteredTraining
 from queries.statistics.retraining import chance_alarms
 
 # How a direction is said of anchors.
@@ -18,8 +20,44 @@ SIDES = {
 }
 
 
-def entry_words(entry: Mapping[str, Any]) -> str:
-    """Return the sentence of one crew and check."""
+# From this share of missing answers on, an entry says so.
+MUCH_MISSING = 0.2
+NO_NAMES: Mapping[str, str] = MappingProxyType({})
+
+
+def first_words(
+    found: RetrainingList,
+    clear: Sequence[Mapping[str, Any]],
+    since: Sequence[RegisteredTraining],
+) -> str:
+    """Return whom to retrain first, of the entries `clear` of chance.
+
+    And which of them were trained on it `since` the evidence began.
+    """
+    if found.to_on is None:
+        return "No installation matches these filters."
+    if not clear:
+        return "Nothing here is clear of chance, which is no clearance."
+    first = clear[0]
+    said = (
+        f"Retrain crew {first['crew']} on {words.title(first['check']).lower()} first."
+    )
+    trained = [
+        f"crew {each.crew_code} on {words.title(each.check_name).lower()} on "
+        f"{words.day(each.trained_on)}"
+        for each in since
+    ]
+    if not trained:
+        return said
+    return (
+        f"{said} Trained since: {words.and_list(trained)}; see below what came of it."
+    )
+
+
+def entry_words(
+    entry: Mapping[str, Any], site_names: Mapping[str, str] = NO_NAMES
+) -> str:
+    """Return the sentence of one crew and check; `site_names` by code."""
     sided = side_words(entry["direction"], entry["direction_share"])
     doubt = (
         ""
@@ -27,14 +65,45 @@ def entry_words(entry: Mapping[str, Any]) -> str:
         else " It is not clear of chance: look before you teach."
     )
     return (
-        f"Crew {entry['crew']}, {words.title(entry['check']).lower()}: "
+        f"Crew {entry['crew']}{_whereabouts(entry, site_names)}, "
+        f"{words.title(entry['check']).lower()}: "
         f"{words.share(entry['nonconforming'], entry['judged'])} nonconforming{sided}; "
         f"probably {words.percent(entry['eb_rate'])}, where the better quarter of "
-        f"crews is below {words.percent(entry['reachable_rate'])}. Reaching that would "
+        f"crews is {quarter_words(entry['reachable_rate'])}. Reaching that would "
         f"spare about {words.fixed(entry['avoidable'], 1)} "
         f"({words.fixed(entry['avoidable_low'], 1)}"
         f"{words.DASH}{words.fixed(entry['avoidable_high'], 1)}) of the next "
-        f"{words.count(entry['planned'])}.{doubt}"
+        f"{words.count(entry['planned'])}.{missing_words(entry)}{doubt}"
+    )
+
+
+def _whereabouts(entry: Mapping[str, Any], site_names: Mapping[str, str]) -> str:
+    """Return the crew's name and sites in brackets."""
+    sites = [site_names.get(code, code) for code in entry["site_codes"] or ()]
+    known = [*filter(None, [entry["crew_name"]]), *sites]
+    return f" ({', '.join(known)})" if known else ""
+
+
+def is_nothing(rate: float) -> bool:
+    """Say whether a rate is 0 to two decimals of a per cent."""
+    return rate < 0.00005
+
+
+def quarter_words(rate: float) -> str:
+    """Return where the better quarter of crews is: below a rate, or at 0."""
+    if is_nothing(rate):
+        return f"at 0{words.SPACE}%"
+    return f"below {words.percent(rate)}"
+
+
+def missing_words(entry: Mapping[str, Any]) -> str:
+    """Return how many of the crew's checks have no answer, where that is many."""
+    due = entry["judged"] + (entry["missing"] or 0)
+    if not due or (entry["missing"] or 0) <= MUCH_MISSING * due:
+        return ""
+    return (
+        f" {words.count(entry['missing'])} of its {words.count(due)} checks have no "
+        "answer; the number spared takes them to be like the others."
     )
 
 

@@ -13,8 +13,10 @@ from dashboard.figures.base import axis, draw, say_instead
 PANEL_HEIGHT = 168
 # Below this a week's rate is mostly chance: a grey open mark.
 FEW = 10
-# Weeks that may set the shared scale.
-ENOUGH = 20
+# The share of weeks above the shared scale, at most: rare outliers.
+BEYOND = 0.01
+# Signals of a rate that fell. All others are of one that rose.
+BETTER = frozenset({"beyond_lower", "run_below", "drift_below", "gap_long"})
 LOWEST_TOP = 0.08
 HEADROOM = 1.15
 
@@ -22,12 +24,20 @@ HEADROOM = 1.15
 def shared_top(rates: pl.DataFrame) -> float:
     """Return the end (a fraction) of the axis that all panels of `rates` share.
 
-    It follows the weeks with enough judged checks, not their intervals or weeks of a
-    few anchors, which would flatten every panel.
+    It follows the weeks that are no mostly-chance marks, and those that stand out; not
+    their intervals, nor the highest in a hundred, which would flatten every panel.
     """
-    enough = rates.filter(pl.col("judged") >= ENOUGH)
-    highest = enough.select(pl.col("rate").max()).item() if len(enough) else None
+    stands_out = pl.col("signals").list.len().fill_null(0) > 0
+    drawn = rates.filter(
+        pl.col("rate").is_not_null() & ((pl.col("judged") >= FEW) | stands_out)
+    )
+    highest = drawn["rate"].quantile(1 - BEYOND, "higher") if len(drawn) else None
     return float(min(max((highest or 0) * HEADROOM, LOWEST_TOP), 1.0))
+
+
+def is_better(signals: Sequence[str] | None) -> bool:
+    """Say whether all that makes a week stand out is better than the baseline."""
+    return bool(signals) and set(signals or ()) <= BETTER
 
 
 def week_panel(
@@ -185,6 +195,8 @@ def _marks(
             "symbol": [
                 "triangle-up"
                 if is_beyond
+                else "diamond-open"
+                if is_better(row["signals"])
                 else "diamond"
                 if row["signals"]
                 else "circle-open"
@@ -194,9 +206,9 @@ def _marks(
             ],
             "color": [
                 theme.ABOVE
-                if row["signals"]
+                if row["signals"] and not is_better(row["signals"])
                 else theme.REFERENCE
-                if few
+                if few and not row["signals"]
                 else theme.ACCENT
                 for row in rows
             ],

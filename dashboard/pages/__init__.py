@@ -13,6 +13,7 @@ from dashboard.address import View
 from dashboard.pages import crews, drilling, intake, method, records, sites
 from dashboard.pages.calibrated import calibration_of
 from dashboard.pages.changed import changes_of
+from dashboard.pages.crew_grid import crew_grid
 from dashboard.pages.crossed import crossed_section
 from dashboard.pages.doubted import doubted_section
 from dashboard.pages.drilling import counter_section
@@ -40,6 +41,7 @@ LATER: Mapping[str, later.Render] = {
     "near zero": near_zero_part,
     "lowest ratios": follow_up_section,
     "drilling counter": counter_section,
+    "crew grid": crew_grid,
     "crew trends": crews.crew_trends_part,
     "size trends": crews.size_trends_part,
     "retraining": retraining_section,

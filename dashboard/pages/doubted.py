@@ -8,7 +8,7 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View, format_search
-from dashboard.doubt_words import doubt_rows, doubts_words
+from dashboard.doubt_words import crew_rows, doubt_rows, doubts_words
 from dashboard.kept import has_kept_doubts, pass_on, read_kept_doubts
 from dashboard.parts import Cell, Column, Row, csv_link, section, table
 from queries.judgement import ANY_CHECK
@@ -17,7 +17,8 @@ from queries.readers.doubts import BATCH, DOUBTED_AT, select_batches
 from queries.readers.rates import read_rates
 from queries.selection import Selection
 
-LONGEST = 100
+# Rows of days in all, and at least for each crew.
+LONGEST, LEAST = 100, 10
 HEADING = "Records worth a look"
 # Above so many installations the rows take longer to weigh than a page may take.
 AT_ONCE = 1_000_000
@@ -39,32 +40,55 @@ def doubted_section(con: duckdb.DuckDBPyConnection, view: View) -> html.Section:
     found = read_kept_doubts(con)
     batches = select_batches(found.batches, view.selection)
     listed = batches.filter(pl.col("probability") >= DOUBTED_AT)
-    shown = doubt_rows(listed.head(LONGEST)).to_dicts()
+    crews = crew_rows(listed)
+    longest = max(LONGEST // max(len(crews), 1), LEAST)
     said = doubts_words(found, batches)
-    if listed.height > LONGEST:
-        said += f" The first {LONGEST} are shown; the CSV has all."
     body = [
-        table(
-            shown,
-            [
-                Column("Day", lambda row: _day(row, view)),
-                Column("Site", lambda row: row["site_code"]),
-                Column("Crew", lambda row: row["crew_code"]),
-                Column(
-                    "Installations",
-                    lambda row: words.count(row["installations"]),
-                    is_number=True,
-                ),
-                Column("Probability", _probability, is_number=True),
-                Column("Signs", lambda row: "; ".join(row["signs"]), is_prose=True),
-                Column("May be", lambda row: "; ".join(row["may_be"]), is_prose=True),
-            ],
-            caption="Batches worth a look",
-            look="tall",
+        table(crews, _crew_columns(), caption="Crews with batches worth a look"),
+        html.Div(
+            [_days(row, listed, view, longest) for row in crews], className="behind"
         ),
         _by_crew(con, view, listed),
     ]
-    return section(HEADING, said, *(body if listed.height else []), csv)
+    return section(HEADING, said, *(body if crews else []), csv)
+
+
+def _crew_columns() -> list[Column]:
+    return [
+        Column("Crew", lambda row: row["crew_code"]),
+        Column("Sites", lambda row: ", ".join(row["site_codes"])),
+        _number("Batches", "batches"),
+        _number("Installations", "installations"),
+        Column("First day", lambda row: words.day(row["first_on"])),
+        Column("Last day", lambda row: words.day(row["last_on"])),
+        Column("Signs", lambda row: "; ".join(row["signs"]), is_prose=True),
+        Column("May be", lambda row: "; ".join(row["may_be"]), is_prose=True),
+    ]
+
+
+def _days(crew: Row, listed: pl.DataFrame, view: View, longest: int) -> html.Details:
+    """Return one crew's batches, day by day, folded away; at most so many."""
+    code = crew["crew_code"]
+    own = listed.filter(pl.col("crew_code") == code)
+    rows = doubt_rows(own.head(longest)).to_dicts()
+    of = f", {len(rows)} of {own.height}; the CSV has all" * (len(rows) < own.height)
+    return html.Details(
+        [
+            html.Summary(f"Table: crew {code} day by day{of}"),
+            table(
+                rows,
+                [
+                    Column("Day", lambda row: _day(row, view)),
+                    Column("Site", lambda row: row["site_code"]),
+                    _number("Installations", "installations"),
+                    Column("Probability", _probability, is_number=True),
+                    Column("Signs", lambda row: "; ".join(row["signs"]), is_prose=True),
+                ],
+                caption=f"Batches worth a look of crew {code}",
+                look="tall",
+            ),
+        ]
+    )
 
 
 def _installations(con: duckdb.DuckDBPyConnection) -> int:

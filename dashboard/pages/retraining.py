@@ -1,6 +1,8 @@
 """The retraining list and what past trainings did, as sections of Crews."""
 
+from collections.abc import Sequence
 from dataclasses import replace
+from threading import Lock
 
 import duckdb
 from dash import html
@@ -8,6 +10,7 @@ from dash import html
 from dashboard import words
 from dashboard.address import BUDGETS, View, format_search
 from dashboard.kept import kept
+from dashboard.pages.common import site_names
 from dashboard.parts import (
     Cell,
     Column,
@@ -18,22 +21,57 @@ from dashboard.parts import (
     section,
     table,
 )
-from dashboard.retraining_words import entry_words, list_words
+from dashboard.retraining_words import (
+    entry_words,
+    first_words,
+    list_words,
+    quarter_words,
+)
 from dashboard.training_rows import result_row
 from dashboard.training_words import points, register_words
 from queries.readers.choices import Choices
 from queries.readers.retraining import RetrainingList, read_retraining
 from queries.readers.training import TrainingResult, read_training_results
+from queries.readers.trainings import RegisteredTraining, read_trainings
+from queries.selection import Selection
+
+# Two parts of Crews ask for the list at the same time: the second waits for the first.
+_weighing = Lock()
 
 
 def read_list(con: duckdb.DuckDBPyConnection, view: View) -> RetrainingList:
     """Return the list within the view's budget, over all checks; kept."""
     selection = replace(view.selection, check_names=())
-    return kept(
-        con,
-        ("retraining", selection, view.budget),
-        lambda: read_retraining(con, selection, view.budget),
-    )
+    with _weighing:
+        return kept(
+            con,
+            ("retraining", selection, view.budget),
+            lambda: read_retraining(con, selection, view.budget),
+        )
+
+
+def clear_entries(found: RetrainingList) -> list[Row]:
+    """Return the entries of a list that are clear of chance, in its order."""
+    return [row for row in found.entries.to_dicts() if row["is_clear"]]
+
+
+def read_trained_since(
+    con: duckdb.DuckDBPyConnection, found: RetrainingList, entries: Sequence[Row]
+) -> list[RegisteredTraining]:
+    """Return the trainings of these entries since the evidence began."""
+    pairs = {(row["crew"], row["check"]) for row in entries}
+    if not pairs:
+        return []
+    since = read_trainings(con, Selection(from_on=found.from_on))
+    return [each for each in since if (each.crew_code, each.check_name) in pairs]
+
+
+HOW_LISTED = (
+    "By the nonconforming anchors that retraining could spare in the next weeks: "
+    "(probable rate − rate the better quarter of crews is below) × checks due. All "
+    "checks are weighed, whichever is chosen above; what is not clear of chance stands "
+    "in the table only. So many as you can act on:"
+)
 
 
 def read_register(
@@ -54,13 +92,15 @@ def retraining_section(
     """Return whom to retrain on what, first, on any check, within the budget."""
     found = read_list(con, view)
     rows = found.entries.to_dicts()
+    clear = clear_entries(found)
+    names = site_names(choices)
+    since = read_trained_since(con, found, clear)
     return section(
         "Whom to retrain on what, first",
-        "By the nonconforming anchors that retraining could spare in the next weeks: "
-        "(probable rate − rate the better quarter of crews is below) × checks due. All "
-        "checks are weighed, whichever is chosen above. So many as you can act on:",
+        first_words(found, clear, since),
+        html.Ol([html.Li(entry_words(row, names)) for row in clear]) if clear else None,
+        html.P(HOW_LISTED, className="says"),
         _budgets(view),
-        html.Ol([html.Li(entry_words(row)) for row in rows]) if rows else None,
         html.P(" ".join(list_words(found, view.budget)), className="says"),
         behind(
             table(rows, _list_columns(), caption="Whom to retrain on what, first"),
@@ -103,8 +143,9 @@ def _list_columns() -> list[Column]:
             "Nonconforming",
             lambda row: words.share(row["nonconforming"], row["judged"]),
         ),
+        _number("Without an answer", lambda row: words.count(row["missing"])),
         _number("Probable rate", lambda row: words.percent(row["eb_rate"])),
-        _number("Better quarter", lambda row: words.percent(row["reachable_rate"])),
+        _number("Better quarter", lambda row: quarter_words(row["reachable_rate"])),
         _number("Checks due", lambda row: words.count(row["planned"])),
         _number("Could be spared", spared),
         Column("Clear of chance", lambda row: "yes" if row["is_clear"] else "no"),

@@ -159,7 +159,11 @@ def _week_key(whose: str) -> html.Ul:
         ("dot", "a week's rate"),
         ("needle", "its 95 % interval"),
         ("few", "fewer than 10 judged"),
-        ("above", "stands out: its words are in the table and under the pointer"),
+        (
+            "above",
+            "stands out, worse: its words are in the table and under the pointer",
+        ),
+        ("better", "stands out, better"),
         ("limit", "limits"),
         ("baseline", "weeks the limits come from"),
         ("trained", f"a registered training {whose}"),

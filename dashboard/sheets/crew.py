@@ -8,9 +8,9 @@ import duckdb
 
 from dashboard import words
 from dashboard.kept import kept
-from dashboard.retraining_words import entry_words
 from dashboard.sheets.content import Part
 from dashboard.sheets.figures import CheckFigures, lower_list
+from dashboard.sheets.foreman import foreman_words
 from dashboard.training_words import counted_words, verdict_words
 from queries.judgement import CHECK_NAMES, HEADLINE_NAMES
 from queries.readers.crossed import CrossedCrews, read_crossed
@@ -101,12 +101,13 @@ def _teach(found: RetrainingList) -> Part:
     days = f"weighed on {found.from_on} to {found.to_on}"
     clear, doubtful = _parted(found)
     if clear:
-        said = [entry_words(row) for row in clear[:LINES]]
+        said = [foreman_words(row) for row in clear[:LINES]]
         return Part(f"Worth teaching again, {days}", tuple(said), is_numbered=True)
     heading = f"Nothing clear enough to teach again, {days}"
     if not doubtful:
         return Part(heading, (f"{NO_CLEARANCE}.",))
-    return Part(heading, (f"First to look at: {entry_words(doubtful[0])}",))
+    first = f"First to look at: {foreman_words(doubtful[0])} It may be chance."
+    return Part(heading, (first,))
 
 
 def _seen(figures: Sequence[CheckFigures]) -> tuple[str, ...]:
@@ -216,10 +217,10 @@ def _crossed(check_name: str, crossed: CrossedCrews) -> str:
     )
     if row["adjusted_rate"] is None:
         return f"{title}: {by}; crew and inspector cannot be told apart."
-    span = words.interval(row["adjusted_low"], row["adjusted_high"])
+    low, high = (words.known_percent(row[f"adjusted_{end}"]) for end in ("low", "high"))
     return (
-        f"{title}: {by}; under an average inspector probably "
-        f"{words.percent(row['adjusted_rate'])} ({span})."
+        f"{title}: {by}; under an average inspector about "
+        f"{words.known_percent(row['adjusted_rate'])} ({low} to {high})."
     )
 
 

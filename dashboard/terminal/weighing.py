@@ -119,10 +119,13 @@ def calibrate(args: argparse.Namespace) -> int:
 def retrain(args: argparse.Namespace) -> int:
     """Print which crew to retrain on which check, first."""
     with Store(args.store).reader(args.edition) as con:
-        selection = selection_of(args, read_choices(con))
+        choices = read_choices(con)
+        selection = selection_of(args, choices)
         found = read_retraining(con, selection, args.budget)
+    names = dict(choices.sites)
     entries = [
-        entry | {"sentence": entry_words(entry)} for entry in found.entries.to_dicts()
+        entry | {"sentence": entry_words(entry, names)}
+        for entry in found.entries.to_dicts()
     ]
     if args.form != "table":
         print_rows((*found.entries.columns, "sentence"), entries, args.form)

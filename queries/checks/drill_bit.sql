@@ -28,7 +28,9 @@ select
         when verdict != 'nonconforming' then null
         when not reaches(required.largest_bit_mm, logged.bit_diameter_mm)
             then 'oversize'
-        when verdict = 'nonconforming' then 'worn'
+        when not reaches(logged.bit_diameter_mm, required.smallest_bit_mm)
+            then 'undersize'
+        when logged.bit_worn then 'worn'
     end as direction,
     concat(
         coalesce(

@@ -8,6 +8,7 @@ import numpy as np
 import polars as pl
 
 from queries.judgement import CHECK_NAMES
+from queries.readers.crew_work import add_work
 from queries.readers.directions import read_directions
 from queries.readers.evidence import Evidence, read_evidence
 from queries.readers.plans import read_plans
@@ -16,7 +17,7 @@ from queries.selection import Selection
 from queries.statistics.comparison import probable_rates
 from queries.statistics.flagging import ratio_of, weigh
 from queries.statistics.multiple import benjamini_hochberg
-from queries.statistics.retraining import avoidable, reachable_rate
+from queries.statistics.retraining import avoidable, keep_own_rates, reachable_rate
 
 # What a crew did longer ago says little of it today (project default).
 EVIDENCE = timedelta(weeks=26)
@@ -42,12 +43,18 @@ COLUMNS = (
     "eb_high",
     "judged_lately",
     "variation",
+    "missing",
+    "crew_name",
+    "site_codes",
 )
 
 
 @dataclass(frozen=True)
 class RetrainingList:
     """`entries`: COLUMNS, the most avoidable first, at most the budget.
+
+    Of the evidence: `missing`, the crew's checks due without an answer, and the
+    `site_codes` at which it worked. `crew_name`: as in its sheet, null without one.
 
     `pairs`: crews x checks weighed. `from_on` to `to_on`: the evidence; `pace_from_on`
     to `to_on` the weeks whose pace the plan takes (None: no installation at all), but
@@ -104,7 +111,7 @@ def read_retraining(
     top = listed.sort(order, descending=[True, False, False]).head(budget)
     count = pairs.filter(pl.col("p_value").is_not_nan()).height
     return RetrainingList(
-        _with_directions(con, top, within),
+        add_work(con, _with_directions(con, top, within), within).select(COLUMNS),
         count,
         first_on,
         last_on,
@@ -140,7 +147,7 @@ def _pairs(evidence: Evidence, planned: pl.DataFrame) -> pl.DataFrame:
     judged = cells.judged.sum(axis=1)
     found = cells.nonconforming.sum(axis=1)
     weighed = weigh(cells, evidence.days)
-    probable = probable_rates(cells, weighed.inflation)
+    probable = keep_own_rates(probable_rates(cells, weighed.inflation))
     reachable = reachable_rate(probable.x, probable.n)
     crews = pl.DataFrame(
         {
@@ -192,6 +199,4 @@ def _with_directions(
         "direction_share": pl.Float64,
     }
     sides = pl.concat([pl.DataFrame(schema=schema), *found])
-    return top.join(
-        sides, on=["crew", "check"], how="left", maintain_order="left"
-    ).select(COLUMNS)
+    return top.join(sides, on=["crew", "check"], how="left", maintain_order="left")

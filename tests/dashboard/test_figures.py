@@ -8,13 +8,13 @@ import plotly.graph_objects as go
 import polars as pl
 import pytest
 
-from dashboard import theme
+from dashboard import theme, words
 from dashboard.compared import add_others
 from dashboard.figures.drilling import depth_ranges, drilling_panel, shared_log_s
 from dashboard.figures.drilling_model import depth_residuals_figure, wear_figure
 from dashboard.figures.forest import forest
 from dashboard.figures.funnel import funnel
-from dashboard.figures.trend import shared_top, week_panel
+from dashboard.figures.trend import BETTER, shared_top, week_panel
 from dashboard.life_table import add_lost
 
 RATES = add_others(
@@ -54,6 +54,7 @@ WEEKS = pl.DataFrame(
         "is_baseline": [True, None, True, False],
     }
 )
+SIGNALS = pl.List(pl.String)
 DEPTHS = pl.DataFrame(
     {
         "anchor_size": ["M12"] * 3,
@@ -204,9 +205,41 @@ def test_week_panel_says_what_stands_out() -> None:
     assert "limit" not in weeks.hovertext[0]
 
 
-def test_shared_top_ignores_weeks_of_a_few_anchors() -> None:
+def test_week_panel_tells_better_from_worse() -> None:
+    both = ["beyond_lower", "drift_above"]
+    told = WEEKS.with_columns(
+        signals=pl.Series([["run_below"], None, ["gap_long"], both])
+    )
+    weeks = _trace(week_panel(told, top=1.0), "weeks")
+    assert list(weeks.marker.symbol) == ["diamond-open", "diamond"]
+    assert list(weeks.marker.color) == [theme.ACCENT, theme.ABOVE]
+    few = _trace(week_panel(told, top=1.0), "weeks with fewer than 10 judged")
+    assert list(few.marker.symbol) == ["diamond-open"]
+    assert list(few.marker.color) == [theme.ACCENT]
+
+
+def test_every_signal_is_better_or_worse() -> None:
+    worse = {"beyond_upper", "run_above", "drift_above", "gaps_short"}
+    assert set(words.SIGNALS) == worse | BETTER
+
+
+def test_shared_top_ignores_weeks_of_a_few_anchors_unless_they_stand_out() -> None:
     few = WEEKS.with_columns(judged=pl.Series([50, 0, 5, 5]))
-    assert shared_top(few) == pytest.approx(0.115)
+    assert shared_top(few) == pytest.approx(0.5 * 1.15)
+    quiet = few.with_columns(signals=pl.Series([[], None, [], []], dtype=SIGNALS))
+    assert shared_top(quiet) == pytest.approx(0.115)
+    # A lone crew of ten a week that are all nonconforming is on the scale.
+    lone = quiet.with_columns(judged=10, rate=1.0)
+    assert shared_top(lone) == 1.0
+
+
+def test_shared_top_holds_one_week_in_a_hundred_at_the_edge() -> None:
+    quiet = WEEKS.head(1).with_columns(signals=pl.Series([[]], dtype=SIGNALS))
+    outlier = quiet.with_columns(rate=0.9)
+    many = pl.concat([*[quiet] * 200, outlier])
+    assert shared_top(many) == pytest.approx(0.115)
+    some = pl.concat([*[quiet] * 50, outlier])
+    assert shared_top(some) == 1.0
 
 
 def test_drilling_panel_traces() -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from dash import html
 
 from dashboard.address import format_search, parse_view
 from dashboard.app import create_app, route
@@ -67,6 +68,7 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
     assert asked["/crews"] == [
         "retraining",
         "trainings",
+        "crew grid",
         "crew trends",
         "size trends",
         "crew changes",
@@ -135,6 +137,69 @@ def test_the_list_within_its_budget(taught: Store) -> None:
     # The other lengths keep the filters.
     assert "/crews?check=hole_cleaning" in hrefs(page)
     assert "/crews?check=hole_cleaning&budget=12" in hrefs(page)
+
+
+def test_the_page_begins_with_whom_to_retrain(taught: Store) -> None:
+    page = route(taught, "/crews", "")[0]
+    parts = [part.id for part in walk(page) if getattr(part, "className", "") == "at"]
+    assert parts[:4] == ["retraining", "trainings", "grid", "crew-trends"]
+    [nav] = [
+        part for part in walk(page) if getattr(part, "className", "") == "contents"
+    ]
+    assert hrefs(nav) == [f"#{name}" for name in parts]
+
+
+# A fell on its training, within the 24 weeks of the store: it is listed, and said.
+def test_the_first_and_who_was_trained_since(taught: Store) -> None:
+    assert "Retrain crew B on setting torque first. Trained since: crew A" in said(
+        taught, "retraining"
+    )
+    trained = "crew A on setting torque on 2026-01-19; see below what came of it."
+    assert trained in said(taught, "retraining")
+    # Evidence from after the day: nobody was trained since.
+    assert "Trained since" not in said(taught, "retraining", "?from=2026-01-20")
+
+
+@pytest.fixture(scope="module")
+def bits(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """Crew A has 30 of 40 bits undersize, B 4, which may be chance, the others 1."""
+    rows: list[Row] = [
+        {
+            "crew_code": crew,
+            "installed_on": MONDAY + timedelta(days=number % 5),
+            "bit_diameter_mm": "12" if number < bad else "12.3",
+        }
+        for crew, bad in (("A", 30), ("B", 4), *((other, 1) for other in "CDEF"))
+        for number in range(40)
+    ]
+    return build_store(tmp_path_factory.mktemp("bits"), rows)
+
+
+def test_what_is_not_clear_of_chance_is_folded(bits: Store) -> None:
+    page = render_part(bits, LATER, "retraining", "?crews=B")
+    assert "Nothing here is clear of chance" in text(page)
+    assert not [part for part in walk(page) if isinstance(part, html.Ol)]
+    kept = rows(table(page, "Whom to retrain on what, first"))
+    assert [row[0] for row in kept] == ["B"]
+    both = render_part(bits, LATER, "retraining", "")
+    [listed] = [part for part in walk(both) if isinstance(part, html.Ol)]
+    assert text(listed).startswith("Crew A (")
+    assert "Crew B" not in text(listed)
+    found = rows(table(both, "Whom to retrain on what, first"))
+    assert {"A", "B"} <= {row[0] for row in found}
+
+
+# A check that is folded otherwise stands in the grid where the list names it.
+def test_the_grid_shows_the_checks_of_the_list(bits: Store) -> None:
+    page = render_part(bits, LATER, "crew grid", "")
+    heads = table(page, "Crews by check")["heads"]
+    assert heads.count("Drill bit") == 1
+    assert heads.index("Drill bit") < heads.index("Any check")
+    assert "Drill bit" not in table(page, "Crews by the other checks")["heads"]
+    assert "the other 9 checks" in text(page)
+    few = render_part(bits, LATER, "crew grid", "?crews=B")
+    assert "Drill bit" in table(few, "Crews by the other checks")["heads"]
+    assert "the other 10 checks" in text(few)
 
 
 def test_trainings_with_their_effects(taught: Store) -> None:

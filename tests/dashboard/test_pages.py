@@ -102,7 +102,7 @@ def test_sites_counts_lead_to_their_anchors(con: Con, choices: Choices) -> None:
 
 
 def test_crews_grid_has_values_and_counts(con: Con, choices: Choices) -> None:
-    page = crews.render(con, parse_view("", choices), choices)
+    page = LATER["crew grid"](con, parse_view("", choices), choices)
     grid = table(page, "Crews by check")
     by_crew = {row[0]: row for row in rows(grid)}
     torque = grid["heads"].index("Setting torque")

@@ -122,14 +122,48 @@ def test_the_sentence_says_it(store: Store) -> None:
     found = read(store)
     said = entry_words(found.entries.row(0, named=True)).replace("\xa0", " ")
     assert said.startswith(
-        "Crew A, setting torque: 160/400 nonconforming, 75.0 % of them under the band"
+        "Crew A (SITE-1), setting torque: 160/400 nonconforming, 75.0 % of them under "
+        "the band"
     )
     assert "of the next 160." in said
     assert "not clear of chance" not in said
+    assert "no answer" not in said
     notes = " ".join(list_words(found, 5))
     # Six crews, one check: 6 x 4.55 % and 6 x 0.27 %.
     assert "6 pairs of crew and check are weighed" in notes
     assert "about 0.3 would lie beyond two sigmas and 0.0 beyond three" in notes
+
+
+# A quarter of A's checks have no answer; a fifth is not more than a fifth.
+def test_an_entry_says_who_where_and_what_is_missing(tmp_path: Path) -> None:
+    silent: Row = {"setting_torque_nm": ""}
+    here = crew("A", 20, 8) + [row | silent for row in crew("A", 20, 8, weeks=10)]
+    here += crew("C0", 20, 1) + [row | silent for row in crew("C0", 20, 0, weeks=5)]
+    there = crew("A", 20, 8, weeks=10) + crew("C1", 20, 1)
+    store = build_store(tmp_path, sites={"NORTH": here, "SOUTH": there})
+    names = [{"crew_code": "A", "crew_name": "Pier gang"}]
+    load(store, write_csv(tmp_path / "crews.csv", names))
+    found = read(store)
+    first = found.entries.row(0, named=True)
+    assert (first["crew"], first["missing"], first["judged"]) == ("A", 200, 600)
+    assert (first["crew_name"], first["site_codes"]) == (
+        "Pier gang",
+        ["NORTH", "SOUTH"],
+    )
+    said = entry_words(first, {"NORTH": "North quay"}).replace("\xa0", " ")
+    assert said.startswith("Crew A (Pier gang, North quay, SOUTH), setting torque: ")
+    assert "200 of its 800 checks have no answer; the number spared takes" in said
+    last = dict(first) | {"missing": 100, "judged": 400, "crew_name": None}
+    assert "no answer" not in entry_words(last)
+    assert entry_words(last).startswith("Crew A (NORTH, SOUTH), ")
+
+
+def test_nobody_is_below_nothing(store: Store) -> None:
+    first = dict(read(store).entries.row(0, named=True))
+    said = entry_words(first | {"reachable_rate": 0.00004}).replace("\xa0", " ")
+    assert "where the better quarter of crews is at 0 %. Reaching" in said
+    said = entry_words(first | {"reachable_rate": 0.00006}).replace("\xa0", " ")
+    assert "crews is below 0.01 %. Reaching" in said
 
 
 def plan(crew_code: str, holes: int, *, weeks: int, after_weeks: int = 0) -> Row:

@@ -195,10 +195,15 @@ def test_retrain_json_and_words(
     [entry] = json.loads(capsys.readouterr().out)
     assert (entry["crew"], entry["check"]) == ("A", "setting_torque")
     assert (entry["planned"], entry["direction"]) == (100, "under")
-    assert entry["sentence"].startswith("Crew A, setting torque: 30/100")
+    assert entry["sentence"].startswith(
+        "Crew A (Invented site SITE-1), setting torque: 30/100"
+    )
     assert run(store, "retrain", "--check", "setting_torque") == 0
     said = capsys.readouterr().out
-    assert said.startswith("1. Crew A, setting torque: 30/100 nonconforming, all under")
+    first = (
+        "1. Crew A (Invented site SITE-1), setting torque: 30/100 nonconforming, all"
+    )
+    assert said.startswith(f"{first} under")
     assert "budget of 5" in said
     with pytest.raises(SystemExit) as refused:
         run(store, "retrain", "--budget", "0")

@@ -1,6 +1,7 @@
 """Records that were made afterwards, through the words and figures a reader gets."""
 
 import json
+from datetime import timedelta
 from pathlib import Path
 
 import polars as pl
@@ -17,7 +18,15 @@ from queries.readers.doubts import read_doubts
 from queries.store import Store
 from tests.builders import Row, build_store
 from tests.dashboard.components import hrefs, rows, table, text
-from tests.whole_line.planted import A_DAY, COPIED, DAYS, EDITED, HONEST, planted_rows
+from tests.whole_line.planted import (
+    A_DAY,
+    COPIED,
+    DAYS,
+    EDITED,
+    FIRST,
+    HONEST,
+    planted_rows,
+)
 
 
 @pytest.fixture(scope="module")
@@ -139,7 +148,11 @@ def test_crews_page_lists_them_and_widens_the_range(store: Store) -> None:
     with store.reader() as con:
         choices = read_choices(con)
         page = LATER["doubts"](con, parse_view("", choices), choices)
-        shown = rows(table(page, "Batches worth a look"))
+        crews = rows(table(page, "Crews with batches worth a look"))
+        days = [
+            rows(table(page, f"Batches worth a look of crew {crew}"))
+            for crew in (COPIED, EDITED)
+        ]
         wide = rows(
             table(
                 page,
@@ -151,7 +164,22 @@ def test_crews_page_lists_them_and_widens_the_range(store: Store) -> None:
         with pytest.raises(FirmsetError, match="one site, one crew and one day"):
             QUESTIONS["batch"](con, parse_view("?sites=SITE-1", choices))
         listed = QUESTIONS["doubts"](con, parse_view(f"?crews={EDITED}", choices))
-    assert len(shown) == 2 * DAYS
+    # A line a crew, its days folded.
+    last = FIRST + timedelta(days=DAYS - 1)
+    assert [row[:6] for row in crews] == [
+        [crew, "SITE-1", str(DAYS), str(DAYS * A_DAY), str(FIRST), str(last)]
+        for crew in (COPIED, EDITED)
+    ]
+    # Of a day's rows all but the first repeat the one before.
+    repeats = DAYS * (A_DAY - 1)
+    for sign in (FOUND["record"], FOUND["torque"]):
+        assert (
+            f"in {DAYS} batches {repeats} of {repeats} {sign}, usually " in crews[0][6]
+        )
+    assert f"in {DAYS} batches torques hardly vary" in crews[0][6]
+    assert set(INNOCENT["record"]) <= set(crews[0][7].split("; "))
+    assert FOUND["edge"] in crews[1][6] and FOUND["record"] not in crews[1][6]
+    assert [len(own) for own in days] == [DAYS, DAYS]
     assert batch.height == A_DAY
     assert listed["crew_code"].to_list() == [EDITED] * DAYS
     assert "Worth a look, and nothing more" in text(page)
@@ -160,6 +188,20 @@ def test_crews_page_lists_them_and_widens_the_range(store: Store) -> None:
         [crew, "12", "480", "480", "0.0 %", "0.0–0.0 %", "0.0–100.0 %"]
         for crew in (COPIED, EDITED)
     ]
+
+
+def test_many_days_are_cut_and_the_cut_is_said(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(doubted, "LONGEST", 6)
+    monkeypatch.setattr(doubted, "LEAST", 2)
+    with store.reader() as con:
+        page = LATER["doubts"](
+            con, parse_view("", read_choices(con)), read_choices(con)
+        )
+    shown = table(page, f"Batches worth a look of crew {COPIED}")
+    assert len(rows(shown)) == 3
+    assert f"crew {COPIED} day by day, 3 of {DAYS}; the CSV has all" in text(page)
 
 
 def test_a_page_does_not_wait_for_a_large_store(

@@ -77,12 +77,29 @@ HOLE_CLEANING_CASES = [
 DRILL_BIT_CASES = [
     Case("drill_bit", {"bit_diameter_mm": "12.1"}, "conforming", 0),
     Case("drill_bit", {"bit_diameter_mm": "12.11"}, "conforming", 0.01),
-    Case("drill_bit", {"bit_diameter_mm": "12.09"}, "nonconforming", -0.01, "worn"),
+    Case(
+        "drill_bit", {"bit_diameter_mm": "12.09"}, "nonconforming", -0.01, "undersize"
+    ),
     Case("drill_bit", {"bit_diameter_mm": "12.5"}, "conforming", 0),
     Case("drill_bit", {"bit_diameter_mm": "12.49"}, "conforming", 0.01),
     Case("drill_bit", {"bit_diameter_mm": "12.51"}, "nonconforming", -0.01, "oversize"),
     Case("drill_bit", {"bit_diameter_mm": ""}, "unrecorded"),
     Case("drill_bit", {"bit_worn": "yes"}, "nonconforming", None, "worn"),
+    # What was logged of the bit does not hide which way its diameter is off.
+    Case(
+        "drill_bit",
+        {"bit_diameter_mm": "12", "bit_worn": "yes"},
+        "nonconforming",
+        -0.1,
+        "undersize",
+    ),
+    Case(
+        "drill_bit",
+        {"bit_diameter_mm": "12.3", "bit_worn": "yes"},
+        "nonconforming",
+        0.2,
+        "worn",
+    ),
     # That a bit is not worn says nothing of its diameter.
     Case("drill_bit", {"bit_worn": "no"}, "unrecorded"),
     Case("drill_bit", {"bit_diameter_mm": "12.3", "bit_worn": "no"}, "conforming", 0.2),
@@ -94,7 +111,7 @@ DRILL_BIT_CASES = [
         {"bit_diameter_mm": "12.12"},
         "nonconforming",
         -0.03,
-        "worn",
+        "undersize",
         {"bit_min_mm": "12.15"},
     ),
     # No bit of 9 mm is in the usual table.
@@ -133,7 +150,7 @@ USUAL_BIT_CASES = [
         {"drill_diameter_mm": nominal},
     )
     for nominal, low, high in USUAL_BITS
-    for limit, inward, word in ((low, 1, "worn"), (high, -1, "oversize"))
+    for limit, inward, word in ((low, 1, "undersize"), (high, -1, "oversize"))
     for step in (-0.01, 0, 0.01)
 ]
 

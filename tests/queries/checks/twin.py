@@ -99,7 +99,12 @@ def drill_bit(row: Row, need: Row) -> Judged:
     margin = min(sides) if sides else None
     is_wide = width is not None and high is not None and width > high
     if worn is True or (margin is not None and margin < 0):
-        return "nonconforming", margin, "oversize" if is_wide else "worn"
+        is_thin = margin is not None and margin < 0
+        return (
+            "nonconforming",
+            margin,
+            "oversize" if is_wide else "undersize" if is_thin else "worn",
+        )
     if margin is None or row["bit_worn"] == UNREADABLE:
         return lost(row, "bit_diameter_mm", "bit_worn"), margin, None
     return "conforming", margin, None

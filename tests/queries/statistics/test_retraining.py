@@ -4,7 +4,14 @@ import numpy as np
 import pytest
 from scipy.stats import beta, norm
 
-from queries.statistics.retraining import avoidable, chance_alarms, reachable_rate
+from queries.statistics.comparison import Probable
+from queries.statistics.outliers import fit_many_and_few
+from queries.statistics.retraining import (
+    avoidable,
+    chance_alarms,
+    keep_own_rates,
+    reachable_rate,
+)
 from queries.statistics.shrinkage import BetaBinomial, better_quarter
 from queries.statistics.spread_posterior import spread_posterior
 
@@ -91,3 +98,73 @@ def test_useless_training_gains_nothing_against_the_expectation() -> None:
     # Fitting the spread from 40 crews costs a little: 3 % of the rate.
     slack = margin + 0.03 * np.mean(after)
     assert np.mean(after) == pytest.approx(np.mean(expected), abs=slack)
+
+
+def probable(x: np.ndarray, n: np.ndarray) -> Probable:
+    """Return the shrunk rates of crews; one with nothing judged comes last."""
+    posterior = spread_posterior(x, n)
+    none = [np.nan]
+    low, high = posterior.rate_intervals(x, n)
+    return Probable(
+        posterior,
+        np.append(posterior.rates(x, n), none),
+        np.append(low, none),
+        np.append(high, none),
+        np.append(x, 0.0),
+        np.append(n, 0.0),
+    )
+
+
+# 97 of 122 beside sixty crews at 2 %, counts divided by 6 for bad days. Recomputed from
+# the beta distributions by another way: of the mixture's distribution function.
+def test_a_crew_unlike_the_others_keeps_its_own_rate() -> None:
+    n = np.append(np.full(60, 150.0), 122.0) / 6
+    x = np.append(np.tile([2.0, 3.0, 4.0], 20), 97.0) / 6
+    shrunk = probable(x, n)
+    found = keep_own_rates(shrunk)
+    unlike = fit_many_and_few(x, n).unlike[-1]
+    assert unlike > 0.99
+    assert shrunk.rate[60] < 0.5
+    assert found.rate[60] == pytest.approx(97 / 122, abs=0.04)
+    own = beta(x[60] + 1, n[60] - x[60] + 1)
+    assert shrunk.posterior is not None
+    a = shrunk.posterior.mean * shrunk.posterior.strength + x[60]
+    b = (1 - shrunk.posterior.mean) * shrunk.posterior.strength + n[60] - x[60]
+
+    def below(rate: float) -> float:
+        alike = float(shrunk.posterior.weight @ beta.cdf(rate, a, b))  # type: ignore[union-attr]
+        return (1 - unlike) * alike + unlike * float(own.cdf(rate))
+
+    assert below(found.low[60]) == pytest.approx(0.025, abs=0.001)
+    assert below(found.high[60]) == pytest.approx(0.975, abs=0.001)
+    # The many are as they were, and of a crew without checks nothing is known.
+    assert np.array_equal(found.rate[:60], shrunk.rate[:60])
+    assert np.isnan(found.rate[61])
+
+
+# Sixty crews around 2 % and one anywhere from 20 to 90 %: its interval holds the truth
+# as promised, where the shrunk one does not.
+def test_own_rates_hold_the_truth() -> None:
+    rng = np.random.default_rng(62)
+    held = dict.fromkeys(("shrunk", "own", "many"), 0.0)
+    runs = 200
+    for _ in range(runs):
+        true = np.append(rng.beta(4, 196, 60), rng.uniform(0.2, 0.9))
+        n = np.full(61, 20.0)
+        x = rng.binomial(20, true).astype(float)
+        shrunk = probable(x, n)
+        own = keep_own_rates(shrunk)
+        for name, found in (("shrunk", shrunk), ("own", own)):
+            held[name] += found.low[60] <= true[60] <= found.high[60]
+        inside = (own.low[:60] <= true[:60]) & (true[:60] <= own.high[:60])
+        held["many"] += inside.mean()
+    margin = 3 * np.sqrt(0.05 * 0.95 / runs)
+    assert held["own"] / runs > 0.95 - margin
+    assert held["shrunk"] / runs < 0.95 - margin
+    assert held["many"] / runs > 0.95 - margin
+
+
+def test_all_or_nothing_nonconforming_says_nothing_of_the_spread() -> None:
+    n = np.full(3, 9.0)
+    plain = Probable(None, n / n, n / n, n / n, n, n)
+    assert keep_own_rates(plain) is plain
