@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import duckdb
 
-from etl.parse import parsed_rows
+from etl.parse import distinct_codes
 from etl.site_map import SiteMap
 from etl.staging import StagedFile
 
@@ -55,14 +55,15 @@ def join_spellings(
     staged: StagedFile,
     site_map: SiteMap,
     source_file_id: int,
-) -> tuple[SiteMap, list[str]]:
+) -> tuple[SiteMap, frozenset[str], list[str]]:
     """Return the site map with its codes spelled as they are stored, and remarks.
 
-    Notes this file's spellings, and renames what is held where a better spelling has
-    come. Columns: JOINED_COLUMNS, and setting codes, which take the spelling of the
-    setting data.
+    Between them stand the names of the code columns that need no reading: each of
+    their cells is what is stored. Notes this file's spellings, and renames what is held
+    where a better spelling has come. Columns: JOINED_COLUMNS, and setting codes, which
+    take the spelling of the setting data.
     """
-    found = _spellings_in_file(con, staged, site_map)
+    found, as_stored = _codes_in_file(con, staged, site_map)
     words: dict[str, dict[str, str]] = {}
     for name in JOINED_COLUMNS:
         if name in found:
@@ -77,7 +78,8 @@ def join_spellings(
         }
         if lower or through:
             codes[name] = lower | through
-    return replace(site_map, codes=codes), _remarks(words)
+    as_stored -= {name for name, joined in words.items() if joined}
+    return replace(site_map, codes=codes), as_stored, _remarks(words)
 
 
 def site_spelling(
@@ -119,19 +121,23 @@ def forget_spellings(con: duckdb.DuckDBPyConnection, source_file_id: int) -> Non
             _rename(con, name, preferred(spellings), preferred(left))
 
 
-def _spellings_in_file(
+def _codes_in_file(
     con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
-) -> Spellings:
-    mapped = {found.column.name for found in site_map.columns}
-    names = [name for name in (*JOINED_COLUMNS, "setting_code") if name in mapped]
-    rows = parsed_rows(staged, site_map, names)
-    lists = ", ".join(
-        f"list(distinct {name}) filter ({name} is not null)" for name in names
-    )
-    [values] = con.execute(
-        f"select {lists} from ({rows.sql})", rows.parameters
-    ).fetchall()
-    return {name: set(found or ()) for name, found in zip(names, values, strict=True)}
+) -> tuple[Spellings, frozenset[str]]:
+    """Return the codes in each code column, and the columns whose cells are just that.
+
+    A cell is read once however often it stands there: few cells of a log differ.
+    """
+    codes = [found for found in site_map.columns if found.column.kind == "code"]
+    rows = con.execute(*distinct_codes(staged, site_map, codes)).fetchall()
+    spellings: Spellings = {found.column.name: set() for found in codes}
+    as_stored = {found.column.name for found in codes if not found.fill_down}
+    for name, cell, code in rows:
+        if code is not None:
+            spellings[name].add(code)
+        if code != cell:
+            as_stored.discard(name)
+    return spellings, frozenset(as_stored)
 
 
 def _join_column(

@@ -38,8 +38,8 @@ def first_moment_sql(name: str, site_map: SiteMap, parameters: Parameters) -> li
         reading = f"ordered_local({cell}, {parameters.add(formats)}::varchar[])"
         return [f"{reading} as {name}_local"]
     return [
-        f"iso_local({cell}) as {name}_local",
-        f"iso_instant({cell}) as {name}_instant",
+        f"iso_local({name}_cell) as {name}_local",
+        f"iso_instant({name}_cell) as {name}_instant",
     ]
 
 

@@ -67,7 +67,7 @@ def _load_staged(
 ) -> Receipt:
     source_file_id = next_source_file_id(con)
     remarks = [f"site map {site_map.chosen_because}"] if site_map.chosen_because else []
-    site_map, joined = _with_joined_codes(con, staged, site_map, source_file_id)
+    staged, site_map, joined = _with_joined_codes(con, staged, site_map, source_file_id)
     remarks += joined
     _keep_site(con, site_map)
     screen(con, staged, site_map, now)
@@ -101,10 +101,14 @@ def _with_joined_codes(
     staged: StagedFile,
     site_map: SiteMap,
     source_file_id: int,
-) -> tuple[SiteMap, list[str]]:
+) -> tuple[StagedFile, SiteMap, list[str]]:
     site_code, site_remarks = site_spelling(con, site_map.site_code, source_file_id)
-    site_map, remarks = join_spellings(con, staged, site_map, source_file_id)
-    return replace(site_map, site_code=site_code), site_remarks + remarks
+    site_map, as_stored, remarks = join_spellings(con, staged, site_map, source_file_id)
+    return (
+        replace(staged, codes_as_stored=as_stored),
+        replace(site_map, site_code=site_code),
+        site_remarks + remarks,
+    )
 
 
 def _keep_site(con: duckdb.DuckDBPyConnection, site_map: SiteMap) -> None:

@@ -1,6 +1,7 @@
 """From a file's cells to canonical values: the SELECT that a site map stands for."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from etl.date_sql import lacks_time_sql
 from etl.query import Parameters, Query
@@ -38,17 +39,21 @@ def parsed_rows(
     ]
     first_readings = [
         reading
-        for found in mapped.values()
+        for name, found in mapped.items()
+        if name not in staged.codes_as_stored
         for reading in first_reading_sql(found.column, site_map, parameters)
     ]
     values = [
-        f"{value_sql(column, mapped, site_map, parameters)} as {column.name}"
+        f"{column.name}_cell as {column.name}"
+        if column.name in staged.codes_as_stored
+        else f"{value_sql(column, mapped, site_map, parameters)} as {column.name}"
         for column in columns
     ]
     if "installed_at" in mapped and "installed_at" in names:
         lacks_time = lacks_time_sql("installed_at", site_map, parameters)
         values.append(f"{lacks_time} as installed_at_lacks_time")
-    faults = " + ".join(_fault_bits(columns, mapped)) or "0"
+    read = [column for column in columns if column.name not in staged.codes_as_stored]
+    faults = " + ".join(_fault_bits(read, mapped)) or "0"
     raw_cells = [f"{name}_cell" for name in mapped]
     # A layer a step: DuckDB works a column of a subquery out once, where the same
     # expression written twice inside a CASE would be worked out twice.
@@ -59,11 +64,11 @@ select
     ({faults})::ubigint as field_fault_mask,
     {_listed(raw_cells)}
 from (
-    select source_row, is_unreadable_line, {_listed(values)}, {_listed(raw_cells)}
+    select source_row, is_unreadable_line, {_listed([*values, *raw_cells])}
     from (
         select
             source_row, is_unreadable_line,
-            {_listed(first_readings)}, {_listed(raw_cells)}
+            {_listed([*first_readings, *raw_cells])}
         from (
             select
                 {staged.row_sql} as source_row,
@@ -75,6 +80,36 @@ from (
     )
 )"""
     return Query(sql, parameters.values)
+
+
+def distinct_codes(
+    staged: StagedFile, site_map: SiteMap, columns: Iterable[MappedColumn]
+) -> tuple[str, dict[str, object]]:
+    """Return the SQL of the different cells of some code columns, and its parameters.
+
+    Columns: name (the canonical column's), cell, code (as parsed_rows reads it).
+    """
+    parameters = Parameters()
+    selects = []
+    for found in columns:
+        column = found.column
+        # What is filled down stands in a cell above: no other cells come of it.
+        read = _cell_sql(replace(found, fill_down=False), staged, site_map, parameters)
+        [reading] = first_reading_sql(column, site_map, parameters)
+        value = value_sql(column, {column.name: found}, site_map, parameters)
+        cell = staged.cell_sql(found.header)
+        selects.append(
+            f"""
+select '{column.name}' as name, cell, {value} as code
+from (
+    select *, {reading}
+    from (
+        select {cell} as cell, {read} as {column.name}_cell
+        from (select {cell} from staged_row where not is_blank_row group by {cell})
+    )
+)"""
+        )
+    return " union all ".join(selects), parameters.values
 
 
 def _listed(terms: Iterable[str]) -> str:
@@ -89,6 +124,8 @@ def _cell_sql(
 ) -> str:
     """Return the raw cell, merged cells filled down, the site's words made ours."""
     cell = staged.cell_sql(found.header)
+    if found.column.name in staged.codes_as_stored:
+        return cell
     if found.fill_down:
         cell = (
             f"last_value(nullif(trim({cell}), '') ignore nulls) over "

@@ -106,9 +106,14 @@ def _count_dates(
                 installed_on,
                 count(*) as row_count,
                 count(installed_at) as time_count,
+                -- Zones stand on quarters of an hour: few rows need the zone's rules.
                 count(*) filter (
-                    where installed_at
-                    = installed_on::timestamp at time zone $time_zone
+                    where case
+                        when epoch_us(installed_at) % 900000000 = 0
+                            then
+                                installed_at
+                                = installed_on::timestamp at time zone $time_zone
+                    end
                 ) as midnight_count
             from installation
             where source_file_id = $source_file_id

@@ -34,7 +34,7 @@ def first_reading_sql(
             style = "comma" if site_map.decimal == "," else "point"
             reading = f"plain_{style}({cell})"
         case "yes_no" | "choice":
-            reading = f"lower(trim({cell}))"
+            return []
         case "date" | "instant":
             return first_moment_sql(column.name, site_map, parameters)
         case "time":
@@ -59,17 +59,16 @@ def value_sql(
         return "null::timestamptz"
     if column.name not in mapped:
         return f"null::{SQL_TYPES[column.kind]}"
-    reading = f"{column.name}_read"
+    reading, cell = f"{column.name}_read", f"{column.name}_cell"
     match column.kind:
         case "text":
             return f"text_cell({reading})"
         case "code":
             return f"upper(text_cell({reading}))"
         case "yes_no":
-            return f"yes_no_word({reading})"
+            return f"yes_no({cell})"
         case "choice":
-            words = parameters.add(list(column.choices))
-            return f"if(list_contains({words}, {reading}), {reading}, null)"
+            return f"choice({cell}, {parameters.add(list(column.choices))})"
         case "integer":
             return f"whole({_number_sql(mapped[column.name], site_map, parameters)})"
         case "number":

@@ -32,9 +32,10 @@ end;
 -- The comparison rule of every check: a margin is rounded to a millionth of its
 -- unit before it is compared with 0. A site that logs 1.2 in for 30.48 mm must not
 -- fall on the wrong side of a limit through binary fractions; no measuring tool on
--- a site resolves a millionth of a millimetre.
+-- a site resolves a millionth of a millimetre. Written out: round(..., 6) takes three
+-- times as long, and every check compares.
 create or replace macro margin_over(value, lower_limit) as
-round(value - lower_limit, 6);
+round((value - lower_limit) * 1e6) / 1e6;
 
 create or replace macro reaches(value, lower_limit) as
 margin_over(value, lower_limit) >= 0;

@@ -172,7 +172,7 @@ def _ordinary_row_count(source: Path) -> int | None:
             returns += int(np.count_nonzero(signs == ord("\r")))
             pairs += chunk.count(b"\r\n") if returns else 0
             pairs += before + chunk[:1] == b"\r\n"
-            quotes += chunk.count(b'"')
+            quotes += chunk.count(b'"') if b'"' in chunk else 0
             before = chunk[-1:]
         file.seek(max(file.tell() - TAIL_BYTES, 0))
         tail = file.read()
