@@ -53,7 +53,10 @@ def offered_of(con: duckdb.DuckDBPyConnection) -> Offered:
 
 
 def read_question(view: View, data: DrillingData, offered: Offered) -> Question:
-    """Return what the address asks; what it asks in vain goes into `problems`."""
+    """Return what the address asks; what it asks in vain goes into `problems`.
+
+    Without a size it asks of the one that the filters leave, else of the most drilled.
+    """
     values = dict(view.asked)
     given = {name: ",".join(items) for name, items in values.items()}
     problems: list[str] = []
@@ -82,7 +85,10 @@ def read_question(view: View, data: DrillingData, offered: Offered) -> Question:
 
     model = data.model
     sizes = offered.sizes()
-    size = known("size", sizes) or _most_drilled(data, sizes)
+    filtered = [size for size in view.selection.anchor_sizes if size in sizes]
+    size = known("size", sizes) or (
+        filtered[0] if len(filtered) == 1 else _most_drilled(data, sizes)
+    )
     numbers = [_embedment_mm(item) for item in values.get("embedment", ())]
     embedments = sorted({number for number in numbers if number is not None})
     if None in numbers or len(embedments) > MOST_EMBEDMENTS:

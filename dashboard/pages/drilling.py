@@ -83,7 +83,8 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         "Drilling",
         # Where nothing can be foretold the page still says what its logs do.
         answer or per_hole,
-        "The filters change only the time per good hole and the charts: "
+        "The filters change the time per good hole and the charts; of what is asked "
+        "they give only the size, where they leave one: "
         + words.scope(view.selection, choices.first_on, choices.last_on, names),
         contents(_CONTENTS),
         at("embedments", lambda: options_section(con, view, names)),

@@ -50,7 +50,7 @@ def options_section(
     return section(
         "Embedments side by side",
         "Drilling time per good hole, lost attempts included, for the embedments "
-        "that the engineer offers. From all sites, whatever the filters above say.",
+        "that the engineer offers. From all sites, whichever are chosen above.",
         _controls(question, offered.sizes(), data.model, names, logged_per_shift(con)),
         notice(question.problems),
         html.P(in_reader_units(found), className="answer")

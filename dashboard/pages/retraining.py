@@ -69,8 +69,8 @@ def read_trained_since(
 HOW_LISTED = (
     "By the nonconforming anchors that retraining could spare in the next weeks: "
     "(probable rate − rate the better quarter of crews is below) × checks due. All "
-    "checks are weighed, whichever is chosen above; what is not clear of chance stands "
-    "in the table only. So many as you can act on:"
+    "checks are weighed, whichever is chosen above; what is not clear of chance comes "
+    "last, and stands in the table only. So many as you can act on:"
 )
 
 

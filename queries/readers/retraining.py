@@ -51,7 +51,8 @@ COLUMNS = (
 
 @dataclass(frozen=True)
 class RetrainingList:
-    """`entries`: COLUMNS, the most avoidable first, at most the budget.
+    """`entries`: COLUMNS, at most the budget: those clear of chance before the others,
+    of each the most avoidable first.
 
     Of the evidence: `missing`, the crew's checks due without an answer, and the
     `site_codes` at which it worked. `crew_name`: as in its sheet, null without one.
@@ -107,8 +108,9 @@ def read_retraining(
     listed = pairs.filter(pl.col("avoidable") > 0)
     if selection.crew_codes:
         listed = listed.filter(pl.col("crew").is_in(list(selection.crew_codes)))
-    order = ["avoidable", "crew", "check"]
-    top = listed.sort(order, descending=[True, False, False]).head(budget)
+    # One nonconforming anchor of one judged has much to spare and little to say so.
+    order = ["is_clear", "avoidable", "crew", "check"]
+    top = listed.sort(order, descending=[True, True, False, False]).head(budget)
     count = pairs.filter(pl.col("p_value").is_not_nan()).height
     return RetrainingList(
         add_work(con, _with_directions(con, top, within), within).select(COLUMNS),

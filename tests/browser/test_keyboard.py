@@ -51,6 +51,8 @@ def test_from_the_first_page_to_a_record_by_keys(opened: Opened) -> None:
         page.keyboard.press("Enter")
         expect(page).to_have_url(re.compile("sizes=M12"))
         page.keyboard.press("Escape")
+        # Until the page has followed, its first record is another.
+        expect(page.locator("#page p.scope")).to_contain_text("M12")
         first = page.locator("#page table tbody a").first
         expect(first).to_be_visible()
         tab_to(page, first.inner_text())

@@ -17,7 +17,8 @@ from statsmodels.stats.proportion import proportion_confint
 from dashboard import language, words
 from dashboard.address import parse_view
 from dashboard.command import main
-from dashboard.pages import crews, sites
+from dashboard.pages import sites
+from dashboard.pages.crew_grid import crew_grid
 from dashboard.sheets.content import (
     CheckLine,
     Part,
@@ -361,7 +362,7 @@ def test_pages_lead_to_the_sheets_with_their_filters(
     view = parse_view("?from=2026-05-01&sites=NORTH&check=tilt", choices)
     of_sites = hrefs(sites.render(con, view, choices))
     assert "/pdf/site?from=2026-05-01&sites=NORTH" in of_sites
-    of_crews = hrefs(crews.render(con, view, choices))
+    of_crews = hrefs(crew_grid(con, view, choices))
     assert "/pdf/crew?from=2026-05-01&sites=NORTH&crews=C2" in of_crews
 
 

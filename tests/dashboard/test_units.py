@@ -193,7 +193,12 @@ def test_unknown_units_are_said() -> None:
 
 def test_the_drawing_is_the_same_in_either_unit() -> None:
     """The axes are out of sight and in mm; only the labels change."""
-    section = Section(12, 92, 90, 67.996, 68, 79, 31, False, 20, 0, 120, 65)
+    section = Section(
+        *(12, 92, 90, 67.996, 68, 79, 31, False, 20, 0, 120, 65),
+        is_hole_short=False,
+        is_embedment_short=True,
+        is_edge_close=False,
+    )
     ours = cross_section(section)
     with wishing(IN_INCHES):
         theirs = cross_section(section)

@@ -11,7 +11,7 @@ import pytest
 
 from dashboard import warming as module
 from dashboard.app import route
-from dashboard.pages import sites
+from dashboard.pages import sites_lead
 from dashboard.warming import Warming
 from queries.store import Store
 from tests.builders import build_store, load, write_log
@@ -43,13 +43,13 @@ def test_the_pages_of_each_edition_are_weighed_once(
 ) -> None:
     store, warm = warming
     weighed: list[str] = []
-    compare = sites.read_comparison
+    compare = sites_lead.read_comparison
 
     def counted(con: Any, by: str, check_name: str, selection: Any) -> Any:
         weighed.append(check_name)
         return compare(con, by, check_name, selection)
 
-    monkeypatch.setattr(sites, "read_comparison", counted)
+    monkeypatch.setattr(sites_lead, "read_comparison", counted)
     warm.start()
     wait_until(lambda: warm.warmed == 1)
     # Every check, by the page itself or by the turn of the checks.

@@ -85,6 +85,18 @@ def test_a_crew_without_work_ahead_is_not_listed(store: Store) -> None:
     assert "B" not in read(store).entries["crew"].to_list()
 
 
+def test_one_of_one_does_not_take_the_place_of_a_clear_crew(tmp_path: Path) -> None:
+    # Of D's holes ahead one was judged: whatever its rate, nearly all could be spared.
+    silent: Row = {"setting_torque_nm": ""}
+    unknown = [row | silent for row in crew("D", 40, 0)] + crew("D", 1, 1, weeks=1)
+    rows = crew("A", 20, 8) + unknown
+    for number in range(8):
+        rows += crew(f"C{number}", 20, 3)
+    listed = read(build_store(tmp_path, rows), budget=2).entries
+    assert listed.select("crew", "is_clear").rows() == [("A", True), ("D", False)]
+    assert listed["avoidable"][1] > listed["avoidable"][0]
+
+
 def test_what_a_crew_did_long_ago_is_no_evidence(store: Store) -> None:
     found = read(store)
     assert found.from_on == LAST - timedelta(weeks=26) + timedelta(days=1)

@@ -2,6 +2,8 @@
 
 from typing import Any
 
+import polars as pl
+
 from dashboard.anchor_section import section_of
 from dashboard.terminal.drawing import drawn_section
 
@@ -25,12 +27,27 @@ REQUIRED: dict[str, Any] = {
     "tip_mm": 10.0,
     "min_edge_mm": 65.0,
 }
+# As the record says of these: 10 mm, 8 mm and 5 mm are missing.
+VERDICTS = pl.DataFrame(
+    [
+        ("hole_depth", "nonconforming", -10.0),
+        ("embedment", "nonconforming", -8.0),
+        ("edge_distance", "nonconforming", -5.0),
+    ],
+    schema=["check", "verdict", "margin"],
+    orient="row",
+)
+
+
+def drawn(**changes: Any) -> list[str]:
+    """Return the lines of the drawing."""
+    return drawn_section(section_of(LOGGED | changes, REQUIRED, VERDICTS))
 
 
 def bars(**changes: Any) -> list[tuple[str, str, str]]:
     """Return name, signs left and right of the surface, and the figure's words."""
     found = []
-    for line in drawn_section(section_of(LOGGED | changes, REQUIRED))[1:]:
+    for line in drawn(**changes)[1:]:
         name, bar = line[:20].strip(), line[22:]
         left, _, right = bar.partition("|")
         found.append((name, left.strip(), right))
@@ -39,7 +56,7 @@ def bars(**changes: Any) -> list[tuple[str, str, str]]:
 
 def test_a_sign_is_five_mm_throughout() -> None:
     # 40 above and 1.15 x 90 below are 143.5 mm: 2 mm a sign would take 72 signs.
-    assert "5 mm a sign" in drawn_section(section_of(LOGGED, REQUIRED))[0]
+    assert "5 mm a sign" in drawn()[0]
     assert bars() == [
         ("fixture, packing", "=" * 6, "  28 mm"),
         ("anchor", "#" * 8, "#" * 14),
@@ -53,10 +70,10 @@ def test_a_sign_is_five_mm_throughout() -> None:
 
 
 def test_what_is_not_logged_is_said_and_not_drawn() -> None:
-    drawn = bars(packing_mm=None, hole_depth_mm=None, edge_1_mm=None, edge_2_mm=None)
-    assert drawn[0][2] == "  20 mm, not all logged"
-    assert drawn[1][2].endswith("drawn as specified")
-    assert [drawn[row][2] for row in (2, 4, 6)] == ["  not logged"] * 3
+    found = bars(packing_mm=None, hole_depth_mm=None, edge_1_mm=None, edge_2_mm=None)
+    assert found[0][2] == "  20 mm, not all logged"
+    assert found[1][2].endswith("drawn as specified")
+    assert [found[row][2] for row in (2, 4, 6)] == ["  not logged"] * 3
 
 
 def test_a_clear_edge_runs_out_of_the_drawing() -> None:
@@ -64,5 +81,4 @@ def test_a_clear_edge_runs_out_of_the_drawing() -> None:
 
 
 def test_no_line_is_wider_than_a_terminal() -> None:
-    lines = drawn_section(section_of(LOGGED | {"edge_1_mm": 5000.0}, REQUIRED))
-    assert max(map(len, lines)) <= 80
+    assert max(map(len, drawn(edge_1_mm=5000.0))) <= 80

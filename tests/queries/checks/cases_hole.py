@@ -97,7 +97,7 @@ DRILL_BIT_CASES = [
         "drill_bit",
         {"bit_diameter_mm": "12.3", "bit_worn": "yes"},
         "nonconforming",
-        0.2,
+        None,
         "worn",
     ),
     # That a bit is not worn says nothing of its diameter.

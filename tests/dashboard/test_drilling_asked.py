@@ -1,0 +1,26 @@
+"""Which size Drilling is asked of: the address's, the filters', the most drilled."""
+
+import duckdb
+import pytest
+
+from dashboard.address import parse_view
+from dashboard.drilling_asked import drilling_data, offered_of, read_question
+from queries.readers.choices import Choices
+
+
+# Timed in the store (conftest.py): 32 holes of M12, 10 of M6.
+@pytest.mark.parametrize(
+    ("search", "size"),
+    [
+        ("", "M12"),
+        ("?sizes=M6", "M6"),
+        ("?sizes=M6,M12", "M12"),
+        ("?sizes=M6&size=M12", "M12"),
+    ],
+)
+def test_the_one_size_of_the_filters_is_asked_of(
+    con: duckdb.DuckDBPyConnection, choices: Choices, search: str, size: str
+) -> None:
+    view = parse_view(search, choices)
+    asked = read_question(view, drilling_data(con), offered_of(con))
+    assert asked.anchor_size == size
