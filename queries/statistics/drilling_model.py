@@ -173,7 +173,7 @@ def _even_steps(residuals: Residuals, steps: int = 400) -> Floats:
     sd = np.sqrt(residuals.var)
     values = np.concatenate([residuals.mean - sd, residuals.mean + sd])
     weight = np.concatenate([residuals.n, residuals.n]) / 2
-    order = np.argsort(values)
+    order = np.argsort(values, kind="stable")
     reached = (np.cumsum(weight[order]) - weight[order] / 2) / weight.sum()
     at = (np.arange(steps) + 0.5) / steps
     return np.asarray(np.interp(at, reached, values[order]))

@@ -89,9 +89,13 @@ def draw(
 
 
 def _root(covariance: Floats) -> Floats:
-    """Return a root of a covariance, which may lack a little to be definite."""
+    """Return the symmetric root of a covariance, be it nearly definite only.
+
+    It is the only one that rounding hardly moves: the sign of an eigenvector is
+    arbitrary, and sums added in another order turned it round, and with it the draws.
+    """
     values, vectors = np.linalg.eigh(covariance)
-    return np.asarray(vectors * np.sqrt(np.maximum(values, 0.0)))
+    return np.asarray(vectors * np.sqrt(np.maximum(values, 0.0)) @ vectors.T)
 
 
 @dataclass(frozen=True)
