@@ -62,7 +62,8 @@ create or replace macro batch_row(site_codes) as table
             gauge.step_nm / band.width_nm as step_frac
         from measured
         inner join band on measured.setting_code = band.setting_code
-        left join gauge on measured.gauge_key = gauge.gauge_key
+        left join gauge(site_codes) as gauge
+            on measured.gauge_key = gauge.gauge_key
     ),
 
     in_file as (

@@ -210,7 +210,7 @@ def test_signs_are_the_twins(store: Store, rows: list[Row]) -> None:
 
 def test_gauges_of_one_wrench_and_of_none(store: Store) -> None:
     with store.reader() as con:
-        gauges = read_frame(con, "select * from gauge")
+        gauges = read_frame(con, "select * from gauge(null)")
     step = {
         (row["setting_code"], row["wrench_code"]): row["step_nm"]
         for row in gauges.to_dicts()
