@@ -104,7 +104,8 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
         "Retraining list",
         (
             "(probable rate of the last 26 weeks − the rate that the "
-            "better quarter of crews is below) × the checks due in the next 8 weeks: "
+            "better quarter of crews is below, both for the crew's own mix of work) × "
+            "the checks due in the next 8 weeks: "
             "of the planned holes where they are given, else as many as in the last 8. "
             "26 and 8 weeks are project defaults."
         ),

@@ -52,8 +52,26 @@ CHOICES: tuple[tuple[str, str], ...] = (
             "uniform on the mean and on 1/√strength, strength at least 1). Taking the "
             "likeliest one as known makes intervals too narrow with few groups; so, in "
             "simulations, they held the truth in 94 to 97 % of cases for 2 to 60 "
-            "groups of 200 judged. In the retraining list a crew unlike the others "
-            "keeps its own rate, by its chance of being unlike, as before a training."
+            "groups of 200 judged."
+        ),
+    ),
+    (
+        "A crew unlike the others",
+        (
+            "keeps its own rate in the retraining list, by its chance of being unlike, "
+            "as before a training, but only where it is clear of chance (q at most "
+            "5 %). Without that a crew with one nonconforming anchor of one would be "
+            "taken at its word; shrunk like all others, a crew with 80 % among sixty "
+            "at 2 % would be taken half for unlucky."
+        ),
+    ),
+    (
+        "How hard a mix is",
+        (
+            "what the other crews (or sites) would have in the mix, over what they "
+            "would have in the mix of all. A crew alone in hard work would "
+            "otherwise be its own yardstick, and its faults taken for the work's. A "
+            "cell that few others did leans on their overall rate (exponential prior)."
         ),
     ),
     (

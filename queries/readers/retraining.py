@@ -15,9 +15,14 @@ from queries.readers.plans import read_plans
 from queries.readers.rates import require_known
 from queries.selection import Selection
 from queries.statistics.comparison import probable_rates
-from queries.statistics.flagging import ratio_of, weigh
+from queries.statistics.flagging import FLAGGED_AT, ratio_of, weigh
 from queries.statistics.multiple import benjamini_hochberg
-from queries.statistics.retraining import avoidable, keep_own_rates, reachable_rate
+from queries.statistics.retraining import (
+    at_own_mix,
+    avoidable,
+    keep_own_rates,
+    reachable_rate,
+)
 
 # What a crew did longer ago says little of it today (project default).
 EVIDENCE = timedelta(weeks=26)
@@ -52,7 +57,8 @@ COLUMNS = (
 @dataclass(frozen=True)
 class RetrainingList:
     """`entries`: COLUMNS, at most the budget: those clear of chance before the others,
-    of each the most avoidable first.
+    of each the most avoidable first. `eb_rate` and `reachable_rate` (of the better
+    quarter of crews) are those of the crew's own mix of work.
 
     Of the evidence: `missing`, the crew's checks due without an answer, and the
     `site_codes` at which it worked. `crew_name`: as in its sheet, null without one.
@@ -101,7 +107,7 @@ def read_retraining(
     pairs = pl.concat(weighed)
     q_value = benjamini_hochberg(pairs["p_value"].to_numpy())
     pairs = pairs.with_columns(pl.Series("q_value", q_value)).with_columns(
-        ((pl.col("q_value") <= 0.05) & (pl.col("rate") > pl.col("others_rate")))
+        ((pl.col("q_value") <= FLAGGED_AT) & (pl.col("rate") > pl.col("others_rate")))
         .fill_null(False)
         .alias("is_clear")
     )
@@ -149,8 +155,11 @@ def _pairs(evidence: Evidence, planned: pl.DataFrame) -> pl.DataFrame:
     judged = cells.judged.sum(axis=1)
     found = cells.nonconforming.sum(axis=1)
     weighed = weigh(cells, evidence.days)
-    probable = keep_own_rates(probable_rates(cells, weighed.inflation))
-    reachable = reachable_rate(probable.x, probable.n)
+    shrunk = probable_rates(cells, weighed.inflation)
+    probable = at_own_mix(keep_own_rates(shrunk, weighed.q_value <= FLAGGED_AT))
+    reachable = np.minimum(
+        reachable_rate(probable.x, probable.n) * probable.difficulty, 1.0
+    )
     crews = pl.DataFrame(
         {
             "crew": evidence.crews,
@@ -162,19 +171,14 @@ def _pairs(evidence: Evidence, planned: pl.DataFrame) -> pl.DataFrame:
             "eb_rate": probable.rate,
             "eb_low": probable.low,
             "eb_high": probable.high,
-            "reachable_rate": np.full(len(judged), reachable),
+            "reachable_rate": reachable,
             "p_value": weighed.p_value,
             "variation": weighed.variation,
         }
     ).join(planned, on=["crew", "check"], how="left", maintain_order="left")
     crews = crews.with_columns(pl.col("planned", "judged_lately").fill_null(0))
-    spared = avoidable(
-        probable.rate,
-        probable.low,
-        probable.high,
-        crews["planned"].to_numpy().astype(np.float64),
-        reachable,
-    )
+    planned_holes = crews["planned"].to_numpy().astype(np.float64)
+    spared = avoidable(probable, planned_holes, reachable)
     return crews.with_columns(
         avoidable=pl.Series(spared.count).fill_nan(None),
         avoidable_low=pl.Series(spared.low).fill_nan(None),

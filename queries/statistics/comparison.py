@@ -20,8 +20,8 @@ from queries.statistics.flagging import (
     weigh,
 )
 from queries.statistics.mix import (
-    comparable_judged,
     expected_from_others,
+    mix_difficulty,
     split_difference,
 )
 from queries.statistics.spread_posterior import SpreadPosterior, spread_posterior
@@ -118,6 +118,8 @@ class Probable:
     """Probable true rates with their 95 % intervals; NaN where nothing is judged.
 
     `x` of `n`: each group's counts at the average mix, divided by their inflation.
+    `difficulty`: how hard the group's own mix is, the average mix being 1; a rate times
+    this is the rate at the own mix.
     `posterior` of the true rates' spread: None where all or nothing is nonconforming,
     which says nothing of it; rates are then the plain ones.
     """
@@ -128,6 +130,7 @@ class Probable:
     high: Floats
     x: Floats
     n: Floats
+    difficulty: Floats
 
 
 def probable_rates(cells: Cells, inflation: Floats) -> Probable:
@@ -135,12 +138,16 @@ def probable_rates(cells: Cells, inflation: Floats) -> Probable:
 
     Counts are divided by their inflation first: anchors of a bad day count for less.
     """
-    x = cells.nonconforming.sum(axis=1) / inflation
-    n = comparable_judged(cells.judged, cells.nonconforming) / inflation
+    judged, found = cells.judged.sum(axis=1), cells.nonconforming.sum(axis=1)
+    harder = mix_difficulty(cells.judged, cells.nonconforming)
+    # An easy mix takes a rate down to no fewer anchors than are nonconforming.
+    worth = np.maximum(judged * harder, found)
+    x, n = found / inflation, worth / inflation
+    difficulty = np.divide(worth, judged, out=np.ones(len(n)), where=judged > 0)
     here = n > 0
     if not 0 < x.sum() < n.sum():
         plain = ratio_of(x, n)
-        return Probable(None, plain, plain, plain, x, n)
+        return Probable(None, plain, plain, plain, x, n, difficulty)
     posterior = spread_posterior(x[here], n[here])
     low, high = posterior.rate_intervals(x[here], n[here])
     rate = posterior.rates(x[here], n[here])
@@ -151,6 +158,7 @@ def probable_rates(cells: Cells, inflation: Floats) -> Probable:
         _spread_out(high, here),
         x,
         n,
+        difficulty,
     )
 
 

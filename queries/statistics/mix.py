@@ -85,18 +85,28 @@ def split_difference(judged: Counts, nonconforming: Counts) -> Split:
     return Split(mix=added(mix), performance=added(performance))
 
 
-def comparable_judged(judged: Counts, nonconforming: Counts) -> Floats:
-    """Return how many anchors of average difficulty each group's judged are worth.
+def mix_difficulty(judged: Counts, nonconforming: Counts) -> Floats:
+    """Return how hard each group's mix of cells is, 1 the mix of all groups together.
 
-    Expected nonconforming at the rates of all groups together / the overall rate, so
-    that nonconforming / this is the rate at the average mix. The judged themselves
-    where all cells have one rate, or none is nonconforming; never fewer than the
-    nonconforming.
+    Expected rate of the group's mix / expected rate of the average mix, both at the
+    others' rates: a group's own rate in a cell that few others have says how it works,
+    not how hard the cell is. x of n in a cell count as (x + 1) / (n + 1 / r), r the
+    others' overall rate: the posterior mean of a Poisson rate under an exponential
+    prior of mean r (Gelman et al. 2013, Bayesian Data Analysis, 2.6), so that a cell
+    without others has r and not 0. 1 where there is nothing to compare.
     """
-    total, found = judged.sum(axis=0), nonconforming.sum(axis=0)
-    if not found.sum():
-        return np.asarray(judged.sum(axis=1), dtype=np.float64)
-    rates = np.divide(found, total, out=np.zeros(len(total)), where=total > 0)
-    worth = (judged * rates).sum(axis=1) / float(found.sum() / total.sum())
-    least = nonconforming.sum(axis=1)
-    return np.asarray(np.maximum(worth, least), dtype=np.float64)
+    others = judged.sum(axis=0) - judged
+    found = nonconforming.sum(axis=0) - nonconforming
+    overall = _ratio(found.sum(axis=1), others.sum(axis=1))
+    known = (overall > 0) & (judged.sum(axis=1) > 0)
+    prior = np.where(known, overall, 1.0)[:, np.newaxis]
+    rates = (found + 1) / (others + 1 / prior)
+    own = np.where(known, (_share(judged) * rates).sum(axis=1), 1.0)
+    average = np.where(known, (_share(judged.sum(axis=0)) * rates).sum(axis=1), 1.0)
+    return np.asarray(own / average)
+
+
+def _share(judged: Counts) -> Floats:
+    """Return each cell's share of its row; 0 in a row without any."""
+    total = judged.sum(axis=-1, keepdims=True)
+    return np.asarray(judged / np.maximum(total, 1))

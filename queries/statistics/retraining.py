@@ -19,31 +19,33 @@ SURELY_ALIKE = 0.01
 
 @dataclass(frozen=True)
 class Avoidable:
-    """Nonconforming anchors that reaching `reachable` would spare, one entry a crew.
+    """Nonconforming anchors that a reachable rate would spare, one entry a crew.
 
     `low` and `high` are those at the ends of the crew's own 95 % interval; NaN where
     nothing is known of the crew.
     """
 
-    reachable: float
     count: Floats
     low: Floats
     high: Floats
 
 
-def keep_own_rates(probable: Probable) -> Probable:
+def keep_own_rates(probable: Probable, is_clear: NDArray[np.bool_]) -> Probable:
     """Return the probable rates, a crew unlike the others keeping its own.
 
     One spread over sixty crews at 2 % and one at 80 % takes much of the 80 % for luck.
-    So each crew has, with its chance of being unlike (queries/statistics/outliers.py,
-    as before a training), its own rate under a uniform prior, and the shrunk one else:
-    a mixture, whose mean and quantiles are returned.
+    So each crew `is_clear` of chance has, with its chance of being unlike
+    (queries/statistics/outliers.py, as before a training), its own rate under a
+    uniform prior, and the shrunk one else: a mixture, whose mean and quantiles are
+    returned. Of one nonconforming anchor of one the few could make 67 %: a crew that
+    chance may explain keeps the shrunk rate.
     """
     if probable.posterior is None:
         return probable
     here = probable.n > 0
     unlike = np.zeros(len(here))
     unlike[here] = fit_many_and_few(probable.x[here], probable.n[here]).unlike
+    unlike[~is_clear] = 0.0
     rate, low, high = probable.rate.copy(), probable.low.copy(), probable.high.copy()
     for crew in np.flatnonzero(unlike > SURELY_ALIKE):
         one = slice(crew, crew + 1)
@@ -66,9 +68,24 @@ def _with_own(posterior: SpreadPosterior, unlike: float) -> SpreadPosterior:
     )
 
 
-def avoidable(
-    eb_rate: Floats, eb_low: Floats, eb_high: Floats, planned: Floats, reachable: float
-) -> Avoidable:
+def at_own_mix(probable: Probable) -> Probable:
+    """Return the rates for the work that each crew does, from those at the average mix.
+
+    What a crew does next is what it did: a crew of hard work has more to spare.
+    """
+
+    def own(rate: Floats) -> Floats:
+        return np.asarray(np.minimum(rate * probable.difficulty, 1.0))
+
+    return replace(
+        probable,
+        rate=own(probable.rate),
+        low=own(probable.low),
+        high=own(probable.high),
+    )
+
+
+def avoidable(probable: Probable, planned: Floats, reachable: Floats) -> Avoidable:
     """Return max(rate - reachable, 0) x planned holes, for the rate and its interval.
 
     The rates are shrunk ones, so that last month's bad luck is not taken for
@@ -78,7 +95,7 @@ def avoidable(
     def spared(rate: Floats) -> Floats:
         return np.asarray(np.maximum(rate - reachable, 0.0) * planned)
 
-    return Avoidable(reachable, spared(eb_rate), spared(eb_low), spared(eb_high))
+    return Avoidable(spared(probable.rate), spared(probable.low), spared(probable.high))
 
 
 def reachable_rate(x: Floats, n: Floats) -> float:

@@ -88,7 +88,7 @@ def test_a_crew_without_work_ahead_is_not_listed(store: Store) -> None:
 def test_one_of_one_does_not_take_the_place_of_a_clear_crew(tmp_path: Path) -> None:
     # Of D's holes ahead one was judged: whatever its rate, nearly all could be spared.
     silent: Row = {"setting_torque_nm": ""}
-    unknown = [row | silent for row in crew("D", 40, 0)] + crew("D", 1, 1, weeks=1)
+    unknown = [row | silent for row in crew("D", 80, 0)] + crew("D", 1, 1, weeks=1)
     rows = crew("A", 20, 8) + unknown
     for number in range(8):
         rows += crew(f"C{number}", 20, 3)
@@ -173,7 +173,7 @@ def test_an_entry_says_who_where_and_what_is_missing(tmp_path: Path) -> None:
 def test_nobody_is_below_nothing(store: Store) -> None:
     first = dict(read(store).entries.row(0, named=True))
     said = entry_words(first | {"reachable_rate": 0.00004}).replace("\xa0", " ")
-    assert "where the better quarter of crews is at 0 %. Reaching" in said
+    assert "where on like work the better quarter of crews is at 0 %. Reaching" in said
     said = entry_words(first | {"reachable_rate": 0.00006}).replace("\xa0", " ")
     assert "crews is below 0.01 %. Reaching" in said
 

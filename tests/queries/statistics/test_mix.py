@@ -5,8 +5,8 @@ import pytest
 
 from queries.statistics.flagging import Cells, strata_moments
 from queries.statistics.mix import (
-    comparable_judged,
     expected_from_others,
+    mix_difficulty,
     split_difference,
 )
 
@@ -66,16 +66,37 @@ def test_groups_that_share_no_cell_are_not_split() -> None:
     assert np.isnan(split.performance).all()
 
 
-def test_comparable_judged() -> None:
-    # All cells at one rate: the judged themselves.
-    assert comparable_judged(JUDGED, JUDGED // 10) == pytest.approx([1000, 600])
-    # 148 of 1500 in all... easy 48/1000, hard 110/600, overall 158/1600.
-    overall = 158 / 1600
-    expected = [
-        (900 * 0.048 + 100 * 110 / 600) / overall,
-        (100 * 0.048 + 500 * 110 / 600) / overall,
-    ]
-    assert comparable_judged(JUDGED, BAD) == pytest.approx(expected)
+def test_one_rate_everywhere_makes_no_mix_harder() -> None:
+    # Up to the prior's one anchor of some hundred.
+    assert mix_difficulty(JUDGED * 100, JUDGED * 10) == pytest.approx([1, 1], rel=1e-3)
+
+
+# By hand from the definition: South's mix at North's steadied rates. North's overall
+# rate is 65 / 1000, so that a cell's prior is 1 nonconforming of 1000 / 65 = 15.385.
+def test_a_mix_is_as_hard_as_the_others_find_it() -> None:
+    easy, hard = 46 / (900 + 1000 / 65), 21 / (100 + 1000 / 65)
+    own = (100 * easy + 500 * hard) / 600
+    average = (1000 * easy + 600 * hard) / 1600
+    assert mix_difficulty(JUDGED, BAD)[1] == pytest.approx(own / average)
+
+
+# What a group does in a cell of its own is no measure of the cell: the yardstick there
+# is the others' overall rate, whatever the group has.
+def test_a_cell_of_its_own_is_as_hard_as_the_others_work() -> None:
+    judged = np.array([[0, 500], [500, 0], [500, 0]])
+    for own in (0, 5, 400):
+        bad = np.array([[0, own], [10, 0], [10, 0]])
+        assert mix_difficulty(judged, bad)[0] == pytest.approx(1, abs=0.02)
+
+
+def test_nothing_to_compare_makes_no_mix_harder() -> None:
+    none = np.zeros_like(JUDGED)
+    assert list(mix_difficulty(JUDGED, none)) == [1, 1]
+    assert list(mix_difficulty(none, none)) == [1, 1]
+    # The second group alone is nonconforming: nothing says how hard its cells are.
+    assert mix_difficulty(JUDGED, np.array([[0, 0], [3, 9]]))[1] == 1
+    one_silent = np.array([[0, 0], [100, 500], [200, 100]])
+    assert mix_difficulty(one_silent, one_silent // 10)[0] == 1
 
 
 # Bickel et al. 1975, six departments; R's mantelhaen.test (run): chi-square with

@@ -2,11 +2,13 @@
 
 import numpy as np
 import pytest
-from scipy.stats import beta, norm
+from scipy.stats import beta, false_discovery_control, hypergeom, norm
 
-from queries.statistics.comparison import Probable
+from queries.statistics.comparison import Probable, probable_rates
+from queries.statistics.flagging import Cells
 from queries.statistics.outliers import fit_many_and_few
 from queries.statistics.retraining import (
+    at_own_mix,
     avoidable,
     chance_alarms,
     keep_own_rates,
@@ -18,7 +20,9 @@ from queries.statistics.spread_posterior import spread_posterior
 
 def test_avoidable_is_rate_above_the_reachable_times_plan() -> None:
     rate = np.array([0.10, 0.02, np.nan])
-    spared = avoidable(rate, rate / 2, rate * 2, np.array([200.0, 500.0, 9.0]), 0.03)
+    one = np.ones(3)
+    known = Probable(None, rate, rate / 2, rate * 2, one, one, one)
+    spared = avoidable(known, np.array([200.0, 500.0, 9.0]), one * 0.03)
     assert spared.count == pytest.approx([14.0, 0.0, np.nan], nan_ok=True)
     assert spared.low == pytest.approx([4.0, 0.0, np.nan], nan_ok=True)
     assert spared.high == pytest.approx([34.0, 5.0, np.nan], nan_ok=True)
@@ -69,7 +73,7 @@ def test_choosing_five_crews() -> None:
         order = {
             "rate": x / n,
             "count": x,
-            "list": avoidable(eb, eb, eb, planned, reachable).count,
+            "list": np.maximum(eb - reachable, 0) * planned,
             "truth": gain,
         }
         for name, score in order.items():
@@ -112,7 +116,32 @@ def probable(x: np.ndarray, n: np.ndarray) -> Probable:
         np.append(high, none),
         np.append(x, 0.0),
         np.append(n, 0.0),
+        np.ones(len(x) + 1),
     )
+
+
+def clear_of_chance(x: np.ndarray, n: np.ndarray) -> np.ndarray:
+    """Return which crews' counts differ from the others', by scipy at 5 %.
+
+    The last crew, with nothing judged, does not.
+    """
+    whole_x, whole_n = np.round(x).astype(int), np.round(n).astype(int)
+    drawn = hypergeom(whole_n.sum(), whole_x.sum(), whole_n)
+    sides = np.minimum(drawn.sf(whole_x - 1), drawn.cdf(whole_x))
+    p_values = np.minimum(2 * sides, 1.0)
+    return np.append(false_discovery_control(p_values) <= 0.05, False)
+
+
+# A crew that alone does a cell, badly: its probable rate says how it works, not how
+# hard the cell is. Others at 2 % in two cells, it 30 % in its own. Invented here.
+def test_a_crew_alone_in_its_work_is_not_excused_by_it() -> None:
+    rng = np.random.default_rng(64)
+    judged = np.zeros((21, 3), dtype=np.int64)
+    judged[:20, :2] = 200
+    judged[20, 2] = 400
+    found = rng.binomial(judged, [0.02, 0.02, 0.30])
+    rate = probable_rates(Cells(judged, found), np.ones(21)).rate[20]
+    assert rate == pytest.approx(found[20, 2] / 400, abs=0.03)
 
 
 # 97 of 122 beside sixty crews at 2 %, counts divided by 6 for bad days. Recomputed from
@@ -121,7 +150,7 @@ def test_a_crew_unlike_the_others_keeps_its_own_rate() -> None:
     n = np.append(np.full(60, 150.0), 122.0) / 6
     x = np.append(np.tile([2.0, 3.0, 4.0], 20), 97.0) / 6
     shrunk = probable(x, n)
-    found = keep_own_rates(shrunk)
+    found = keep_own_rates(shrunk, clear_of_chance(x, n))
     unlike = fit_many_and_few(x, n).unlike[-1]
     assert unlike > 0.99
     assert shrunk.rate[60] < 0.5
@@ -142,18 +171,47 @@ def test_a_crew_unlike_the_others_keeps_its_own_rate() -> None:
     assert np.isnan(found.rate[61])
 
 
-# Sixty crews around 2 % and one anywhere from 20 to 90 %: its interval holds the truth
-# as promised, where the shrunk one does not.
+# One nonconforming of one is what a few of sixty crews at 5 % have by luck alone.
+def test_one_of_one_is_not_unlike_the_others() -> None:
+    n = np.append(np.full(60, 200.0), 1.0)
+    x = np.append(np.tile([8.0, 10.0, 12.0], 20), 1.0)
+    shrunk = probable(x, n)
+    is_clear = clear_of_chance(x, n)
+    assert not is_clear[60]
+    assert keep_own_rates(shrunk, is_clear).rate[60] == shrunk.rate[60]
+    assert shrunk.rate[60] < 0.1
+
+
+# Crews that all work alike: what a crew of an easy, a middling and a hard mix would
+# have at its own mix is what its cells' rates, invented here, make of it.
+def test_rates_at_the_own_mix_are_those_of_the_own_work() -> None:
+    rng = np.random.default_rng(63)
+    cell_rates = np.array([0.01, 0.05, 0.20])
+    shares = np.array([[0.9, 0.1, 0.0], [0.1, 0.8, 0.1], [0.0, 0.1, 0.9]] * 8)
+    runs = []
+    for _ in range(40):
+        judged = rng.multinomial(400, shares)
+        cells = Cells(judged, rng.binomial(judged, cell_rates))
+        runs.append(at_own_mix(probable_rates(cells, np.ones(24))).rate)
+    true = shares @ cell_rates
+    margin = 3 * np.std(runs, axis=0) / np.sqrt(40)
+    assert np.mean(runs, axis=0) == pytest.approx(true, rel=0.05, abs=margin.max())
+    sure = Probable(None, *np.full((5, 1), 0.6), np.array([2.0]))
+    assert at_own_mix(sure).rate[0] == 1
+
+
+# Sixty crews around 2 % and one anywhere from 40 to 90 %, clear of chance: its interval
+# holds the truth as promised, where the shrunk one does not.
 def test_own_rates_hold_the_truth() -> None:
     rng = np.random.default_rng(62)
     held = dict.fromkeys(("shrunk", "own", "many"), 0.0)
     runs = 200
     for _ in range(runs):
-        true = np.append(rng.beta(4, 196, 60), rng.uniform(0.2, 0.9))
+        true = np.append(rng.beta(4, 196, 60), rng.uniform(0.4, 0.9))
         n = np.full(61, 20.0)
         x = rng.binomial(20, true).astype(float)
         shrunk = probable(x, n)
-        own = keep_own_rates(shrunk)
+        own = keep_own_rates(shrunk, clear_of_chance(x, n))
         for name, found in (("shrunk", shrunk), ("own", own)):
             held[name] += found.low[60] <= true[60] <= found.high[60]
         inside = (own.low[:60] <= true[:60]) & (true[:60] <= own.high[:60])
@@ -166,5 +224,5 @@ def test_own_rates_hold_the_truth() -> None:
 
 def test_all_or_nothing_nonconforming_says_nothing_of_the_spread() -> None:
     n = np.full(3, 9.0)
-    plain = Probable(None, n / n, n / n, n / n, n, n)
-    assert keep_own_rates(plain) is plain
+    plain = Probable(None, n / n, n / n, n / n, n, n, n / n)
+    assert keep_own_rates(plain, np.ones(3, dtype=bool)) is plain
