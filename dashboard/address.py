@@ -16,7 +16,7 @@ from queries.judgement import RATE_NAMES
 from queries.readers.choices import Choices
 from queries.selection import Selection
 
-# What Sites and Crews show where no check was chosen: one of the headline four.
+# What is shown where no check was chosen and none stands out: of the headline four.
 DEFAULT_CHECK = "setting_torque"
 LAST_PAGE = 1_000_000
 # How many entries of the retraining list somebody can act on.
@@ -46,6 +46,7 @@ class View:
 
     `page` counts from 1, `budget` is of BUDGETS. `site_code` and `record_id` name one
     record. `problems` says in words which parts of the address were not understood.
+    `default_check`: the check that a chart shows where the address has none.
     `asked`: the values of each name of ASKED and PLACES that is given, as they stand
     there.
     """
@@ -57,11 +58,12 @@ class View:
     record_id: str | None = None
     problems: tuple[str, ...] = ()
     asked: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    default_check: str = DEFAULT_CHECK
 
     @property
     def check_name(self) -> str:
         """The one check that a chart shows."""
-        return (self.selection.check_names or (DEFAULT_CHECK,))[0]
+        return (self.selection.check_names or (self.default_check,))[0]
 
     @property
     def one_check(self) -> Selection:

@@ -23,7 +23,10 @@ from queries.store import Store
 
 CALLBACKS = "/_dash-update-component"
 # The callbacks that are kept: that of a page, and that of its later parts.
-KEPT_OUTPUTS = ("..page.children...", '{"part":["MATCH"],"type":"later",')
+KEPT_OUTPUTS = (
+    "..page.children...",
+    '{"check":["MATCH"],"part":["MATCH"],"type":"later",',
+)
 # Packed, a page is some ten kilobytes, and the largest parts some hundred.
 MOST_BYTES = 64_000_000
 LONGEST_QUESTION = 16_000

@@ -145,6 +145,11 @@ def _one_in_line(row: Mapping[str, Any]) -> str:
 
 def against_words(row: Mapping[str, Any]) -> str:
     """Return a row of a comparison (and its name) beside what would be expected."""
+    return f"{row['name']}, {expected_words(row)}"
+
+
+def expected_words(row: Mapping[str, Any]) -> str:
+    """Return the nonconforming of a row of a comparison beside those expected."""
     ratio = (
         f", {words.fixed(row['ratio'], 1)} times "
         f"({words.fixed(row['ratio_low'], 1)}{words.DASH}"
@@ -153,7 +158,7 @@ def against_words(row: Mapping[str, Any]) -> str:
         else ""
     )
     return (
-        f"{row['name']}, {words.count(row['nonconforming'])} nonconforming where "
+        f"{words.count(row['nonconforming'])} nonconforming where "
         f"{words.fixed(row['expected'], 1)} would be expected at the others' "
         f"rates{ratio}"
     )

@@ -20,8 +20,7 @@ from dashboard.file_answers import (
     or_words,
     plain_words,
 )
-from dashboard.kept import read_kept_doubts
-from dashboard.pages.changed import read_kept_changes
+from dashboard.kept import read_kept_changes, read_kept_doubts
 from dashboard.pages.retraining import read_list, read_register
 from dashboard.spreadsheet import csv_text
 from dashboard.training_rows import COLUMNS, result_row
@@ -69,7 +68,7 @@ def _comparison(by: str) -> Answer:
 
 def _changes(by: str) -> Answer:
     def answer(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
-        return read_kept_changes(con, by, view).looks
+        return read_kept_changes(con, by, view.selection).looks
 
     return answer
 

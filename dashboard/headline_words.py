@@ -3,75 +3,131 @@
 Each check is weighed on its own, its flags corrected over the sites compared on it.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Any
 
 import polars as pl
 
 from dashboard import words
 from dashboard.compared import missing_share, pooled
-from dashboard.comparison_words import CAUTION, NAMED, against_words
+from dashboard.comparison_words import CAUTION, NAMED, expected_words, points
 from dashboard.sentences import MUCH_MISSING
 from queries.readers.comparison import Compared
+from queries.readers.quiet import QUIET_AFTER
 
 MIX = "for its mix of sizes, methods and orientations"
+Weighed = Mapping[str, Compared]
 
 
 def headline_lead(
-    rates: pl.DataFrame, weighed: Mapping[str, Compared], names: Mapping[str, str]
-) -> str:
-    """Say which sites are out of line on which headline check, the worst first.
+    rates: pl.DataFrame,
+    weighed: Weighed,
+    names: Mapping[str, str],
+    quiet: Sequence[tuple[str, date]] = (),
+) -> list[str]:
+    """Return whom to ask about what first, and what else bears on it, a line each.
 
     `rates`: read_site_rates of the headline checks; `weighed`: each check's comparison
-    by its name; `names`: the names of sites by code.
+    by its name; `names`: the names of sites by code; `quiet`: read_quiet_sites.
     """
     judged = rates.filter(pl.col("judged") > 0)
     if judged.is_empty():
-        return (
-            "Nothing to judge: no installation that matches these filters has a "
-            "recorded result for a headline check."
-        )
-    said = [
-        flagged_words(weighed, names),
-        _rates(rates),
-        _missing(rates),
-        _nothing(rates),
-    ]
-    return " ".join(part for part in said if part)
+        return [
+            (
+                "Nothing to judge: no installation that matches these filters has a "
+                "recorded result for a headline check."
+            )
+        ]
+    silent = " ".join(filter(None, [_missing(rates), _nothing(rates)]))
+    found = flagged_words(weighed, names) or [_rates(rates)]
+    said = [*found, silent, quiet_words(quiet, names)]
+    return [line for line in said if line]
 
 
-def flagged_words(weighed: Mapping[str, Compared], names: Mapping[str, str]) -> str:
-    """Return who is out of line on what; empty where nothing compares."""
-    rows = [
-        row
-        | {
-            "check": check,
-            "name": (
-                f"{names.get(row['group'], row['group'])} on "
-                f"{words.title(check).lower()}"
-            ),
-        }
+def standing_out(weighed: Weighed, names: Mapping[str, str]) -> list[dict[str, Any]]:
+    """Return the rows of the comparisons that are out of line, with check and name.
+
+    Those with the most nonconforming beyond what would be expected come first.
+    """
+    flagged = [row for row in _rows(weighed, names) if row["flagged"]]
+    return sorted(
+        flagged,
+        key=lambda row: (
+            row["expected"] - row["nonconforming"],
+            row["name"],
+            row["check"],
+        ),
+    )
+
+
+def _rows(weighed: Weighed, names: Mapping[str, str]) -> list[dict[str, Any]]:
+    return [
+        row | {"check": check, "name": names.get(row["group"], row["group"])}
         for check, compared in weighed.items()
         for row in compared.groups.to_dicts()
         if row["p_value"] is not None
     ]
+
+
+def flagged_words(weighed: Weighed, names: Mapping[str, str]) -> list[str]:
+    """Return who is out of line on what, a line or two; none where nothing compares."""
+    rows = _rows(weighed, names)
     if not rows:
-        return ""
-    flagged = sorted(
-        (row for row in rows if row["flagged"]),
-        key=lambda row: row["ratio"] or 0,
-        reverse=True,
-    )
+        return []
+    flagged = standing_out(weighed, names)
     if not flagged:
-        return (
-            f"No site is out of line {MIX} on a headline check. That is no "
-            f"clearance{_could(rows)}. {CAUTION}"
-        )
-    told = [against_words(row) for row in flagged[:NAMED]]
-    more = len(flagged) - NAMED
+        return [
+            (
+                f"No site is out of line {MIX} on a headline check. That is no "
+                f"clearance{_could(rows)}. {CAUTION}"
+            )
+        ]
+    first, *others = flagged
+    lead = (
+        f"Ask first about {_topic(first)} at {first['name']}: "
+        f"{expected_words(first)}. {_owed(first)}".strip()
+    )
+    if not others:
+        return [lead, CAUTION]
+    told = [f"{row['name']} on {_topic(row)} ({_times(row)})" for row in others[:NAMED]]
+    if len(others) > NAMED:
+        told.append(f"{len(others) - NAMED} more")
+    return [lead, f"Out of line as well: {words.and_list(told)}. {CAUTION}"]
+
+
+def _times(row: Mapping[str, Any]) -> str:
+    if row["ratio"] is None:
+        return "none would be expected"
+    return f"{words.fixed(row['ratio'], 1)} times expected"
+
+
+def _topic(row: Mapping[str, Any]) -> str:
+    return words.title(row["check"]).lower()
+
+
+def _owed(row: Mapping[str, Any]) -> str:
+    """Say what of the difference is the mix of work, and what the doing."""
+    if row["mix_part"] is None:
+        return ""
     return (
-        f"Out of line {MIX}: {'; '.join(told)}"
-        f"{f'; and {more} more' if more > 0 else ''}. {CAUTION}"
+        f"Of the {points(row['rate'] - row['others_rate'])} points between it and the "
+        f"others its mix of work makes {points(row['mix_part'])}, its doing "
+        f"{points(row['performance_part'])}."
+    )
+
+
+def quiet_words(quiet: Sequence[tuple[str, date]], names: Mapping[str, str]) -> str:
+    """Name the sites that have gone quiet; empty where none has."""
+    if not quiet:
+        return ""
+    told = [
+        f"{names.get(code, code)} (last anchor {words.day(last_on)})"
+        for code, last_on in quiet
+    ]
+    return (
+        f"No anchor for {QUIET_AFTER.days} days or more, which is no good figure "
+        f"either: {words.and_list(told)}."
     )
 
 
@@ -96,6 +152,7 @@ def _could(rows: list[dict[str, Any]]) -> str:
 
 
 def _rates(rates: pl.DataFrame) -> str:
+    """Say what was found, where nothing compares."""
     told = [
         (
             f"{words.title(row['check']).lower()} {words.percent(row['rate'])} "
@@ -104,7 +161,10 @@ def _rates(rates: pl.DataFrame) -> str:
         for row in pooled(rates).iter_rows(named=True)
         if row["judged"]
     ]
-    return f"Nonconforming of the anchors judged: {words.and_list(told)}."
+    return (
+        "Nothing compares: no other site has judged like work. Nonconforming of the "
+        f"anchors judged: {words.and_list(told)}."
+    )
 
 
 def _missing(rates: pl.DataFrame) -> str:

@@ -4,15 +4,18 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from contextvars import ContextVar
+from dataclasses import replace
 from typing import TypeVar, cast
 from weakref import WeakKeyDictionary
 
 import duckdb
 
 from dashboard.wish import wish
+from queries.readers.changes import Changes, read_changes
 from queries.readers.choices import Choices, read_choices
 from queries.readers.doubts import Doubts, read_doubts
 from queries.readers.edition import read_edition
+from queries.selection import Selection
 
 Answer = TypeVar("Answer")
 
@@ -124,3 +127,11 @@ def has_kept_doubts(con: duckdb.DuckDBPyConnection) -> bool:
 def read_kept_doubts(con: duckdb.DuckDBPyConnection) -> Doubts:
     """Return read_doubts: one answer an edition, whatever the filters."""
     return kept(con, "doubts", lambda: read_doubts(con))
+
+
+def read_kept_changes(
+    con: duckdb.DuckDBPyConnection, by: str, selection: Selection
+) -> Changes:
+    """Return read_changes of all checks of a selection."""
+    every = replace(selection, check_names=())
+    return kept(con, ("changes", by, every), lambda: read_changes(con, by, every))

@@ -2,19 +2,24 @@
 
 import hashlib
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 import duckdb
 from dash import MATCH, Dash, Input, Output, State, html
 from dash.development.base_component import Component
 
-from dashboard.address import View, parse_view
+from dashboard.address import DEFAULT_CHECK, View, parse_view
 from dashboard.failing import failure_words
 from dashboard.kept import read_kept_choices
 from dashboard.parts import aria
 from dashboard.requested import requested_wish
 from dashboard.wish import wish, wishing
+from queries.judgement import RATE_NAMES
 from queries.readers.choices import Choices
 from queries.store import Store
+
+# Where a part stands, of which view, and the check that its page shows.
+PLACE = {"type": "later", "part": MATCH, "view": MATCH, "check": MATCH}
 
 Render = Callable[[duckdb.DuckDBPyConnection, View, Choices], Component]
 
@@ -24,7 +29,7 @@ def later(part: str, view: View) -> html.Div:
     told = hashlib.sha256(repr((wish(), view)).encode()).hexdigest()[:16]
     return html.Div(
         html.P("Being weighed …", className="says"),
-        id={"type": "later", "part": part, "view": told},
+        id={"type": "later", "part": part, "view": told, "check": view.check_name},
         **aria(live="polite"),
     )
 
@@ -33,18 +38,26 @@ def add_later(app: Dash, store: Store, parts: Mapping[str, Render]) -> None:
     """Fill each place once it is on the page."""
 
     @app.callback(
-        Output({"type": "later", "part": MATCH, "view": MATCH}, "children"),
-        Input({"type": "later", "part": MATCH, "view": MATCH}, "id"),
+        Output(PLACE, "children"),
+        Input(PLACE, "id"),
         State("address", "search"),
     )
     def fill(place: dict[str, str], search: str | None) -> Component:
-        return render_part(store, parts, str(place.get("part")), search or "")
+        part, check = str(place.get("part")), str(place.get("check"))
+        return render_part(store, parts, part, search or "", check)
 
 
 def render_part(
-    store: Store, parts: Mapping[str, Render], part: str, search: str
+    store: Store,
+    parts: Mapping[str, Render],
+    part: str,
+    search: str,
+    check_name: str = DEFAULT_CHECK,
 ) -> Component:
-    """Return a part of the page at an address; never raises for what it says."""
+    """Return a part of the page at an address; never raises for what it says.
+
+    `check_name`: what the page shows where the address has no check.
+    """
     render = parts.get(part)
     if render is None:
         return html.P("No such part.", className="says")
@@ -54,6 +67,9 @@ def render_part(
             store.reader(wanted.edition_id) as con,
         ):
             choices = read_kept_choices(con)
-            return render(con, parse_view(search, choices), choices)
+            view = parse_view(search, choices)
+            if check_name in RATE_NAMES:
+                view = replace(view, default_check=check_name)
+            return render(con, view, choices)
     except Exception as error:  # Whatever it is: words, and the rest stands.
         return html.P(failure_words(error), className="says")

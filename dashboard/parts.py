@@ -66,20 +66,27 @@ def data(**values: str) -> dict[str, Any]:
     return {f"data-{name}": value for name, value in values.items()}
 
 
-def page(heading: str, lead: str, scope: str | None, *sections: Section) -> html.Div:
-    """Return a page: heading, the sentence that answers, what it covers, sections.
+def page(
+    heading: str, lead: str | Sequence[str], scope: str | None, *sections: Section
+) -> html.Div:
+    """Return a page: heading, the sentences that answer, what it covers, sections.
 
-    A section given as a function leaves words in its place if it fails.
+    A lead of several lines begins with the one to act on. A section given as a function
+    leaves words in its place if it fails.
     """
     return html.Div(
         [
             html.H1(heading, tabIndex="-1"),
-            html.P(lead, className="lead"),
+            _lead([lead] if isinstance(lead, str) else lead),
             html.P(scope, className="scope") if scope else None,
             *(_made(section) for section in sections),
         ],
         className="page",
     )
+
+
+def _lead(lines: Sequence[str]) -> html.Div:
+    return html.Div([html.P(line) for line in lines], className="lead")
 
 
 def _made(made: Section) -> Child:
@@ -177,12 +184,15 @@ def at(name: str, part: Section) -> html.Div:
     return html.Div(_made(part), id=name, className="at")
 
 
-def behind(content: Component, csv: str, *, what: str) -> html.Div:
-    """Return the table behind a chart, folded away, and its CSV."""
+def behind(content: Component, csv: str, *, what: str, csv_what: str = "") -> html.Div:
+    """Return the table behind a chart, folded away, and its CSV.
+
+    `csv_what`: what the file holds, where that is not what the table does.
+    """
     return html.Div(
         [
             html.Details([html.Summary(f"Table: {what}"), content]),
-            csv_link(csv, what),
+            csv_link(csv, csv_what or what),
         ],
         className="behind",
     )

@@ -13,21 +13,26 @@ from queries.judgement import ANY_CHECK
 MUCH_MISSING = 0.10
 
 
-def compare_groups(rates: pl.DataFrame, *, label: str, group: str, weighed: str) -> str:
-    """Say what a comparison of one check shows.
+def compare_groups(
+    rates: pl.DataFrame, *, label: str, group: str, weighed: str
+) -> list[str]:
+    """Say what a comparison of one check shows, a line each.
 
     `rates`: one row a group with `compared.add_others`; `label` the column with the
     names, `group` the noun ("site", "crew"); `weighed` what the comparison says
     (found_words).
     """
     if rates.is_empty() or not rates["judged"].sum():
-        return (
-            "Nothing to judge: no installation that matches these filters has a "
-            "recorded result for this check."
-        )
+        return [
+            (
+                "Nothing to judge: no installation that matches these filters has a "
+                "recorded result for this check."
+            )
+        ]
     check = words.title(rates["check"][0])
     total = pooled(rates).row(0, named=True)
     groups = words.plural(rates.filter(pl.col("judged") > 0).height, group)
+    silent = [_missing(rates, label), _nothing(rates, label)]
     said = [
         (
             f"{check}: {words.percent(total['rate'])} of the anchors judged "
@@ -36,10 +41,9 @@ def compare_groups(rates: pl.DataFrame, *, label: str, group: str, weighed: str)
             f"({words.share(total['nonconforming'], total['judged'])})."
         ),
         weighed,
-        _missing(rates, label),
-        _nothing(rates, label),
+        " ".join(part for part in silent if part),
     ]
-    return " ".join(part for part in said if part)
+    return [part for part in said if part]
 
 
 def _in_what(check_name: str) -> str:

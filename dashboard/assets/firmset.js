@@ -233,6 +233,7 @@
       row.forEach(function (cell, at) {
         const place = line.appendChild(element(at ? "td" : "th", "", kind(at)));
         if (!at) place.scope = "row";
+        place.dataset.head = content.heads[at];
         fill(place, cell);
       });
     }

@@ -13,6 +13,8 @@ from queries.statistics.exact import funnel_limits
 
 HEIGHT = 320
 POINTS = 60
+# A ratio beyond this stands at the edge.
+LARGEST_DRAWN = 4.0
 # Height of a line of names, as a share of the axis.
 LINE = 0.055
 # Two limits, as public health reports draw them; the wider one has no dash.
@@ -24,7 +26,9 @@ def funnel(rows: Sequence[dict[str, Any]], link: str | None = None) -> go.Figure
 
     `rows`: name, nonconforming, expected, ratio, variation, flagged; a row without a
     ratio has no point. The limits are those of a group that does as the others do,
-    with the median allowance for bad days; a flag has its own group's.
+    with the median allowance for bad days; a flag has its own group's. A ratio far
+    beyond the others stands at the upper edge, its value written: drawn to scale it
+    would press all others into a line.
     """
     shown = [row for row in rows if row["ratio"] is not None and row["expected"]]
     if not shown:
@@ -33,7 +37,8 @@ def funnel(rows: Sequence[dict[str, Any]], link: str | None = None) -> go.Figure
     variation = max(float(np.median([row["variation"] or 1 for row in shown])), 1.0)
     along = np.geomspace(0.8 * expected.min(), 1.25 * expected.max(), POINTS)
     ticks = log_ticks(float(along[0]), float(along[-1]))
-    top = 1.15 * max(2.0, *(row["ratio"] for row in shown))
+    within = [row["ratio"] for row in shown if row["ratio"] <= LARGEST_DRAWN]
+    top = 1.15 * max(2.0, *within, 0.0)
     marks = (("circle", theme.ACCENT, False), ("diamond", theme.ABOVE, True))
     return draw(
         [
@@ -42,7 +47,7 @@ def funnel(rows: Sequence[dict[str, Any]], link: str | None = None) -> go.Figure
                 for confidence, dash in CONFIDENCES.items()
                 for line in _limits(along, variation, confidence, dash)
             ),
-            *(_marks(shown, link, *mark) for mark in marks),
+            *(_marks(shown, link, top, *mark) for mark in marks),
         ],
         height=HEIGHT,
         xaxis=axis(
@@ -56,7 +61,7 @@ def funnel(rows: Sequence[dict[str, Any]], link: str | None = None) -> go.Figure
             ],
         ),
         yaxis=axis("Times expected", range=[0, top]),
-        annotations=_names(shown, top),
+        annotations=_names(shown, top, float(np.sqrt(along[0] * along[-1]))),
         shapes=[
             {
                 "type": "line",
@@ -113,18 +118,22 @@ def _limits(
     ]
 
 
-def _names(rows: Sequence[dict[str, Any]], top: float) -> list[dict[str, Any]]:
-    """Name the flagged beside their points, the highest first, none over another."""
+def _names(
+    rows: Sequence[dict[str, Any]], top: float, middle: float
+) -> list[dict[str, Any]]:
+    """Name the flagged beside their points, the highest first, none over another.
+
+    `middle` of the axis: names run towards it, away from the edges.
+    """
     flagged = [row for row in rows if row["flagged"]]
     flagged.sort(key=lambda row: row["ratio"], reverse=True)
-    middle = np.median([row["expected"] for row in rows])
     at, names = top, []
     for row in flagged:
         at = min(row["ratio"], at - LINE * top)
         is_right = bool(row["expected"] >= middle)
         names.append(
             {
-                "text": row["name"],
+                "text": _name(row, top),
                 "x": float(np.log10(row["expected"])),
                 "y": at,
                 "showarrow": False,
@@ -136,9 +145,16 @@ def _names(rows: Sequence[dict[str, Any]], top: float) -> list[dict[str, Any]]:
     return names
 
 
+def _name(row: dict[str, Any], top: float) -> str:
+    if row["ratio"] <= top:
+        return str(row["name"])
+    return f"{row['name']}, {words.fixed(row['ratio'], 1)} times"
+
+
 def _marks(
     rows: Sequence[dict[str, Any]],
     link: str | None,
+    top: float,
     symbol: str,
     colour: str,
     is_flagged: bool,
@@ -149,9 +165,15 @@ def _marks(
         "mode": "markers",
         "name": "out of line" if is_flagged else "in line",
         "x": [row["expected"] for row in here],
-        "y": [row["ratio"] for row in here],
+        "y": [min(row["ratio"], top) for row in here],
         "cliponaxis": False,
-        "marker": {"symbol": symbol, "color": colour, "size": 9},
+        "marker": {
+            "symbol": [
+                symbol if row["ratio"] <= top else "triangle-up" for row in here
+            ],
+            "color": colour,
+            "size": 9,
+        },
         "hovertext": [_tooltip(row) for row in here],
         "hoverinfo": "text",
         "customdata": [row[link] for row in here] if link else None,

@@ -20,6 +20,7 @@ from dashboard.pages.drilling import counter_section
 from dashboard.pages.follow_up import follow_up_section
 from dashboard.pages.near_zero import near_zero_part
 from dashboard.pages.retraining import retraining_section, trainings_section
+from dashboard.pages.standing_out import standing_out_section
 from queries.readers.choices import Choices
 
 Render = Callable[[duckdb.DuckDBPyConnection, View, Choices], html.Div]
@@ -34,6 +35,7 @@ PAGES: Mapping[str, tuple[str, Render]] = {
 }
 
 LATER: Mapping[str, later.Render] = {
+    "standing out": standing_out_section,
     "site changes": changes_of("site"),
     "crew changes": changes_of("crew"),
     "site calibration": calibration_of("site"),

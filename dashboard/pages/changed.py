@@ -19,13 +19,23 @@ from dashboard.change_words import (
 )
 from dashboard.comparison_words import points
 from dashboard.figures.change import change_figure
-from dashboard.kept import kept
+from dashboard.kept import read_kept_changes
 from dashboard.later import Render
 from dashboard.pages.common import site_names
-from dashboard.parts import Cell, Column, Row, csv_link, graph, key, section, table
+from dashboard.parts import (
+    Cell,
+    Column,
+    Row,
+    behind,
+    csv_link,
+    graph,
+    key,
+    section,
+    table,
+)
 from queries.judgement import ANY_CHECK
 from queries.readers.change_counts import month_end
-from queries.readers.changes import Changes, read_changes
+from queries.readers.changes import read_changes
 from queries.readers.choices import Choices
 
 # More groups than this are read in the table.
@@ -38,18 +48,10 @@ def changes_of(by: str) -> Render:
     return partial(_changes, by)
 
 
-def read_kept_changes(con: duckdb.DuckDBPyConnection, by: str, view: View) -> Changes:
-    """Return the changes in all checks of a view's selection; kept."""
-    selection = replace(view.selection, check_names=())
-    return kept(
-        con, ("changes", by, selection), lambda: read_changes(con, by, selection)
-    )
-
-
 def _changes(
     by: str, con: duckdb.DuckDBPyConnection, view: View, choices: Choices
 ) -> html.Section:
-    found = read_kept_changes(con, by, view)
+    found = read_kept_changes(con, by, view.selection)
     names = site_names(choices) if by == "site" else {}
     if found.later is None or found.earlier is None:
         return section(HEADING, " ".join(change_words(found, by, names, "")))
@@ -66,6 +68,9 @@ def _changes(
         for row in shown.to_dicts()
     ]
     rows = sorted(rows, key=lambda row: str(row["name"]).lower())
+    every = f"/csv/{by}-changes" + format_search(
+        replace(view.selection, check_names=())
+    )
     return section(
         HEADING,
         "The last whole month beside the one before, on every check whichever is "
@@ -76,19 +81,19 @@ def _changes(
             " ".join(change_words(found, by, names, view.check_name)), className="says"
         ),
         *_picture(rows, f"{check}, {months}, by {by}"),
-        table(
-            rows,
-            _columns(by, view, found.earlier, found.later),
-            caption=f"{check}, {months}",
-            look="tall",
+        behind(
+            table(
+                rows,
+                _columns(by, view, found.earlier, found.later),
+                caption=f"{check}, {months}",
+                look="tall",
+            ),
+            every,
+            what=f"{check.lower()}, {months}",
+            csv_what=f"changes of all checks by {by}",
         )
         if rows
-        else None,
-        csv_link(
-            f"/csv/{by}-changes"
-            + format_search(replace(view.selection, check_names=())),
-            f"changes of all checks by {by}",
-        ),
+        else csv_link(every, f"changes of all checks by {by}"),
     )
 
 

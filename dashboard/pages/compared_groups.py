@@ -2,16 +2,20 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 from dash import html
+from dash.development.base_component import Component
 
 from dashboard import words
 from dashboard.address import View, format_search, records_href
 from dashboard.comparison_words import held_words, points
 from dashboard.figures.funnel import funnel
-from dashboard.parts import Cell, Column, Row, counter, csv_link, graph, section, table
+from dashboard.parts import Cell, Column, Row, behind, counter, graph, section, table
 from dashboard.tipping_words import plausible_tipping_words
 from queries.readers.comparison import Compared
+
+FEWEST_IN_FUNNEL = 3
 
 
 def compared_section(
@@ -31,7 +35,7 @@ def compared_section(
         row
         | {
             "name": named.get(row["group"], row["group"]),
-            "href": _href(view, group, row["group"]),
+            "href": group_href(view, group, row["group"], view.check_name),
         }
         for row in weighed.groups.to_dicts()
     ]
@@ -45,44 +49,49 @@ def compared_section(
         "rate: what its own missing answers would have to be for it to change sides, "
         "where fewer than all conforming or up to half nonconforming would do.",
         counter(against),
-        graph(
-            funnel(rows, link="href"),
-            name=f"funnel-{group}",
-            says=_funnel_words(rows, group),
-        ),
-        html.P(_funnel_words(rows, group), className="says"),
-        table(
-            rows,
-            [
-                Column(group.capitalize(), lambda row: row["name"]),
-                _number("Nonconforming", lambda row: words.count(row["nonconforming"])),
-                _number("Expected", _expected),
-                _number("Times expected", _times),
-                _number("q", _q),
-                Column("Flag", _flag),
-                _number("From mix", lambda row: points(row["mix_part"])),
-                _number("From doing", lambda row: points(row["performance_part"])),
-                _number("Probable rate", lambda row: _rate(row["eb_rate"])),
-                _number("Place", _place),
-                _number("Could see", lambda row: _rate(row["detectable_rate"])),
-                Column("Plain rate", _tips, is_prose=True),
-            ],
-            caption=f"{check}, each {group} for its own mix",
-            look="tall",
-        ),
+        *_funnel(rows, group),
         html.P(held_words(weighed, group, names), className="says"),
-        csv_link(
+        behind(
+            table(
+                rows,
+                [
+                    Column(group.capitalize(), lambda row: row["name"]),
+                    _number(
+                        "Nonconforming", lambda row: words.count(row["nonconforming"])
+                    ),
+                    _number("Expected", _expected),
+                    _number("Times expected", _times),
+                    _number("q", _q),
+                    Column("Flag", _flag),
+                    _number("From mix", lambda row: points(row["mix_part"])),
+                    _number("From doing", lambda row: points(row["performance_part"])),
+                    _number("Probable rate", lambda row: _rate(row["eb_rate"])),
+                    _number("Place", _place),
+                    _number("Could see", lambda row: _rate(row["detectable_rate"])),
+                    Column("Plain rate", _tips, is_prose=True),
+                ],
+                caption=f"{check}, each {group} for its own mix",
+                look="tall",
+            ),
             f"/csv/{group}-comparison" + format_search(view.one_check),
-            f"{check.lower()} compared by {group}",
+            what=f"{check.lower()} compared by {group}",
         ),
     )
 
 
-def _href(view: View, group: str, code: str) -> str:
-    """Return the address of the nonconforming anchors of one site or crew."""
-    if group == "site":
-        return records_href(replace(view.one_check, site_codes=(code,)))
-    return records_href(replace(view.one_check, crew_codes=(code,)))
+def _funnel(rows: Sequence[Row], group: str) -> list[Component]:
+    """Return the chart and its words; two groups or one have no spread to look at."""
+    if sum(row["ratio"] is not None for row in rows) < FEWEST_IN_FUNNEL:
+        return []
+    says = _funnel_words(rows, group)
+    chart = graph(funnel(rows, link="href"), name=f"funnel-{group}", says=says)
+    return [chart, html.P(says, className="says")]
+
+
+def group_href(view: View, group: str, code: str, check_name: str) -> str:
+    """Return the address of one site's or crew's nonconforming anchors on a check."""
+    own: dict[str, Any] = {f"{group}_codes": (code,), "check_names": (check_name,)}
+    return records_href(replace(view.selection, **own))
 
 
 def _funnel_words(rows: Sequence[Row], group: str) -> str:

@@ -65,6 +65,7 @@ def follow_up_section(
                 Column("Row", lambda row: str(row["source_row"]), is_number=True),
             ],
             caption=HEADING,
+            look="cards",
         ),
         html.P(link("All of them on Records", records_href(selection))),
         csv_link("/csv/records" + format_search(selection), "nonconforming anchors"),

@@ -13,6 +13,7 @@ from dashboard.parts import at, contents, facts, page, section
 from queries.judgement import Check, all_checks
 from queries.readers.choices import Choices
 from queries.readers.edition import read_edition
+from queries.readers.quiet import QUIET_AFTER
 from queries.readers.settings import read_setting_data
 
 DEFINITIONS: tuple[tuple[str, str], ...] = (
@@ -74,6 +75,21 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
             "that the likeness of one day's anchors gives, estimated within groups; q "
             "by Benjamini and Hochberg 1995. Flagged: worse than the others, q at most "
             "5 %."
+        ),
+    ),
+    (
+        "What stands out",
+        (
+            "every site and check flagged so; those with the most nonconforming beyond "
+            "the expected first. Where no check is chosen, Sites shows the headline "
+            "check that comes first."
+        ),
+    ),
+    (
+        "Gone quiet",
+        (
+            f"a site without an anchor in the {QUIET_AFTER.days} days (project "
+            "default) before the newest anchor of any site."
         ),
     ),
     (

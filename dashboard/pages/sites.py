@@ -8,7 +8,7 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View, format_search, records_href
-from dashboard.compared import add_flags, add_others
+from dashboard.compared import add_flags, add_others, pooled
 from dashboard.counter_headline import comparison_counter
 from dashboard.figures.forest import forest
 from dashboard.later import later
@@ -22,8 +22,14 @@ from dashboard.pages.common import (
 )
 from dashboard.pages.compared_groups import compared_section
 from dashboard.pages.sheets import sheet_column
-from dashboard.pages.sites_lead import shown_check, sites_lead, weigh_sites
+from dashboard.pages.sites_lead import (
+    show_what_stands_out,
+    shown_check,
+    sites_lead,
+    weigh_sites,
+)
 from dashboard.parts import (
+    Cell,
     Column,
     Row,
     at,
@@ -42,6 +48,7 @@ from queries.readers.choices import Choices
 from queries.readers.rates import read_rates
 
 _CONTENTS = (
+    ("stands-out", "What stands out"),
     ("comparison", "Site by site"),
     ("changed", "What changed since last month"),
     ("follow-up", "Anchors to look at first"),
@@ -52,16 +59,16 @@ _CONTENTS = (
 
 def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
     """Return the page of one selection."""
-    rates = read_site_rates(con, view, choices)
-    scope = words.scope(
-        view.selection, choices.first_on, choices.last_on, site_names(choices)
-    )
-    if rates.is_empty():
-        return page("Sites", words.NO_MATCH, scope)
+    names = site_names(choices)
+    scope = words.scope(view.selection, choices.first_on, choices.last_on, names)
     compared = {
         name: weigh_sites(con, view, name)
         for name in dict.fromkeys((*HEADLINE_NAMES, view.check_name))
     }
+    view = show_what_stands_out(view, compared, names)
+    rates = read_site_rates(con, view, choices)
+    if rates.is_empty():
+        return page("Sites", words.NO_MATCH, scope)
     rates = add_flags(
         rates, "site", {name: each.groups for name, each in compared.items()}
     )
@@ -72,23 +79,22 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         sites_lead(con, view, choices, rates, compared),
         scope,
         contents(_CONTENTS),
+        at("stands-out", later("standing out", view)),
         at(
             "comparison",
             _comparison(
                 shown,
                 view,
+                shown_check(view, compared),
                 comparison_counter(
-                    shown.to_dicts(),
-                    weighed.groups.to_dicts(),
-                    "site",
-                    site_names(choices),
+                    shown.to_dicts(), weighed.groups.to_dicts(), "site", names
                 ),
             ),
         ),
         later("near zero", view),
         at("changed", later("site changes", view)),
         at("follow-up", later("lowest ratios", view)),
-        at("mix", compared_section(weighed, view, "site", site_names(choices))),
+        at("mix", compared_section(weighed, view, "site", names)),
         later("site calibration", view),
         at("headline", _headline(rates, view)),
     )
@@ -122,7 +128,10 @@ def read_site_rates(
     ).sort(pl.col("name").str.to_lowercase(), maintain_order=True)
 
 
-def _comparison(shown: pl.DataFrame, view: View, against: str | None) -> html.Section:
+def _comparison(
+    shown: pl.DataFrame, view: View, why: str, against: str | None
+) -> html.Section:
+    """Return the chart of one check; `why` it is shown, `against` the naive reading."""
     check = words.title(view.check_name)
     says = (
         f"{check}: each site's non-conformance rate with its 95 % interval, beside "
@@ -132,7 +141,7 @@ def _comparison(shown: pl.DataFrame, view: View, against: str | None) -> html.Se
     what = f"{check.lower()} by site"
     return section(
         f"{check}, site by site",
-        f"{shown_check(view)} In order of name. Choose a point, or a count in the "
+        f"{why} In order of name. Choose a point, or a count in the "
         "table, for the anchors behind it.".strip(),
         check_links(
             view.check_name,
@@ -158,11 +167,7 @@ def _comparison(shown: pl.DataFrame, view: View, against: str | None) -> html.Se
                 [
                     Column("Site", lambda row: row["name"]),
                     *rate_columns(),
-                    Column(
-                        "The others",
-                        lambda row: words.percent(row["others_rate"]),
-                        is_number=True,
-                    ),
+                    Column("The others", _others, is_number=True),
                 ],
                 caption=f"{check} by site",
             ),
@@ -172,15 +177,15 @@ def _comparison(shown: pl.DataFrame, view: View, against: str | None) -> html.Se
     )
 
 
-def _others() -> Column:
-    def rate(row: Row) -> str:
-        return words.percent(row["others_rate"])
-
-    return Column("The others", rate, is_number=True)
+def _others(row: Row) -> str:
+    return words.percent(row["others_rate"])
 
 
 def _headline(rates: pl.DataFrame, view: View) -> html.Section:
-    by_site: dict[str, Row] = {}
+    by_site: dict[str, Row] = {"": {"name": "All shown", "site": ""}}
+    for row in pooled(rates).iter_rows(named=True):
+        href = records_href(replace(view.selection, check_names=(row["check"],)))
+        by_site[""][row["check"]] = row | {"position": None, "href": href}
     for row in rates.iter_rows(named=True):
         named = {"name": row["name"], "site": row["site"]}
         by_site.setdefault(row["site"], named)[row["check"]] = row
@@ -189,6 +194,11 @@ def _headline(rates: pl.DataFrame, view: View) -> html.Section:
         return Column(
             words.title(check), lambda row: rate_cell(row.get(check)), is_number=True
         )
+
+    sheet = sheet_column("site", view.selection)
+
+    def on_paper(row: Row) -> Cell | str:
+        return sheet.cell(row) if row["site"] else ""
 
     return section(
         "The four headline checks",
@@ -200,9 +210,10 @@ def _headline(rates: pl.DataFrame, view: View) -> html.Section:
             [
                 Column("Site", lambda row: row["name"]),
                 *map(column, HEADLINE_NAMES),
-                sheet_column("site", view.selection),
+                Column(sheet.head, on_paper),
             ],
             caption="Headline checks by site",
+            look="turned",
         ),
         csv_link(
             "/csv/sites" + format_search(replace(view.selection, check_names=())),

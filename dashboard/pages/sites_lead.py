@@ -9,7 +9,7 @@ import polars as pl
 from dashboard import sentences, words
 from dashboard.address import View
 from dashboard.comparison_words import CAUTION, found_words
-from dashboard.headline_words import headline_lead
+from dashboard.headline_words import headline_lead, quiet_words, standing_out
 from dashboard.kept import kept
 from dashboard.pages.common import site_names
 from dashboard.sheets.figures import counted_words, read_figures
@@ -17,6 +17,7 @@ from dashboard.sheets.site import site_lead
 from queries.judgement import HEADLINE_NAMES
 from queries.readers.choices import Choices
 from queries.readers.comparison import Compared, read_comparison
+from queries.readers.quiet import read_quiet_sites
 
 
 def weigh_sites(
@@ -45,8 +46,8 @@ def sites_lead(
     choices: Choices,
     rates: pl.DataFrame,
     compared: Mapping[str, Compared],
-) -> str:
-    """Return what Sites answers.
+) -> list[str]:
+    """Return what Sites answers, a line each, the one to act on first.
 
     `rates`: read_site_rates; `compared`: weigh_sites of the headline checks and the one
     shown. With a check chosen it answers on that check; without one on the headline
@@ -66,22 +67,36 @@ def sites_lead(
         rates.filter(pl.col("check").is_in(HEADLINE_NAMES)),
         {name: compared[name] for name in HEADLINE_NAMES},
         names,
+        read_quiet_sites(con, view.selection),
     )
 
 
-def _one_site(con: duckdb.DuckDBPyConnection, view: View, names: dict[str, str]) -> str:
+def _one_site(
+    con: duckdb.DuckDBPyConnection, view: View, names: dict[str, str]
+) -> list[str]:
     (code,) = view.selection.site_codes
     figures, any_check = read_figures(con, "site", code, view.selection)
     said = [
         site_lead(names.get(code, code), figures),
         CAUTION if any(each.is_flagged for each in figures) else "",
         counted_words(any_check),
+        quiet_words(read_quiet_sites(con, view.selection), names),
     ]
-    return " ".join(part for part in said if part)
+    return [part for part in said if part]
 
 
-def shown_check(view: View) -> str:
+def show_what_stands_out(
+    view: View, compared: Mapping[str, Compared], names: Mapping[str, str]
+) -> View:
+    """Return the view with the check that stands out, where none is chosen."""
+    found = standing_out(compared, names)
+    return replace(view, default_check=found[0]["check"]) if found else view
+
+
+def shown_check(view: View, compared: Mapping[str, Compared]) -> str:
     """Say which check a chart shows where none was chosen; empty where one was."""
     if view.selection.check_names:
         return ""
-    return f"No check is chosen: shown is {words.title(view.check_name).lower()}."
+    flagged = compared[view.check_name].groups["flagged"].any()
+    why = ", on which a site is furthest out of line" if flagged else ""
+    return f"No check is chosen: shown is {words.title(view.check_name).lower()}{why}."

@@ -5,10 +5,13 @@ from dataclasses import replace
 from typing import Any
 
 import duckdb
+import polars as pl
 
 from dashboard import words
+from dashboard.change_words import changed_words, month_name, silence_words
 from dashboard.comparison_words import CAUTION as FLAG_CAUTION
 from dashboard.comparison_words import against_words, mix_words
+from dashboard.kept import read_kept_changes
 from dashboard.near_zero import can_weigh, near_zero_words, read_near_zero
 from dashboard.retraining_words import side_words
 from dashboard.sheets.content import Part, shortened
@@ -25,6 +28,10 @@ LISTED = 5
 LOW = f"70{words.SPACE}%"
 NO_MORE_MIX = 2
 NEAR_ZERO = 2
+NOTHING_CHANGED = (
+    "nothing that these counts could show, bad days and the number of looks allowed "
+    "for. That is no clearance."
+)
 
 
 def site_lead(name: str, figures: Sequence[CheckFigures]) -> str:
@@ -75,11 +82,32 @@ def site_parts(
         return (), ()
     nothing = "The figures name nothing to raise. That is no clearance."
     before = Part("What to raise", tuple(raised) or (nothing,), bool(raised))
+    changed = _changed(con, name, every)
     after = [_anchors(con, ratio, every)]
     mixed = _mix(name, figures)
     if mixed:
         after.insert(0, Part("Owed to the work more than to the site", mixed))
-    return (before,), (*_near_zero(con, name, every), *after)
+    return (before, *changed), (*_near_zero(con, name, every), *after)
+
+
+def _changed(
+    con: duckdb.DuckDBPyConnection, name: str, every: Selection
+) -> tuple[Part, ...]:
+    """Return what changed at the site since last month, of all looks at all sites."""
+    code = every.site_codes[0]
+    found = read_kept_changes(con, "site", replace(every, site_codes=()))
+    if found.later is None or found.earlier is None:
+        return ()
+    own = replace(
+        found,
+        looks=found.looks.filter(pl.col("group") == code),
+        groups=found.groups.filter(pl.col("group") == code),
+    )
+    said = changed_words(own, {code: name}) + silence_words(own, {code: name})
+    if not said:
+        months = f"{month_name(found.later)} beside {month_name(found.earlier)}"
+        said = [f"{months}: {NOTHING_CHANGED}"]
+    return (Part("What changed since last month", tuple(said)),)
 
 
 def _near_zero(

@@ -30,12 +30,13 @@ def text(component: Any) -> str:
 
 
 def lead(page: Component) -> str:
-    """Return the sentence on top of a page."""
-    return next(
-        str(part.children)
+    """Return the sentences on top of a page, a line each."""
+    found = next(
+        part
         for part in walk(page)
-        if isinstance(part, html.P) and getattr(part, "className", "") == "lead"
+        if isinstance(part, html.Div) and getattr(part, "className", "") == "lead"
     )
+    return "\n".join(str(line.children) for line in found.children)
 
 
 def tables(component: Any) -> list[dict[str, Any]]:

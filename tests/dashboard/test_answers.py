@@ -17,7 +17,7 @@ from queries.store import Store
 from tests.builders import build_store, load, write_log
 
 PAGE = "..page.children...navigation.children...edition.children.."
-PART = '{"part":["MATCH"],"type":"later","view":["MATCH"]}.children'
+PART = '{"check":["MATCH"],"part":["MATCH"],"type":"later","view":["MATCH"]}.children'
 
 
 @pytest.fixture

@@ -1,12 +1,16 @@
 """What changed since last month, and what to look at first, as a reader gets them."""
 
 from datetime import date
+from pathlib import Path
 
 import pytest
 
 from dashboard.app import create_app, route
 from dashboard.later import render_part
 from dashboard.pages import LATER
+from dashboard.sheets.read import read_sheet
+from queries.readers.choices import read_choices
+from queries.selection import Selection
 from queries.store import Store
 from tests.builders import Row, build_store
 from tests.dashboard.components import graphs, hrefs, rows, table, text, walk
@@ -135,3 +139,36 @@ def test_contents_lead_to_parts_of_the_page(store: Store) -> None:
         targets = [href[1:] for href in hrefs(page) if href.startswith("#")]
         assert len(targets) >= 5
         assert set(targets) <= names
+
+
+def changed_part(store: Store, code: str) -> tuple[str, ...]:
+    """Return what a site's sheet says of the months, words with plain spaces."""
+    with store.reader() as con:
+        sheet = read_sheet(con, "site", code, Selection(), read_choices(con))
+    parts = [*sheet.parts_before, *sheet.parts_after]
+    [found] = [
+        each.sentences
+        for each in parts
+        if each.heading == "What changed since last month"
+    ]
+    return tuple(said.replace("\xa0", " ") for said in found)
+
+
+# The words of the page, of this site alone, and weighed among the looks at all sites.
+def test_a_site_sheet_says_what_changed_there(store: Store) -> None:
+    page = plain(part(store, "site changes"))
+    worse, fell = changed_part(store, "WORSE"), changed_part(store, "FELL")
+    assert worse[0].startswith("Setting torque at Invented site WORSE rose from 2.0 %")
+    assert worse[0] in page and fell[0] in page
+    assert not any("FELL" in said for said in worse)
+    assert any(said.startswith("New in 2027-06") for said in changed_part(store, "NEW"))
+    [gone] = changed_part(store, "GONE")
+    assert gone.startswith("Sent nothing in 2027-06: Invented site GONE")
+
+
+def test_a_site_sheet_without_a_change_is_no_clearance(tmp_path: Path) -> None:
+    both = [*month(MAY, 20, 1), *month(JUNE, 20, 1)]
+    store = build_store(tmp_path, sites={"SAME": both, "OTHER": both})
+    [said] = changed_part(store, "SAME")
+    assert said.startswith("2027-06 beside 2027-05: nothing that these counts could")
+    assert "no clearance" in said

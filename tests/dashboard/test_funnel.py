@@ -30,8 +30,11 @@ def test_a_flagged_group_is_named_and_leads_on() -> None:
     found = traces({}, flagged)
     assert list(found["in line"]["x"]) == [10.0]
     assert list(found["out of line"]["customdata"]) == ["/b"]
-    symbols = {found[name]["marker"]["symbol"] for name in ("in line", "out of line")}
-    assert len(symbols) == 2
+    inside, outside = (
+        set(found[name]["marker"]["symbol"]) for name in ("in line", "out of line")
+    )
+    assert len(inside) == len(outside) == 1
+    assert inside != outside
     drawn = funnel([ROW, ROW | flagged]).layout
     assert [note.text for note in drawn.annotations] == ["B"]
 
@@ -47,6 +50,24 @@ def test_names_of_neighbours_do_not_cover_one_another() -> None:
     # A line of 11 px in 320 px less the axis: some 5 % of its range.
     apart = 0.05 * drawn.yaxis.range[1]
     assert all(one - two > apart for one, two in pairwise(ends))
+
+
+# Ten other groups about 1 would lie within a tenth of the axis beneath a twelve.
+def test_one_far_beyond_leaves_the_others_their_axis() -> None:
+    far = ROW | {"name": "B", "ratio": 12.3, "flagged": True, "href": "/b"}
+    drawn = funnel([ROW, ROW | {"ratio": 1.8}, far], link="href")
+    top = drawn.layout.yaxis.range[1]
+    assert 1.8 < top < 3
+    mark = next(trace for trace in drawn.data if trace.name == "out of line")
+    assert list(mark.y) == [top]
+    assert list(mark.customdata) == ["/b"]
+    assert [note.text for note in drawn.layout.annotations] == ["B, 12.3 times"]
+    edge, within = (
+        next(trace for trace in funnel([ROW, row]).data if trace.name == "out of line")
+        for row in (far, far | {"ratio": 3.9})
+    )
+    assert edge.marker.symbol != within.marker.symbol
+    assert list(within.y) == [3.9]
 
 
 def test_what_cannot_be_compared_has_no_point() -> None:

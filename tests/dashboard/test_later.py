@@ -60,6 +60,7 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
             and part.id["type"] == "later"
         ]
     assert asked["/sites"] == [
+        "standing out",
         "near zero",
         "site changes",
         "lowest ratios",
@@ -82,8 +83,15 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
 
 
 def test_the_browser_can_ask(taught: Store) -> None:
-    place = {"part": "site calibration", "type": "later", "view": "0"}
-    key = '{"part":["MATCH"],"type":"later","view":["MATCH"]}.children'
+    place = {
+        "check": "setting_torque",
+        "part": "site calibration",
+        "type": "later",
+        "view": "0",
+    }
+    key = (
+        '{"check":["MATCH"],"part":["MATCH"],"type":"later","view":["MATCH"]}.children'
+    )
     answer = (
         create_app(taught)
         .server.test_client()

@@ -30,10 +30,10 @@ def _rates(
 
 
 def _said(rates: pl.DataFrame) -> str:
-    text = sentences.compare_groups(
+    lines = sentences.compare_groups(
         rates, label="name", group="site", weighed="What was weighed."
     )
-    return text.replace("\xa0", " ").replace("\u202f", " ")
+    return " ".join(lines).replace("\xa0", " ").replace("\u202f", " ")
 
 
 def test_compare_groups_gives_counts_and_what_was_weighed() -> None:

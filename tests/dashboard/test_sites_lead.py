@@ -1,18 +1,25 @@
 """The sentence on top of Sites, of a store whose worst finding is no torque."""
 
 from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any
 
 import duckdb
 import pytest
+from dash import html
 
 from dashboard.address import parse_view
-from dashboard.pages import sites
+from dashboard.later import render_part
+from dashboard.pages import LATER, sites
 from dashboard.pages.common import rate_cell
 from dashboard.sheets.read import read_sheet
 from queries.readers.choices import Choices, read_choices
+from queries.readers.quiet import read_quiet_sites
+from queries.selection import Selection
 from queries.store import Store
 from tests.builders import Row, build_store
-from tests.dashboard.components import lead, rows, table, text
+from tests.dashboard.components import lead, rows, table, tables, text, walk
 
 Con = duckdb.DuckDBPyConnection
 
@@ -67,24 +74,122 @@ def _lead(con: Con, choices: Choices, search: str) -> str:
 def test_without_a_check_all_headline_checks_are_answered_worst_first(
     con: Con, choices: Choices
 ) -> None:
-    said = _lead(con, choices, "")
-    # The others' 2 of 100 each: 2 expected, 40 found. B: 15 of 300 others, 25 found.
-    first = "Invented site A on hole cleaning, 40 nonconforming where 2.0 would be"
-    second = "Invented site B on setting torque, 25 nonconforming where 5.0 would be"
-    assert "20.0 times" in said and "5.0 times" in said
-    assert 0 < said.index(first) < said.index(second)
-    # 46 of 400 and 40 of 400.
-    assert "hole cleaning 11.5 % (46/400)" in said
-    assert "setting torque 10.0 % (40/400)" in said
+    first, second = _lead(con, choices, "").splitlines()
+    # The others' 2 of 100 each: 2 expected, 40 found, all the doing of like work.
+    assert first.startswith(
+        "Ask first about hole cleaning at Invented site A: 40 nonconforming where 2.0 "
+        "would be expected at the others' rates, 20.0 times"
+    )
+    assert first.endswith(
+        "Of the +38.0 points between it and the others its mix of work makes 0.0, its "
+        "doing +38.0."
+    )
+    # 15 of 300 others, 25 of its 100.
+    assert second.startswith(
+        "Out of line as well: Invented site B on setting torque (5.0 times expected). "
+    )
 
 
-def test_without_a_check_the_chart_says_which_it_shows(
+# 46 of 400 and 40 of 400.
+def test_all_sites_together_head_the_headline_table(con: Con, choices: Choices) -> None:
+    page = sites.render(con, parse_view("", choices), choices)
+    grid = table(page, "Headline checks by site")
+    total = dict(zip(grid["heads"], rows(grid)[0], strict=True))
+    assert total["Site"] == "All shown"
+    assert total["Hole cleaning"].replace("\xa0", " ") == "11.5 % 46/400"
+    assert total["Setting torque"].replace("\xa0", " ") == "10.0 % 40/400"
+    assert total["On paper"] == ""
+
+
+def test_without_a_check_the_chart_shows_what_stands_out_and_says_so(
     con: Con, choices: Choices
 ) -> None:
-    says = "No check is chosen: shown is setting torque."
-    assert says in text(sites.render(con, parse_view("", choices), choices))
-    chosen = parse_view("?check=setting_torque", choices)
-    assert says not in text(sites.render(con, chosen, choices))
+    page = sites.render(con, parse_view("", choices), choices)
+    says = "No check is chosen: shown is hole cleaning, on which a site is furthest"
+    assert says in text(page)
+    assert table(page, "Hole cleaning by site")
+    # Its later parts ask of the same check.
+    asked = {part.id["check"] for part in walk(page) if _is_later(part)}
+    assert asked == {"hole_cleaning"}
+    chosen = sites.render(con, parse_view("?check=setting_torque", choices), choices)
+    assert "No check is chosen" not in text(chosen)
+    assert table(chosen, "Setting torque by site")
+    quiet = sites.render(con, parse_view("?sites=C", choices), choices)
+    assert "No check is chosen: shown is setting torque." in text(quiet)
+
+
+def _is_later(part: Any) -> bool:
+    place = getattr(part, "id", None)
+    return isinstance(place, dict) and place["type"] == "later"
+
+
+# What the browser sends back as the check is not taken on trust.
+@pytest.mark.parametrize(
+    ("search", "sent", "shown"),
+    [
+        ("", "hole_cleaning", "hole_cleaning"),
+        ("?check=tilt", "hole_cleaning", "tilt"),
+        ("", "1; drop table", "setting_torque"),
+    ],
+)
+def test_a_part_shows_the_check_that_its_page_does(
+    store: Store, search: str, sent: str, shown: str
+) -> None:
+    parts = {"one": lambda _con, view, _choices: html.P(view.check_name)}
+    assert text(render_part(store, parts, "one", search, sent)) == shown
+
+
+# As in the lead, with the list of every check; whichever check is chosen.
+@pytest.mark.parametrize("search", ["", "?check=tilt"])
+def test_what_stands_out_on_any_check(con: Con, choices: Choices, search: str) -> None:
+    part = LATER["standing out"](con, parse_view(search, choices), choices)
+    found = [
+        {
+            head: cell.replace("\xa0", " ")
+            for head, cell in zip(grid["heads"], row, strict=True)
+        }
+        for grid in tables(part)
+        for row in rows(grid)
+    ]
+    assert [(row["Site"][-1], row["Check"]) for row in found] == [
+        ("A", "Hole cleaning"),
+        ("B", "Setting torque"),
+    ]
+    first = found[0]
+    assert first["Rate"] == "40.0 % 40/100"
+    assert first["Expected"] == "2.0 % 2.0"
+    assert first["Times expected"].startswith("20.0 ")
+    assert (first["From mix, points"], first["From doing, points"]) == ("0.0", "+38.0")
+    assert first["Answers missing"] == "0.0 %"
+    one = LATER["standing out"](con, parse_view("?sites=C", choices), choices)
+    assert "On none of the 14 checks is a site out of line" in text(one)
+    assert not tables(one)
+
+
+# B's last anchor is 60 days before the newest of all; C's 59.
+def test_a_site_that_went_quiet_is_named(tmp_path: Path) -> None:
+    store = build_store(
+        tmp_path,
+        sites={
+            "A": [{"installed_on": "2026-06-30"}],
+            "B": [{"installed_on": "2026-05-01"}, {"installed_on": "2026-04-01"}],
+            "C": [{"installed_on": "2026-05-02"}],
+        },
+    )
+    with store.reader() as con:
+        choices = read_choices(con)
+        assert read_quiet_sites(con, Selection()) == [("B", date(2026, 5, 1))]
+        # Nothing later is looked at, and only what is chosen is said.
+        assert read_quiet_sites(con, Selection(to_on=date(2026, 6, 1))) == []
+        assert read_quiet_sites(con, Selection(site_codes=("C",))) == []
+        assert read_quiet_sites(con, Selection(crew_codes=("NOBODY",))) == [
+            ("B", date(2026, 5, 1))
+        ]
+        said = _lead(con, choices, "")
+        alone = _lead(con, choices, "?sites=B")
+    quiet = "No anchor for 60 days or more, which is no good figure either: "
+    assert f"{quiet}Invented site B (last anchor 2026-05-01)." in said
+    assert quiet in alone
 
 
 def test_with_a_check_only_that_is_answered(con: Con, choices: Choices) -> None:
@@ -97,7 +202,7 @@ def test_one_site_is_said_what_its_sheet_says(con: Con, choices: Choices) -> Non
     view = parse_view("?sites=A", choices)
     sheet = read_sheet(con, "site", "A", view.selection, choices)
     assert "hole cleaning (20.0 times expected)" in sheet.lead
-    assert sheet.lead in lead(sites.render(con, view, choices))
+    assert sheet.lead in lead(sites.render(con, view, choices)).splitlines()
 
 
 def test_one_site_in_line_on_a_check_is_spoken_of_alone(

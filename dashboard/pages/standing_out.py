@@ -1,0 +1,108 @@
+"""What stands out at the sites on any check: the list to ask by."""
+
+import duckdb
+from dash import html
+
+from dashboard import words
+from dashboard.address import View
+from dashboard.comparison_words import CAUTION, points
+from dashboard.headline_words import MIX, standing_out
+from dashboard.pages.common import site_names
+from dashboard.pages.compared_groups import group_href
+from dashboard.pages.sheets import sheet_column
+from dashboard.pages.sites_lead import weigh_sites
+from dashboard.parts import Cell, Column, Row, section, table
+from queries.judgement import CHECK_NAMES
+from queries.readers.choices import Choices
+
+HEADING = "What stands out"
+# What one meeting can ask about; the rest is folded away.
+SHOWN = 8
+
+
+def standing_out_section(
+    con: duckdb.DuckDBPyConnection, view: View, choices: Choices
+) -> html.Section:
+    """Return every site and check out of line, whatever check is chosen."""
+    weighed = {name: weigh_sites(con, view, name) for name in CHECK_NAMES}
+    rows = standing_out(weighed, site_names(choices))
+    if not rows:
+        return section(
+            HEADING,
+            f"On none of the {len(CHECK_NAMES)} checks is a site out of line {MIX}. "
+            "That is no clearance.",
+        )
+    return section(
+        HEADING,
+        f"Out of line {MIX}, on any check: those with the most nonconforming beyond "
+        "what the others' rates would give for the same work first. The points between "
+        f"a site's rate and the others' are split into mix and doing. {CAUTION}",
+        _table(rows[:SHOWN], view, HEADING),
+        _rest(rows[SHOWN:], view),
+    )
+
+
+def _rest(rows: list[Row], view: View) -> html.Div | None:
+    """Return what comes after the first, folded away."""
+    if not rows:
+        return None
+    more = f"{len(rows)} more"
+    folded = html.Details([html.Summary(more), _table(rows, view, more)])
+    return html.Div(folded, className="behind")
+
+
+def _table(rows: list[Row], view: View, caption: str) -> html.Div:
+    return table(
+        [row | {"site": row["group"]} for row in rows],
+        [
+            Column("Site", lambda row: row["name"]),
+            Column("Check", lambda row: words.title(row["check"])),
+            Column("Rate", lambda row: _rate(view, row), is_number=True),
+            Column("Expected", _expected, is_number=True),
+            Column("Times expected", _times, is_number=True),
+            Column("From mix, points", _mix, is_number=True),
+            Column("From doing, points", _doing, is_number=True),
+            Column("Answers missing", _missing, is_number=True),
+            sheet_column("site", view.selection),
+        ],
+        caption=caption,
+        look="cards",
+    )
+
+
+def _rate(view: View, row: Row) -> Cell:
+    return Cell(
+        words.percent(row["rate"]),
+        small=words.share(row["nonconforming"], row["judged"]),
+        href=group_href(view, "site", row["group"], row["check"]),
+    )
+
+
+def _expected(row: Row) -> Cell:
+    return Cell(
+        words.percent(row["expected"] / row["judged"]),
+        small=words.number(row["expected"]),
+    )
+
+
+def _times(row: Row) -> Cell:
+    if row["ratio"] is None:
+        return Cell(words.DASH)
+    low, high = row["ratio_low"], row["ratio_high"]
+    return Cell(
+        words.fixed(row["ratio"], 1),
+        small=f"{words.fixed(low, 1)}{words.DASH}{words.fixed(high, 1)}",
+    )
+
+
+def _missing(row: Row) -> str:
+    due = row["judged"] + row["missing"]
+    return words.percent(row["missing"] / due)
+
+
+def _mix(row: Row) -> str:
+    return points(row["mix_part"])
+
+
+def _doing(row: Row) -> str:
+    return points(row["performance_part"])
