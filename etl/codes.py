@@ -2,11 +2,13 @@
 
 C-07, c07 and "C 7" differ in nothing but case, dashes, blanks and leading zeros, and
 are one code. It is stored under one spelling, the same whatever was loaded first: the
-longest (it tells most), of equals the first by alphabet.
+longest (it tells most), of equals the first by alphabet. No spelling is stored with
+signs that a reader cannot see or tell apart: see `plain_spelling`.
 """
 
 import json
 import re
+import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
@@ -34,7 +36,8 @@ def code_key(spelling: str) -> str:
 
     A separator between two digits stays: 1-23 and 12-3 are two codes.
     """
-    parts: list[str] = re.findall(r"[^\W\d_]+|\d+|[\W_]+", spelling.upper())
+    plain = plain_spelling(spelling).upper()
+    parts: list[str] = re.findall(r"[^\W\d_]+|\d+|[\W_]+", plain)
     key = ""
     for part in parts:
         if part.isdecimal():
@@ -42,12 +45,31 @@ def code_key(spelling: str) -> str:
             key += f"-{digits}" if key[-1:].isdecimal() else digits
         elif part[0].isalpha():
             key += part
-    return key or spelling.upper()
+    return key or plain
+
+
+def plain_spelling(spelling: str) -> str:
+    """Return a code as a reader sees it.
+
+    Full-width signs as usual ones (Unicode NFKC), every dash as "-", blanks of any kind
+    as one blank, without signs that have no width (Unicode categories Cc and Cf). A
+    code of nothing else keeps itself.
+    """
+    signs = unicodedata.normalize("NFKC", spelling)
+    dashed = ("-" if _is_dash(sign) else sign for sign in signs)
+    spaced = " ".join("".join(dashed).split())
+    seen = (sign for sign in spaced if unicodedata.category(sign) not in ("Cc", "Cf"))
+    return "".join(seen).strip() or spelling
+
+
+def _is_dash(sign: str) -> bool:
+    return unicodedata.category(sign) == "Pd" or sign == "\N{MINUS SIGN}"
 
 
 def preferred(spellings: Iterable[str]) -> str:
     """Return the spelling a code is stored by; the same for any order of spellings."""
-    return min(spellings, key=lambda spelling: (-len(spelling), spelling))
+    plain = {plain_spelling(spelling) for spelling in spellings}
+    return min(plain, key=lambda spelling: (-len(spelling), spelling))
 
 
 def join_spellings(
@@ -246,6 +268,13 @@ def _as_in_setting_data(
     }
 
 
+def _shown(spelling: str) -> str:
+    """Return a spelling with what cannot be seen in it named by its code point."""
+    return "".join(
+        sign if sign.isprintable() else f"[U+{ord(sign):04X}]" for sign in spelling
+    )
+
+
 def _remarks(words: Mapping[str, Mapping[str, str]]) -> list[str]:
     remarks = []
     for name, joined in words.items():
@@ -253,7 +282,7 @@ def _remarks(words: Mapping[str, Mapping[str, str]]) -> list[str]:
         for spelling, code in joined.items():
             by_code[code].add(spelling)
         remarks += [
-            f"{name} {', '.join(sorted(spellings))} read as {code}"
+            f"{name} {', '.join(map(_shown, sorted(spellings)))} read as {code}"
             for code, spellings in sorted(by_code.items())
         ]
     return remarks

@@ -23,6 +23,11 @@ REASONS = {
         "setting_code not in (select setting_code from setting_data)"
     ),
 }
+# Where a site logs revisions. Taken as the first, a correction would lose to what it
+# corrects.
+UNREADABLE_REVISION = {
+    "unreadable_revision": "revision is null and not is_blank(revision_cell)"
+}
 
 # Rows that are no installation at all, told from those that lack a value. Looked for
 # only among the rejected, so that they cost an ordinary row nothing.
@@ -44,8 +49,12 @@ def screen(
     can be taken; reason also where a line is unreadable), one row per row read.
     `rejected`: source_row, reason_code, reason, raw_text, record_id.
     """
-    rows = parsed_rows(staged, site_map, IDENTITY_NAMES)
-    codes = " ".join(f"when {test} then '{code}'" for code, test in REASONS.items())
+    names: tuple[str, ...] = IDENTITY_NAMES
+    reasons = REASONS
+    if any(found.column.name == "revision" for found in site_map.columns):
+        names, reasons = (*names, "revision"), reasons | UNREADABLE_REVISION
+    rows = parsed_rows(staged, site_map, names)
+    codes = " ".join(f"when {test} then '{code}'" for code, test in reasons.items())
     words, parameters = _reasons_in_words(site_map, now)
     branches = " ".join(f"when '{code}' then {text}" for code, text in words.items())
     con.execute(
@@ -139,10 +148,12 @@ def _reasons_in_words(
             f"{found('setting_code')} || ', expected a code of the setting data'"
         ),
     }
-    parameters: dict[str, object] = {
-        f"{name}_header": headers[name]
-        for name in ("record_id", date_name, "crew_code", "setting_code")
-    }
+    named = ["record_id", date_name, "crew_code", "setting_code"]
+    if "revision" in headers:
+        number = reason_sql("revision", "revision_cell", site_map, dates)
+        words["unreadable_revision"] = f"{found('revision')} || ', ' || {number}"
+        named.append("revision")
+    parameters: dict[str, object] = {f"{name}_header": headers[name] for name in named}
     return words, parameters | dates.values | {
         "latest_on": str(today + timedelta(days=1)),
         "today": str(today),

@@ -18,6 +18,47 @@ def test_spellings_of_one_code(spelling: str) -> None:
     assert code_key(spelling) == "C7"
 
 
+# Signs that look alike or cannot be seen; code points of the Unicode standard: no-break
+# space, zero-width space, byte order mark, en dash, minus sign, full-width C, 0, 7.
+ODD = {
+    "C\u00a007": "[U+00A0]",
+    "C\u200b-07": "[U+200B]",
+    "\ufeffC-07": "[U+FEFF]",
+    "C\u201307": "\u2013",
+    "C\u221207": "\u2212",
+    "\uff23-\uff10\uff17": "\uff23",
+}
+
+
+@pytest.mark.parametrize("spelling", ODD)
+def test_what_cannot_be_seen_makes_no_other_code(spelling: str, tmp_path: Path) -> None:
+    assert code_key(spelling) == "C7"
+    store, [_, second] = in_files(tmp_path, "C-007", spelling)
+    assert stored(store, "crew_code", "installation") == ["C-007"]
+    [remark] = second.receipts[0].remarks
+    assert remark.startswith("crew_code ") and remark.endswith(" read as C-007")
+    assert ODD[spelling] in remark
+
+
+# Only one such spelling, so that nothing better is known: it is stored as it is seen.
+@pytest.mark.parametrize(
+    ("spelling", "seen"),
+    [
+        ("C\u200b07", "C07"),
+        ("C\u00a0\u00a007", "C 07"),
+        ("\uff2307", "C07"),
+        ("C\u201307", "C-07"),
+        ("C\u221207", "C-07"),
+    ],
+)
+def test_a_code_is_stored_as_it_is_seen(
+    spelling: str, seen: str, tmp_path: Path
+) -> None:
+    store, [result] = in_files(tmp_path, spelling)
+    assert stored(store, "crew_code", "installation") == [seen]
+    assert result.receipts[0].remarks[0].endswith(f" read as {seen}")
+
+
 # A separator between digits tells codes apart; so do zeros that are not leading.
 @pytest.mark.parametrize(
     ("one", "other"),

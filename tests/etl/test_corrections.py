@@ -192,6 +192,55 @@ def test_corrections_of_other_formats(
         assert held.fetchall() == [expected]
 
 
+# As spreadsheets save a CSV, by the language they run in: (delimiter, encoding).
+@pytest.mark.parametrize(
+    ("delimiter", "encoding"),
+    [
+        (",", "utf-8-sig"),
+        (";", "utf-8-sig"),
+        (";", "windows-1252"),
+        ("\t", "utf-16"),
+        ("\t", "utf-8"),
+    ],
+)
+def test_however_a_spreadsheet_saves_the_corrections(
+    store: Store,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    delimiter: str,
+    encoding: str,
+) -> None:
+    rows = given_back(store, capsys)
+    rows[0] |= {"crew_code": "CREW-Ü"}
+    rows[1] |= {"installed_on": "2026-05-06", "note": f'a "quoted" {delimiter} one'}
+    path = tmp_path / "mended.csv"
+    with path.open("w", encoding=encoding, newline="") as lines:
+        writer = csv.DictWriter(lines, list(rows[0]), delimiter=delimiter)
+        writer.writeheader()
+        writer.writerows(rows)
+    [receipt] = load(store, path).receipts
+    assert (receipt.loaded, receipt.rejected) == (2, 0)
+    assert open_rejects(store) == []
+    with store.reader() as con:
+        held = con.execute(
+            "select crew_code, note from installation where record_id <> 'R1' "
+            "order by record_id"
+        ).fetchall()
+    assert held == [("CREW-Ü", "=1+1"), ("CREW-1", f'a "quoted" {delimiter} one')]
+
+
+def test_corrections_in_no_known_encoding(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = given_back(store, capsys)
+    path = tmp_path / "mended.csv"
+    sent_again(store, path, rows)
+    # 0x81 is no sign of Windows-1252, and stands alone in no UTF-8.
+    path.write_bytes(path.read_bytes() + b"\x81")
+    [failure] = load(store, path).failures
+    assert "mended.csv: neither UTF-8, UTF-16 nor Windows-1252" in failure
+
+
 def test_rows_of_several_sites_in_one_file(
     store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

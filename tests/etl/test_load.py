@@ -179,6 +179,13 @@ def test_the_same_file_again_changes_nothing(store: Store, tmp_path: Path) -> No
             "unknown_setting_code",
             "setting_code: 'M99', expected a code of the setting data",
         ),
+        # As the first revision it would lose to what it corrects.
+        (
+            {"revision": "two"},
+            "unreadable_revision",
+            "revision: 'two', expected a whole number, 0 or more",
+        ),
+        ({"revision": "1.5"}, "unreadable_revision", "revision: '1.5'"),
     ],
 )
 def test_rejected_with_reason_and_raw_text(
