@@ -23,13 +23,13 @@ from dashboard.terminal.figure_options import (
     figure,
 )
 from dashboard.terminal.options import (
+    A_LIST,
     add_filter_options,
     add_format_option,
     add_reading_options,
     add_server_options,
     add_store_option,
     add_wait_option,
-    comma_list,
     fraction,
     positive,
     seconds,
@@ -239,8 +239,7 @@ def _add_rates(commands: _Commands) -> None:
     )
     parser.add_argument(
         "--by",
-        type=comma_list,
-        default=(),
+        **A_LIST,
         metavar="KEYS",
         help=f"keys, comma between them: {', '.join(RATE_KEYS)}",
     )

@@ -139,9 +139,9 @@ def list_words(found: RetrainingList, budget: int) -> list[str]:
     )
     alarms = (
         f"{words.plural(found.pairs, 'pair')} of crew and check are weighed: were all "
-        f"crews alike, about {words.fixed(two, 1)} would lie beyond two sigmas and "
-        f"{words.fixed(three, 1)} "
-        f"beyond three by chance. The list keeps to a budget of {budget}."
+        f"crews alike, chance alone would put about {words.fixed(two, 1)} of them two "
+        f"standard errors or more off, and {words.fixed(three, 1)} three. The list "
+        f"keeps to a budget of {budget}."
     )
     lines = [evidence, alarms]
     if found.entries.is_empty():

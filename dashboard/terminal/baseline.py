@@ -4,7 +4,7 @@ import argparse
 from datetime import UTC, datetime
 
 from dashboard.terminal.options import one_check, selection_of
-from dashboard.terminal.output import print_frame
+from dashboard.terminal.output import print_frame, say
 from etl.baseline import record_baseline
 from queries.errors import FirmsetError
 from queries.readers.baselines import RecordedBaseline, read_baselines, stream_of
@@ -49,7 +49,7 @@ def set_baseline(args: argparse.Namespace) -> int:
     )
     edition_id = record_baseline(store, recorded, wait_s=args.wait)
     if held:
-        print(
+        say(
             f"baseline of {check_name} by {args.by}: {held.first} to {held.last}, "
             f"{held.nonconforming}/{held.judged} nonconforming; edition {edition_id} "
             "published"

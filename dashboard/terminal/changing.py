@@ -4,7 +4,7 @@ import argparse
 
 from dashboard.change_words import change_words, changed_words, silence_words
 from dashboard.terminal.options import selection_of
-from dashboard.terminal.output import print_frame
+from dashboard.terminal.output import print_frame, say
 from queries.readers.changes import read_changes
 from queries.readers.choices import read_choices
 from queries.store import Store
@@ -46,5 +46,5 @@ def changes(args: argparse.Namespace) -> int:
     check_names = found.looks["check"].unique(maintain_order=True).to_list()
     said = changed_words(found, names) + silence_words(found, names)
     said += change_words(found, args.by, names, (check_names or [""])[0])
-    print("\n" + "\n".join(said))
+    say("\n" + "\n".join(said))
     return 0

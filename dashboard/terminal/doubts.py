@@ -8,7 +8,7 @@ import polars as pl
 
 from dashboard.doubt_words import doubt_rows, doubts_words
 from dashboard.terminal.options import selection_of
-from dashboard.terminal.output import print_frame, print_rows
+from dashboard.terminal.output import print_frame, print_rows, say
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
 from queries.readers.doubts import DOUBTED_AT, read_batch, read_doubts, select_batches
@@ -43,7 +43,7 @@ def doubts(args: argparse.Namespace) -> int:
         ],
         "table",
     )
-    print("\n" + doubts_words(found, batches).replace(". ", ".\n"))
+    say("\n" + doubts_words(found, batches).replace(". ", ".\n"))
     _print_explanations(listed)
     return 0
 
@@ -51,10 +51,10 @@ def doubts(args: argparse.Namespace) -> int:
 def _print_explanations(listed: pl.DataFrame) -> None:
     explanations = listed.select(pl.col("may_be").explode().unique(maintain_order=True))
     if listed.height:
-        print("What it may be:")
+        say("What it may be:")
         for (text,) in explanations.iter_rows():
-            print(f"  {text}")
-        print("The rows of one batch: firmset doubts --rows SITE CREW DAY")
+            say(f"  {text}")
+        say("The rows of one batch: firmset doubts --rows SITE CREW DAY")
 
 
 def _one_batch(

@@ -20,7 +20,7 @@ from dashboard.drilling_words import (
     thin_words,
 )
 from dashboard.terminal.in_units import in_units
-from dashboard.terminal.output import print_frame, print_object, print_rows
+from dashboard.terminal.output import print_frame, print_object, print_rows, say
 from dashboard.units import in_reader_units
 from dashboard.wish import Wish, wishing
 from queries.errors import FirmsetError
@@ -164,9 +164,9 @@ def _print_options(
         for row in found.options.to_dicts()
         if row["note"]
     ]
-    print("\n" + "\n".join([options_words(found, place), *notes]))
+    say("\n" + "\n".join([options_words(found, place), *notes]))
     handled = handling_words(found.handling)
-    print("\n".join([coverage_words(model), *cautions, handled]))
+    say("\n".join([coverage_words(model), *cautions, handled]))
 
 
 def _print_bill(form: str, bill: Bill, place: str) -> None:
@@ -181,8 +181,8 @@ def _print_bill(form: str, bill: Bill, place: str) -> None:
     print_rows(*in_units(shown.columns, shown.to_dicts()), "table")
     notes = bill.lines.filter(pl.col("note") != "")
     for row in notes.to_dicts():
-        print(f"row {row['row']}: {in_reader_units(row['note'])}")
-    print(f"\n{bill_words(bill, place)}\n{TRIGGER_ONLY}")
+        say(f"row {row['row']}: {in_reader_units(row['note'])}")
+    say(f"\n{bill_words(bill, place)}\n{TRIGGER_ONLY}")
 
 
 def _print_data(form: str, data: DrillingData) -> None:
@@ -200,13 +200,13 @@ def _print_data(form: str, data: DrillingData) -> None:
         names = [name for name in FATES if data.fates[name].sum()]
         columns = ["site", "attempts", "used", *names, "over_limit"]
         print_frame(data.fates.select(columns), "table")
-        print("\n" + f"{fates_words(data.fates)} {thin_words(data.depths)}".strip())
+        say("\n" + f"{fates_words(data.fates)} {thin_words(data.depths)}".strip())
         if model is None:
             need_model(data)
         else:
             print()
             print_rows(("term", "estimate", "standard_error"), _terms(model), "table")
-            print("\n" + coverage_words(model))
+            say("\n" + coverage_words(model))
 
 
 def _terms(model: DrillingModel) -> list[dict[str, object]]:

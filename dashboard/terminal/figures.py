@@ -12,7 +12,7 @@ from dashboard.anchor_section import section_of
 from dashboard.terminal.drawing import drawn_section
 from dashboard.terminal.in_units import in_unit, in_units
 from dashboard.terminal.options import selection_of
-from dashboard.terminal.output import print_frame, print_object, print_rows
+from dashboard.terminal.output import print_frame, print_object, print_rows, say
 from dashboard.units import in_reader_units
 from dashboard.wish import Wish, wishing
 from queries.errors import FirmsetError
@@ -66,7 +66,7 @@ def ratios(args: argparse.Namespace) -> int:
         frame = read_nonconforming_by_ratio(con, selection)
     print_frame(frame, args.form)
     if args.form == "table":
-        print(f"\n{RATIO_CAUTION}")
+        say(f"\n{RATIO_CAUTION}")
     return 0
 
 
@@ -98,7 +98,7 @@ def verify(args: argparse.Namespace) -> int:
     if args.form == "table":
         wrong = set(faults["proof"])
         for proof in proofs:
-            print(f"{'WRONG' if proof.title in wrong else 'ok   '}  {proof.title}")
+            say(f"{'WRONG' if proof.title in wrong else 'ok   '}  {proof.title}")
     return EXIT_FAULTS if faults.height else 0
 
 
@@ -135,9 +135,9 @@ def _as_object(found: Record) -> dict[str, object]:
 def _print_beside(found: Record) -> None:
     """Print what is known beside the verdicts, and judges nothing."""
     for question in found.questions:
-        print(f"\nQuestion to the site: {in_reader_units(question)}")
+        say(f"\nQuestion to the site: {in_reader_units(question)}")
     if found.recheck is not None:
-        print("\nFound later (preload relaxes: not judged):")
+        say("\nFound later (preload relaxes: not judged):")
         print_rows(*in_units(list(found.recheck), [found.recheck]), "table")
     if found.ratio["cone_ratio"] is not None:
         parts = ", ".join(
@@ -145,7 +145,7 @@ def _print_beside(found: Record) -> None:
             for name, value in found.ratio.items()
             if value is not None
         )
-        print(f"\nIndicative: {parts}. {RATIO_CAUTION}")
+        say(f"\nIndicative: {parts}. {RATIO_CAUTION}")
 
 
 def _verdict(row: dict[str, object]) -> dict[str, object]:
@@ -161,13 +161,13 @@ def _verdict(row: dict[str, object]) -> dict[str, object]:
 
 def _print_record(found: Record) -> None:
     logged = found.logged
-    print(
+    say(
         f"{logged['site_code']} record {logged['record_id']}, revision "
         f"{logged['revision']}: {found.required['anchor_size']} "
         f"({logged['setting_code']}), crew {logged['crew_code']}, "
         f"{logged['installed_on']}"
     )
-    print(f"from {found.file_name}, row {found.source_row}\n")
+    say(f"from {found.file_name}, row {found.source_row}\n")
     print_rows(
         ("check", "verdict", "margin", "words"),
         [_verdict(row) for row in found.verdicts.to_dicts()],
@@ -178,13 +178,13 @@ def _print_record(found: Record) -> None:
         section = section_of(logged, found.required, found.verdicts)
         print("\n".join(drawn_section(section)))
     if not found.faults.is_empty():
-        print("\nCould not be read:")
+        say("\nCould not be read:")
         print_frame(found.faults, "table")
     if found.revisions.height > 1:
-        print("\nRevisions:")
+        say("\nRevisions:")
         print_frame(found.revisions, "table")
     _print_beside(found)
-    print("\nLogged:")
+    say("\nLogged:")
     hidden = ("_mask", "source_")
     print_rows(
         ("column", "value"),
@@ -197,4 +197,4 @@ def _print_record(found: Record) -> None:
         ],
         "table",
     )
-    print(f"\n{words.CAUTION}")
+    say(f"\n{words.CAUTION}")

@@ -4,7 +4,7 @@ import argparse
 
 from dashboard.crossed_words import crossed_words
 from dashboard.terminal.options import one_check, selection_of
-from dashboard.terminal.output import print_frame, print_object
+from dashboard.terminal.output import print_frame, print_object, say
 from queries.readers.choices import read_choices
 from queries.readers.crossed import read_crossed
 from queries.store import Store
@@ -37,5 +37,5 @@ def inspectors(args: argparse.Namespace) -> int:
         print()
         print_frame(found.inspectors, "table")
         said = crossed_words(found, ": --format json lists all")
-        print("\n" + "\n".join(said))
+        say("\n" + "\n".join(said))
     return 0

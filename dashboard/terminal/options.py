@@ -5,6 +5,7 @@ import os
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from dashboard.terminal.output import FORMATS
 from dashboard.wish import INCH, METRIC
@@ -94,25 +95,29 @@ def add_filter_options(parser: argparse.ArgumentParser) -> None:
     """Add the filters: the same as the pages' filter bar."""
     parser.add_argument(
         "--check",
-        type=comma_list,
-        default=(),
+        **A_LIST,
         metavar="NAME",
         help=f"checks, comma between them (default: all): {', '.join(CHECK_NAMES)}; "
         f"{ANY_CHECK} counts anchors nonconforming in one check or more, each once",
     )
-    parser.add_argument(
-        "--size", type=comma_list, default=(), metavar="SIZE", help="anchor sizes"
-    )
+    add_size_option(parser)
     add_place_options(parser)
+
+
+def add_size_option(parser: argparse.ArgumentParser) -> None:
+    """Add --size."""
+    parser.add_argument(
+        "--size", **A_LIST, metavar="SIZE", help="anchor sizes, comma between them"
+    )
 
 
 def add_place_options(parser: argparse.ArgumentParser) -> None:
     """Add --site, --crew, --from and --to."""
     parser.add_argument(
-        "--site", type=comma_list, default=(), metavar="CODE", help="site codes"
+        "--site", **A_LIST, metavar="CODE", help="site codes, comma between them"
     )
     parser.add_argument(
-        "--crew", type=comma_list, default=(), metavar="CODE", help="crew codes"
+        "--crew", **A_LIST, metavar="CODE", help="crew codes, comma between them"
     )
     parser.add_argument(
         "--from", dest="from_on", type=a_date, metavar="DATE", help="first day, ISO"
@@ -125,6 +130,22 @@ def add_place_options(parser: argparse.ArgumentParser) -> None:
 def comma_list(text: str) -> tuple[str, ...]:
     """Return the items of a list with commas between them."""
     return tuple(item.strip() for item in text.split(",") if item.strip())
+
+
+class Also(argparse.Action):
+    """An option given again adds to what it was given before."""
+
+    def __call__(
+        self,
+        _parser: argparse.ArgumentParser,
+        namespace: argparse.Namespace,
+        values: str | Sequence[Any] | None,
+        _option: str | None = None,
+    ) -> None:
+        setattr(namespace, self.dest, (*getattr(namespace, self.dest), *(values or ())))
+
+
+A_LIST: Any = {"type": comma_list, "default": (), "action": Also}
 
 
 def fraction(text: str) -> float:

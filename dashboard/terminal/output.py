@@ -3,7 +3,10 @@
 import csv
 import json
 import math
+import re
+import shutil
 import sys
+import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from typing import TextIO
@@ -13,6 +16,8 @@ import polars as pl
 from dashboard.spreadsheet import disarmed
 
 FORMATS = ("table", "csv", "json")
+# What stands before the first word of a line: blanks, or its number in a list.
+_FIRST = re.compile(r"\s*(\d+[.]\s)?")
 
 
 def print_frame(frame: pl.DataFrame, form: str, out: TextIO | None = None) -> None:
@@ -38,6 +43,32 @@ def print_rows(
         writer.writerows([csv_cell(row[name]) for name in columns] for row in rows)
     else:
         _print_table(columns, rows, target)
+
+
+def say(text: str, out: TextIO | None = None) -> None:
+    """Print sentences, a line each; a terminal's edge cuts no word of them."""
+    target = out or sys.stdout
+    width = _width(target)
+    for line in text.split("\n"):
+        target.write((_wrapped(line, width) if width else line) + "\n")
+
+
+def _wrapped(line: str, width: int) -> str:
+    """Return a line folded at blanks; what follows stands under its first word."""
+    indent = " " * len(_FIRST.match(line).group())  # type: ignore[union-attr]
+    folded = textwrap.wrap(
+        line,
+        width,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return "\n".join(folded)
+
+
+def _width(target: TextIO) -> int:
+    """Return the columns of a terminal; 0 where the words go to a file or program."""
+    return shutil.get_terminal_size().columns if target.isatty() else 0
 
 
 def print_object(value: Mapping[str, object]) -> None:
@@ -88,14 +119,31 @@ def _print_table(
         for name in columns
     ]
     widths = [max(map(len, column)) for column in zip(heads, *cells, strict=True)]
-    for line in [heads, *cells]:
-        aligned = [
-            cell.rjust(width) if right else cell.ljust(width)
-            for cell, width, right in zip(line, widths, is_number, strict=True)
-        ]
-        target.write("  ".join(aligned).rstrip() + "\n")
+    for number, block in enumerate(_blocks(widths, _width(target))):
+        if number:
+            target.write("\n")
+        for line in [heads, *cells]:
+            aligned = [
+                f"{line[at]:{'>' if is_number[at] else '<'}{widths[at]}}"
+                for at in block
+            ]
+            target.write("  ".join(aligned).rstrip() + "\n")
     if not rows:
         target.write("(nothing matches)\n")
+
+
+def _blocks(widths: Sequence[int], limit: int) -> list[list[int]]:
+    """Return the columns in blocks that fit a terminal, the first column in each."""
+    if not limit or sum(widths) + 2 * (len(widths) - 1) <= limit:
+        return [list(range(len(widths)))]
+    blocks, used = [[0]], widths[0]
+    for at in range(1, len(widths)):
+        if used + 2 + widths[at] > limit and len(blocks[-1]) > 1:
+            blocks.append([0])
+            used = widths[0]
+        blocks[-1].append(at)
+        used += 2 + widths[at]
+    return blocks
 
 
 _RATES = (
@@ -111,9 +159,9 @@ _RATES = (
 )
 # Chances and ratios, whose first decimal says nothing; so are inches.
 _FINE = ("p_value", "q_value", "ratio", "odds")
-# Minutes of a hole and hours of a list, which one decimal would round away.
+# Minutes of a hole, hours of a list, cone ratios: one decimal would round them away.
 _TIMES = ("_min", "_h", "_p50", "_p80", "cone_ratio")
-_TIME_NAMES = ("min_per_ratio", "min_per_hole", "saved_h_per_100")
+_TIME_NAMES = ("min_per_ratio", "min_per_hole", "saved_h_per_100", "lowest")
 
 
 def _table_cell(name: str, value: object) -> str:

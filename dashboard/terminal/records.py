@@ -11,7 +11,7 @@ from dashboard import words
 from dashboard.records_words import found_words
 from dashboard.spreadsheet import csv_pieces
 from dashboard.terminal.options import selection_of
-from dashboard.terminal.output import print_frame
+from dashboard.terminal.output import print_frame, say
 from dashboard.terminal.record_options import ANY
 from queries.errors import FirmsetError
 from queries.readers.choices import read_choices
@@ -88,9 +88,9 @@ def _print(rows: pl.DataFrame, search: RecordSearch, form: str) -> None:
 def _print_count(search: RecordSearch, total: int, args: argparse.Namespace) -> None:
     """Say how many there are, and on stderr where a file has only some."""
     if args.form == "table":
-        print("\n" + found_words(search, total, args.order).partition(" The list")[0])
+        say("\n" + found_words(search, total, args.order).partition(" The list")[0])
         if total:
-            print(RATIO_CAUTION)
+            say(RATIO_CAUTION)
     if args.limit and total > args.limit:
         print(
             f"firmset: {args.limit} of {words.count(total)} shown; --limit 0 for all",

@@ -6,8 +6,8 @@ from typing import TypeAlias
 
 from dashboard.terminal.options import (
     add_place_options,
+    add_size_option,
     add_store_option,
-    comma_list,
 )
 
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
@@ -27,9 +27,7 @@ def add_report(commands: Commands) -> None:
         help="the file (default: firmset-site-CODE-edition-N.pdf here); one that is "
         "there is replaced only if it is a PDF",
     )
-    parser.add_argument(
-        "--size", type=comma_list, default=(), metavar="SIZE", help="anchor sizes"
-    )
+    add_size_option(parser)
     add_place_options(parser)
     add_store_option(parser)
     # A sheet has every check.

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 
 from dashboard.terminal.options import one_check, selection_of
-from dashboard.terminal.output import print_object, print_rows
+from dashboard.terminal.output import print_object, print_rows, say
 from dashboard.training_rows import COLUMNS, result_row
 from dashboard.training_words import (
     next_words,
@@ -43,8 +43,8 @@ def _register(args: argparse.Namespace) -> int:
         return 0
     for result in results:
         said = training_words(result.found) if result.found else [result.problem]
-        print("\n".join(said), end="\n\n")
-    print("\n".join(register_words(results)))
+        say("\n".join(said) + "\n")
+    say("\n".join(register_words(results)))
     return 0
 
 
@@ -67,7 +67,7 @@ def _one(args: argparse.Namespace) -> int:
     elif args.form == "csv":
         print_rows(tuple(row), [row], "csv")
     else:
-        print("\n".join(training_words(found)))
+        say("\n".join(training_words(found)))
     return 0
 
 
@@ -86,7 +86,7 @@ def _placebo(args: argparse.Namespace) -> int:
         print_rows(tuple(rows[0]), rows, args.form)
         return 0
     for found in tests:
-        print("\n".join(placebo_words(found)))
+        say("\n".join(placebo_words(found)))
     return 0
 
 
@@ -112,5 +112,5 @@ def _next(args: argparse.Namespace) -> int:
     if args.form != "table":
         print_rows(found.plan.columns, found.plan.to_dicts(), args.form)
         return 0
-    print("\n".join(next_words(found)))
+    say("\n".join(next_words(found)))
     return 0

@@ -6,7 +6,7 @@ from dataclasses import asdict
 from dashboard.comparison_words import comparison_words
 from dashboard.retraining_words import entry_words, list_words
 from dashboard.terminal.options import one_check, selection_of
-from dashboard.terminal.output import print_frame, print_object, print_rows
+from dashboard.terminal.output import print_frame, print_object, print_rows, say
 from queries.errors import FirmsetError
 from queries.judgement import RATE_NAMES
 from queries.readers.choices import read_choices
@@ -67,7 +67,7 @@ def trend(args: argparse.Namespace) -> int:
         return 0
     print_rows(POINT_COLUMNS, points, args.form)
     if args.form == "table":
-        print("\n" + "\n".join(trend_words(found)))
+        say("\n" + "\n".join(trend_words(found)))
     return 0
 
 
@@ -88,7 +88,7 @@ def compare(args: argparse.Namespace) -> int:
         return 0
     print_frame(weighed.groups.select(TABLE_COLUMNS), "table")
     said = comparison_words(weighed, args.by, same_inspector=args.same_inspector)
-    print("\n" + said.replace(". ", ".\n"))
+    say("\n" + said.replace(". ", ".\n"))
     return 0
 
 
@@ -106,7 +106,7 @@ def calibrate(args: argparse.Namespace) -> int:
     elif args.form == "csv":
         print_rows(tuple(row), [row], "csv")
     else:
-        print(
+        say(
             f"{check_name} by {args.by}: the labels of whole days were dealt out again "
             f"{found.shuffles} times (seed {args.seed}). At least one {args.by} was "
             f"flagged, falsely, in {100 * found.any_share:.1f} % of them, "
@@ -131,8 +131,8 @@ def retrain(args: argparse.Namespace) -> int:
         print_rows((*found.entries.columns, "sentence"), entries, args.form)
         return 0
     for number, entry in enumerate(entries, start=1):
-        print(f"{number}. {entry['sentence']}")
-    print("\n" + "\n".join(list_words(found, args.budget)))
+        say(f"{number}. {entry['sentence']}")
+    say("\n" + "\n".join(list_words(found, args.budget)))
     return 0
 
 

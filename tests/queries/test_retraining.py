@@ -143,7 +143,8 @@ def test_the_sentence_says_it(store: Store) -> None:
     notes = " ".join(list_words(found, 5))
     # Six crews, one check: 6 x 4.55 % and 6 x 0.27 %.
     assert "6 pairs of crew and check are weighed" in notes
-    assert "about 0.3 would lie beyond two sigmas and 0.0 beyond three" in notes
+    assert "chance alone would put about 0.3 of them two standard errors" in notes
+    assert "or more off, and 0.0 three" in notes
 
 
 # A quarter of A's checks have no answer; a fifth is not more than a fifth.

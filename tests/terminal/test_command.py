@@ -57,6 +57,20 @@ def test_rates_json(store: Store, capsys: pytest.CaptureFixture[str]) -> None:
     assert (row["judged"], row["nonconforming"], row["rate"]) == (2, 1, 0.5)
 
 
+# Given again, an option adds; said once more, nothing is counted twice.
+def test_a_filter_may_be_given_again(
+    store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    names = [
+        *("--check", "setting_torque", "--check", "tilt,edge_distance"),
+        *("--site", "SITE-1", "--site", "SITE-1"),
+    ]
+    assert run(store, "rates", "--by", "site", *names, "--format", "json") == 0
+    rows = json.loads(capsys.readouterr().out)
+    assert {row["check"] for row in rows} == {"setting_torque", "tilt", "edge_distance"}
+    assert all(row["installations"] == 2 for row in rows)
+
+
 def test_rates_undefined_is_null(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

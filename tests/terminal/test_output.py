@@ -1,0 +1,77 @@
+"""What a person at a terminal reads: no word cut, no column out of sight."""
+
+import io
+
+import polars as pl
+import pytest
+
+from dashboard.terminal.output import print_frame, say
+
+
+class Terminal(io.StringIO):
+    """A terminal of 40 columns."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.fixture(autouse=True)
+def width(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "40")
+
+
+SENTENCE = "1. Crew C12, drill bit: 395/549 nonconforming, and\xa0so on to the end."
+
+
+def test_a_sentence_is_folded_under_its_first_word() -> None:
+    out = Terminal()
+    say(f"Before.\n{SENTENCE}", out)
+    first, *lines = out.getvalue().splitlines()
+    assert first == "Before."
+    assert max(map(len, lines)) <= 40
+    assert lines[0].startswith("1. Crew C12")
+    assert all(line.startswith("   ") for line in lines[1:])
+    # Nothing is lost, and what belongs together stays so.
+    assert " ".join(line.strip() for line in lines) == SENTENCE
+    assert any("and\xa0so" in line for line in lines)
+
+
+def test_a_program_gets_the_sentence_in_one_line() -> None:
+    out = io.StringIO()
+    say(SENTENCE, out)
+    assert out.getvalue() == SENTENCE + "\n"
+
+
+FRAME = pl.DataFrame(
+    {"site": ["ALDER", "BRINE"]} | {f"number_{at:02}": [at, 10 * at] for at in range(9)}
+)
+
+
+def test_a_wide_table_is_split_with_its_first_column_in_each_part() -> None:
+    out = Terminal()
+    print_frame(FRAME, "table", out)
+    blocks = [block.splitlines() for block in out.getvalue().split("\n\n")]
+    assert len(blocks) > 2
+    for head, alder, brine in blocks:
+        assert max(map(len, (head, alder, brine))) <= 40
+        assert head.startswith("site ")
+        assert (alder[:5], brine[:5]) == ("ALDER", "BRINE")
+    heads = " ".join(head.removeprefix("site") for head, *_ in blocks).split()
+    assert heads[1::2] == [f"{at:02}" for at in range(9)]
+    figures = [text for _, _, brine in blocks for text in brine.split()[1:]]
+    assert figures == [str(10 * at) for at in range(9)]
+
+
+def test_a_column_wider_than_the_terminal_stands_alone() -> None:
+    out = Terminal()
+    frame = pl.DataFrame({"row": [1], "reason": ["x" * 60], "file": ["a.csv"]})
+    print_frame(frame, "table", out)
+    first, second = out.getvalue().split("\n\n")
+    assert first.splitlines()[1] == "  1  " + "x" * 60
+    assert second.splitlines()[1] == "  1  a.csv"
+
+
+def test_a_program_gets_every_column_in_one_line() -> None:
+    out = io.StringIO()
+    print_frame(FRAME, "table", out)
+    assert len(out.getvalue().splitlines()) == 3
