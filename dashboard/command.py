@@ -172,7 +172,7 @@ def _add_unload(commands: _Commands) -> None:
         "unload", help="take back the load of one file, and publish an edition"
     )
     parser.add_argument(
-        "receipt", type=int, metavar="RECEIPT", help="its number: firmset receipts"
+        "receipt", type=positive, metavar="RECEIPT", help="its number: firmset receipts"
     )
     add_wait_option(parser)
     add_store_option(parser)

@@ -33,12 +33,13 @@ def gather(
     """Return what a load of these files and folders is made of.
 
     `only_map` is a site map for every log; others are not looked for then.
-    FirmsetError where a path is not there, or a site map is faulty.
+    FirmsetError where a path is not there, a folder has nothing to load, or a site map
+    is faulty.
     """
     files: list[Path] = []
     for path in paths:
         if path.is_dir():
-            files += sorted(child for child in path.iterdir() if child.is_file())
+            files += _files_in(path)
         elif path.is_file():
             files.append(path)
         else:
@@ -60,6 +61,16 @@ def gather(
         logs=tuple(logs),
         site_maps=tuple(read_site_map(path) for path in maps),
     )
+
+
+def _files_in(folder: Path) -> list[Path]:
+    files = sorted(child for child in folder.iterdir() if child.is_file())
+    if not any(map(is_log, files)):
+        raise FirmsetError(
+            f"{folder}: holds no file to load; expected site logs or sheets of master "
+            "data in it (folders within a folder are not read)"
+        )
+    return files
 
 
 def is_log(path: Path) -> bool:

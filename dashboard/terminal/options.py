@@ -16,6 +16,7 @@ from queries.readers.rates import require_known
 from queries.selection import Selection
 
 DEFAULT_STORE = "firmset-store"
+LAST_PORT = 65_535
 
 
 def add_store_option(parser: argparse.ArgumentParser) -> None:
@@ -76,7 +77,7 @@ def add_wait_option(parser: argparse.ArgumentParser) -> None:
 def add_server_options(parser: argparse.ArgumentParser) -> None:
     """Add --host, --port, and who may send files to the pages."""
     parser.add_argument("--host", default="127.0.0.1", help="default: 127.0.0.1")
-    parser.add_argument("--port", type=int, default=8050, help="default: 8050")
+    parser.add_argument("--port", type=port, default=8050, help="default: 8050")
     sending = parser.add_mutually_exclusive_group()
     sending.add_argument(
         "--read-only", action="store_true", help="take no files on the page Intake"
@@ -161,10 +162,24 @@ def fraction(text: str) -> float:
 
 def positive(text: str) -> int:
     """Return a whole number from 1 on."""
-    number = int(text)
-    if number < 1:
+    number = _whole(text)
+    if number is None or number < 1:
         raise argparse.ArgumentTypeError(f"{text}: expected a number from 1 on")
     return number
+
+
+def port(text: str) -> int:
+    """Return the number of a port."""
+    number = _whole(text)
+    if number is None or not 1 <= number <= LAST_PORT:
+        raise argparse.ArgumentTypeError(
+            f"{text}: expected a number from 1 to {LAST_PORT}"
+        )
+    return number
+
+
+def _whole(text: str) -> int | None:
+    return int(text) if text.isascii() and text.isdigit() else None
 
 
 def seconds(text: str) -> float:

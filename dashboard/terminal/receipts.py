@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import asdict
 
+from dashboard import words
 from etl.intake import IntakeResult
 from etl.receipt import Receipt
 
@@ -47,7 +48,8 @@ def summary(result: IntakeResult, *, is_rehearsal: bool = False) -> str:
     edition = "dry run, nothing was written" if is_rehearsal else edition_words(result)
     failed = f", {len(result.failures)} failed" if result.failures else ""
     return (
-        f"{len(result.receipts)} files{failed}: {totals['read']:,} rows read = "
+        f"{words.plural(len(result.receipts), 'file')}{failed}: "
+        f"{totals['read']:,} rows read = "
         f"{totals['loaded']:,} loaded + {totals['revised']:,} revised + "
         f"{totals['duplicate']:,} duplicate + {totals['rejected']:,} rejected; "
         f"{edition}"

@@ -64,7 +64,9 @@ def draft_of(path: Path, sheet: str | None = None) -> Draft:
     `sheet` names a workbook's sheet; without it the one with the best header is taken.
     """
     if not path.is_file():
-        raise FirmsetError(f"{path}: no such file")
+        is_folder = path.is_dir()
+        what = "is a folder; expected one log of it" if is_folder else "no such file"
+        raise FirmsetError(f"{path}: {what}")
     kind = kind_of(path)
     if sheet is not None and kind != "workbook":
         raise FirmsetError(f"{path}: has no sheets; --sheet is for workbooks")

@@ -133,11 +133,60 @@ def test_load_prints_receipts_and_a_sum(
     path = write_log(tmp_path / "more", [{}, {"crew_code": ""}], site="SITE-2")
     assert run(store, "load", str(path)) == 0
     assert (
-        "1 files: 2 rows read = 1 loaded + 0 revised + 0 duplicate + 1 rejected; "
+        "1 file: 2 rows read = 1 loaded + 0 revised + 0 duplicate + 1 rejected; "
         "edition 2 published"
     ) in capsys.readouterr().out
     assert run(store, "load", str(path), "--strict") == 3
     assert "nothing new: loaded before, see receipt 3" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("within", [[], ["notes.md", ".hidden.csv", "harbour.toml"]])
+def test_a_folder_with_nothing_to_load_is_an_error(
+    store: Store,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    within: list[str],
+) -> None:
+    folder = tmp_path / "nothing"
+    (folder / "deeper").mkdir(parents=True)
+    (folder / "deeper" / "log.csv").write_text("a\n", "utf-8")
+    for name in within:
+        (folder / name).write_text("", "utf-8")
+    for options in ([], ["--dry-run"]):
+        assert run(store, "load", str(folder), *options) == 2
+        said = capsys.readouterr()
+        assert f"{folder}: holds no file to load; expected site logs" in said.err
+        assert said.out == ""
+
+
+def test_a_map_is_drafted_of_a_file_not_a_folder(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["map", str(tmp_path)]) == 2
+    said = capsys.readouterr().err
+    assert f"{tmp_path}: is a folder; expected one log of it" in said
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["serve", "--port", "65536"], "65536: expected a number from 1 to 65535"),
+        (["serve", "--port", "-1"], "-1: expected a number from 1 to 65535"),
+        (["serve", "--port", "web"], "web: expected a number from 1 to 65535"),
+        (["unload", "abc"], "argument RECEIPT: abc: expected a number from 1 on"),
+        (["retrain", "--budget", "x"], "x: expected a number from 1 on"),
+    ],
+)
+def test_an_option_that_cannot_be_says_what_was_expected(
+    store: Store,
+    capsys: pytest.CaptureFixture[str],
+    arguments: list[str],
+    words: str,
+) -> None:
+    with pytest.raises(SystemExit) as ended:
+        run(store, *arguments)
+    assert ended.value.code == 2
+    assert words in capsys.readouterr().err
 
 
 def test_a_failed_file_is_exit_1(
@@ -160,6 +209,7 @@ def test_a_failed_file_is_exit_1(
         (["rates", "--from", "2026-02-01", "--to", "2026-01-01"], "lies after --to"),
         (["record", "SITE-1", "R99"], "no record 'R99' of site 'SITE-1'"),
         (["load", "missing.csv"], "missing.csv: no such file or folder"),
+        (["unload", "99"], "receipt 99: there is none with this number"),
     ],
 )
 def test_an_error_is_one_line_and_exit_2(
