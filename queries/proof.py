@@ -14,7 +14,12 @@ import polars as pl
 
 from queries.frames import read_frame
 from queries.header import read_header
-from queries.judgement import MASKS, verdict_masks_sql
+from queries.judgement import (
+    CHECK_NAMES,
+    MASKED_VERDICTS,
+    MASKS,
+    verdict_masks_sql,
+)
 from queries.tally import (
     KEYS,
     MONTH_KEYS,
@@ -122,24 +127,41 @@ def _kept_proof(
     kept = f"select {columns} from {table} where {counted}"
     rebuilt = f"select {columns} from ({rebuilt_sql}) where {counted}"
     key = " || ' ' || ".join(f"coalesce({key}::varchar, '-')" for key in keys)
-    counts = ", ".join(count_columns())
+    sums = ", ".join(
+        f"coalesce(sum({count}) filter (is_kept), 0) as {count}__found, "
+        f"coalesce(sum({count}) filter (not is_kept), 0) as {count}__expected"
+        for count in count_columns()
+    )
     return Proof(
         name,
         title,
         f"""
         select
-            {key} as subject,
-            list(row({counts})::varchar) filter (is_kept)::varchar as found,
-            list(row({counts})::varchar) filter (not is_kept)::varchar as expected
+            subject, {_counts_sql("found")} as found,
+            {_counts_sql("expected")} as expected
         from (
-            select *, true as is_kept from ({kept} except all {rebuilt})
-            union all
-            select *, false as is_kept from ({rebuilt} except all {kept})
+            select {key} as subject, {sums}
+            from (
+                select *, true as is_kept from ({kept} except all {rebuilt})
+                union all
+                select *, false as is_kept from ({rebuilt} except all {kept})
+            )
+            group by {", ".join(keys)}
         )
-        group by {", ".join(keys)}
         """,
         is_quick=False,
     )
+
+
+def _counts_sql(side: str) -> str:
+    """Return the counts that differ, by their names, on one side."""
+    differing = ", ".join(
+        f"if({name}__found != {name}__expected, "
+        f"'{name.replace('_', ' ')} ' || {name}__{side}, null)"
+        for name in count_columns()
+    )
+    several = "the same counts in other rows"
+    return f"coalesce(nullif(concat_ws(', ', {differing}), ''), '{several}')"
 
 
 def _verdict_proof() -> Proof:
@@ -162,7 +184,7 @@ def _verdict_proof() -> Proof:
         "give",
         f"""
         with overused as ({overused_periods_sql("calibration")})
-        select {_difference_sql("kept_", "")}
+        select {_difference_sql("kept_", "", "bits")}
         from (
             select logged.*, {compared} as bits
             from ({judged}) as logged
@@ -170,16 +192,46 @@ def _verdict_proof() -> Proof:
         )
         where {differ}
         union all
-        select {_difference_sql("", "right_")}
+        select {_difference_sql("", "right_", str(ALL_BITS))}
         from ({changed_verdicts_sql("overused")})
         """,
         is_quick=False,
     )
 
 
-def _difference_sql(found: str, expected: str) -> str:
-    """Return subject, found and expected of a row with masks of two prefixes."""
+def _difference_sql(found: str, expected: str, compared: str) -> str:
+    """Return subject, found and expected of a row with masks of two prefixes.
+
+    Found and expected name the verdicts that differ among the bits `compared`.
+    """
+    differ = [
+        " or ".join(
+            f"xor({found}{mask}, {expected}{mask}) & {compared} & {1 << bit} != 0"
+            for mask in MASKS
+        )
+        for bit in range(len(CHECK_NAMES))
+    ]
+
+    def verdicts(prefix: str) -> str:
+        told = ", ".join(
+            f"if({is_other}, '{name.replace('_', ' ')} ' || "
+            f"{_verdict_sql(prefix, bit)}, null)"
+            for bit, (name, is_other) in enumerate(
+                zip(CHECK_NAMES, differ, strict=True)
+            )
+        )
+        return f"coalesce(nullif(concat_ws(', ', {told}), ''), 'bits of no check')"
+
     return f"""
         site_code || ' record ' || record_id as subject,
-        row({", ".join(found + mask for mask in MASKS)})::varchar as found,
-        row({", ".join(expected + mask for mask in MASKS)})::varchar as expected"""
+        {verdicts(found)} as found,
+        {verdicts(expected)} as expected"""
+
+
+def _verdict_sql(prefix: str, bit: int) -> str:
+    """Return the word of a check's verdict in masks; of spoilt masks all words."""
+    words = ", ".join(
+        f"if({prefix}{mask} & {1 << bit} != 0, '{verdict}', null)"
+        for mask, verdict in zip(MASKS, MASKED_VERDICTS, strict=True)
+    )
+    return f"coalesce(nullif(concat_ws(' and ', {words}), ''), 'inapplicable')"

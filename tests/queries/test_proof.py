@@ -128,6 +128,68 @@ def test_damage_is_found(
     assert wrong(ledger) == proofs
 
 
+# The default anchor is set to 55 Nm of 49.5 to 60.5, and A's revision is one of B's
+# fellows: two rows count. 32 is the bit of setting torque, the sixth check.
+@pytest.mark.parametrize(
+    ("damage", "found", "expected"),
+    [
+        (
+            (
+                "update installation set conforming_mask = conforming_mask - 32, "
+                "unrecorded_mask = unrecorded_mask + 32 where record_id = 'A'"
+            ),
+            "setting torque unrecorded",
+            "setting torque conforming",
+        ),
+        (
+            (
+                "update installation set nonconforming_mask = nonconforming_mask + 32 "
+                "where record_id = 'A'"
+            ),
+            "setting torque conforming and nonconforming",
+            "setting torque conforming",
+        ),
+        (
+            (
+                "update installation set conforming_mask = conforming_mask - 32 "
+                "where record_id = 'A'"
+            ),
+            "setting torque inapplicable",
+            "setting torque conforming",
+        ),
+    ],
+)
+def test_a_wrong_verdict_is_named(
+    ledger: duckdb.DuckDBPyConnection, damage: str, found: str, expected: str
+) -> None:
+    ledger.execute(damage)
+    [proof] = [one for one in all_proofs() if one.name == "verdicts_recomputed"]
+    [fault] = read_faults(ledger, (proof,)).to_dicts()
+    assert fault["subject"] == "SITE-1 record A"
+    assert (fault["found"], fault["expected"]) == (found, expected)
+
+
+def test_a_wrong_count_is_named_with_its_cell(
+    ledger: duckdb.DuckDBPyConnection,
+) -> None:
+    ledger.execute("update tally set setting_torque_nonconforming = 7")
+    [proof] = [one for one in all_proofs() if one.name == "tally_rebuilt"]
+    [fault] = read_faults(ledger, (proof,)).to_dicts()
+    assert "SITE-1" in fault["subject"] and "2026-05-04" in fault["subject"]
+    assert fault["found"] == "setting torque nonconforming 7"
+    assert fault["expected"] == "setting torque nonconforming 0"
+
+
+def test_a_split_row_of_the_tally_is_said_to_be(
+    ledger: duckdb.DuckDBPyConnection,
+) -> None:
+    ledger.execute("insert into tally by name from tally")
+    [proof] = [one for one in all_proofs() if one.name == "tally_rebuilt"]
+    [fault] = read_faults(ledger, (proof,)).to_dicts()
+    assert "installations 2" in fault["found"]
+    assert "installations 0" in fault["expected"]
+
+
 def test_a_ledger_that_does_not_add_up_is_not_published(
     ledger: duckdb.DuckDBPyConnection, store: Store
 ) -> None:
