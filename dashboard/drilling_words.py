@@ -110,11 +110,39 @@ def place_words(site_code: str | None, names: dict[str, str]) -> str:
     return names.get(site_code, site_code)
 
 
+OUTSIDE = "No embedment asked for is within the data."
+
+
+def _foretold(found: Comparison) -> list[dict[str, Any]]:
+    return found.options.filter(pl.col("p50_min").is_not_null()).to_dicts()
+
+
+def options_lead(found: Comparison, place: str) -> list[str]:
+    """Say what the shallowest and the deepest option take, and what the first saves.
+
+    A line each; what lies between stands in the table.
+    """
+    rows = sorted(_foretold(found), key=lambda row: row["embedment_mm"])
+    if not rows:
+        return [OUTSIDE]
+    ends = rows if len(rows) < 2 else [rows[0], rows[-1]]
+    texts = [
+        f"{hours(row['hours_per_100_p50'])} of drilling per 100 anchors at "
+        f"{words.quantity(row['embedment_mm'], 'mm')} "
+        f"({hours(row['hours_per_100_p80'])} at 80{words.SPACE}% confidence)"
+        for row in ends
+    ]
+    said = [f"{rows[0]['anchor_size']} on {place}: {words.and_list(texts)}."]
+    if _saves(rows[0]):
+        said.append(_saving_words(rows[0], found.reference_mm))
+    return said
+
+
 def options_words(found: Comparison, place: str) -> str:
     """Say what the shallower options take and save, beside what they hold."""
-    rows = found.options.filter(pl.col("p50_min").is_not_null()).to_dicts()
+    rows = _foretold(found)
     if not rows:
-        return "No embedment asked for is within the data."
+        return OUTSIDE
     size = rows[0]["anchor_size"]
     texts = [
         f"{words.quantity(row['embedment_mm'], 'mm')}: {seconds(row['p50_min'])} "

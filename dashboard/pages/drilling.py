@@ -16,7 +16,7 @@ from dashboard.drilling_asked import (
     read_options,
     read_question,
 )
-from dashboard.drilling_words import options_words, place_words
+from dashboard.drilling_words import options_lead, place_words
 from dashboard.kept import drawn, kept
 from dashboard.life_table import add_lost
 from dashboard.pages.common import site_names
@@ -78,7 +78,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     question = read_question(view, data, offered_of(con))
     found = read_options(con, question)
     place = place_words(question.site_code, names)
-    answer = options_words(found, place) if isinstance(found, Comparison) else None
+    answer = options_lead(found, place) if isinstance(found, Comparison) else None
     return page(
         "Drilling",
         # Where nothing can be foretold the page still says what its logs do.

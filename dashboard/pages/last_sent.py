@@ -66,7 +66,8 @@ def _sentence(rows: list[dict[str, Any]]) -> str:
     late = [_name(row) for row in rows if row["last_on"] is not None and _is_late(row)]
     quiet = (
         "A site that has gone quiet has no bad figures, and no good ones either. Long "
-        "is over twice the site's own usual gap, and over nine in ten of its gaps."
+        "is over twice the site's own usual gap, and over nine in ten of its gaps; "
+        "who sent once or twice has no usual gap yet."
     )
     parts = [
         f"Silent for long: {words.and_list(late)}." if late else "",
@@ -94,7 +95,7 @@ def _silence(row: dict[str, Any]) -> Cell | str:
     since = "today" if days == 0 else f"{words.plural(days, 'day')} ago"
     if gap is None:
         sent = "once" if row["sendings"] == 1 else "twice"
-        return f"{since}; sent only {sent}, so no usual gap is known"
+        return f"{since}; sent {sent}"
     usual = f"usually every {_days(gap)}"
     if _is_late(row):
         return Cell(

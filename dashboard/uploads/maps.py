@@ -11,12 +11,16 @@ from dashboard.uploads.routes import MAPS, MOST_MAP_BYTES, Writing
 from etl.store_maps import StoredMap, maps_of
 from queries.store import Store
 
+# A longer list is folded away.
+MOST_OPEN = 5
+
 
 def maps_section(
     store: Store, writing: Writing, token: str, map_sha256: str
 ) -> html.Section:
     """Return the list of maps; `map_sha256` was just sent, for the upload `token`."""
     maps = maps_of(store)
+    in_force = [one for one in maps if one.in_force]
     form = file_form(
         f"{MAPS}?upload={token}" if token else MAPS,
         name="map",
@@ -34,7 +38,13 @@ def maps_section(
         "and those that loads used; in the terminal, firmset load --maps "
         "STORE/maps uses those sent here.",
         html.Div(notice(_kept(maps, map_sha256)), id="maps-kept", tabIndex="-1"),
-        _table([one for one in maps if one.in_force], "Site maps in force"),
+        html.Details(
+            [
+                html.Summary(words.plural(len(in_force), "site map") + " in force"),
+                _table(in_force, "Site maps in force"),
+            ],
+            open=len(in_force) <= MOST_OPEN,
+        ),
         html.Details(
             [
                 html.Summary("Former site maps"),

@@ -142,6 +142,14 @@ def test_what_each_embedment_costs_on_a_new_site(
         field.click()
         page.get_by_role("option", name="M16", exact=True).click()
         expect(page).to_have_url(re.compile("size=M16"))
+        lead = page.locator("#page .lead")
+        ends = sorted(options, key=lambda option: option["embedment_mm"])
+        for option in (ends[0], ends[-1]):
+            expect(lead).to_contain_text(
+                f"{option['hours_per_100_p50']:.2f}\xa0h of drilling per 100 anchors "
+                f"at {option['embedment_mm']:.0f}\xa0mm"
+            )
+        expect(lead).to_contain_text(f"{100 * ends[0]['cone_ratio']:.0f}\xa0% of its")
         part = page.locator("section.part", has_text="Embedments side by side").first
         time = part.locator("tr", has_text="Drilling per good hole, s, P50").locator(
             "td"

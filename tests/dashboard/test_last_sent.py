@@ -64,9 +64,7 @@ def test_silence_is_told_against_the_site_s_own_gap(store: Store) -> None:
         "2026-06-15",
         "21 days ago, 3.0 times its usual gap of 7 days",
     ]
-    assert by_site["Invented site ONCE"][1] == (
-        "21 days ago; sent only once, so no usual gap is known"
-    )
+    assert by_site["Invented site ONCE"][1] == ("21 days ago; sent once")
     assert by_site["GHOST"][:2] == [
         "never",
         "has sent nothing; known from a sheet of crews or planned holes",
