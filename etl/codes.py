@@ -168,12 +168,16 @@ def _join_column(
     spellings: set[str],
     source_file_id: int,
 ) -> dict[str, str]:
-    """Note spellings; return, for those not stored as they are, the stored one."""
+    """Note spellings; return, for those not stored as they are, the stored one.
+
+    Noted is also how they are seen: a code is stored by nothing that is not noted.
+    """
     by_key: Spellings = defaultdict(set)
     for spelling in spellings:
         by_key[code_key(spelling)].add(spelling)
     held = _held(con, name, list(by_key))
-    if spellings:
+    noted = sorted(spellings | set(map(plain_spelling, spellings)))
+    if noted:
         con.execute(
             """
             insert into code_spelling
@@ -181,8 +185,8 @@ def _join_column(
             """,
             {
                 "name": name,
-                "keys": [code_key(spelling) for spelling in sorted(spellings)],
-                "spellings": sorted(spellings),
+                "keys": list(map(code_key, noted)),
+                "spellings": noted,
                 "source_file_id": source_file_id,
             },
         )

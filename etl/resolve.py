@@ -219,7 +219,10 @@ def _follow_in_receipts(
         """,
         {"own_file_id": own_file_id},
     ).fetchall()
-    if held_change == [(0,)]:
+    # Who leaves may leave another's row the first of its record, where it stands.
+    is_leaving = before_without is None
+    is_shared = con.execute("select 1 from fate limit 1").fetchall() != []
+    if held_change == [(0,)] and not (is_leaving and is_shared):
         return 0
     con.execute(
         "create or replace temp table fate_before as select * from fate_of($without)",

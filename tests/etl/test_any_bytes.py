@@ -21,17 +21,12 @@ from etl.sandbox.workbook import write_sheet_texts
 from tests.etl.taking import HEADER, line, take
 from tests.etl.test_parquet import log
 from tests.etl.test_workbook import row, write_book
+from tests.examples import examples
 
 Ledger = duckdb.DuckDBPyConnection
 
 # The same examples at every run: a failure is then a change of the code.
-bounded = settings(
-    max_examples=20,
-    deadline=None,
-    derandomize=True,
-    database=None,
-    suppress_health_check=list(HealthCheck),
-)
+bounded = settings(**examples(20), suppress_health_check=list(HealthCheck))
 
 PIECES = [
     b"\n", b"\r\n", b"\r", b",", b'"', b'""', b"\x00", b" ", b"\xff", b"\xc3\xa4",
@@ -120,7 +115,7 @@ def test_damaged_packed_files(ledger: Ledger, tmp_path: Path) -> None:
     log().write_parquet(tmp_path / "log.parquet")
     parquet = (tmp_path / "log.parquet").read_bytes()
 
-    @settings(bounded, max_examples=6)
+    @settings(bounded, **examples(6))
     @given(harmed(book), harmed(parquet))
     def run(bad_book: bytes, bad_parquet: bytes) -> None:
         check(ledger, tmp_path / "log.xlsx", bad_book, 'sheet = "Log"')
@@ -134,7 +129,7 @@ def test_damaged_parquet(tmp_path: Path) -> None:
     log().write_parquet(path)
     whole = path.read_bytes()
 
-    @settings(bounded, max_examples=30)
+    @settings(bounded, **examples(30))
     @given(harmed(whole))
     def run(content: bytes) -> None:
         path.write_bytes(content)

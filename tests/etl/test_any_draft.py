@@ -11,6 +11,7 @@ from etl.draft.write import toml_of
 from etl.site_map import read_site_map
 from queries.errors import FirmsetError
 from tests.etl.test_draft import site_map_of
+from tests.examples import examples
 
 CELLS = st.sampled_from(
     [
@@ -66,7 +67,7 @@ HEADERS = st.sampled_from(
 ) | st.text(max_size=10)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(**examples(60))
 @given(data=st.data())
 def test_any_table_gives_a_draft_that_a_load_can_read(
     tmp_path_factory: pytest.TempPathFactory, data: st.DataObject

@@ -18,6 +18,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.etl.taking import HEADER, Taken, take
+from tests.examples import examples
 
 Table = list[list[str]]
 HEADS = HEADER.split(",")
@@ -106,10 +107,7 @@ def test_every_format_says_the_same(
     ledger: duckdb.DuckDBPyConnection, tmp_path: Path
 ) -> None:
     @settings(
-        max_examples=4,
-        deadline=None,
-        derandomize=True,
-        database=None,
+        **examples(4),
         suppress_health_check=list(HealthCheck),
     )
     @given(tables)

@@ -15,6 +15,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from tests.etl.cell_files import Loaded, load_cells
+from tests.examples import examples
 
 INCH = Fraction(254, 10)
 POUND = Fraction("4.4482216152605")
@@ -145,9 +146,7 @@ def files(draw: Callable[..., Any]) -> Any:
 
 @given(file=files())
 @settings(
-    max_examples=6,
-    deadline=None,
-    derandomize=True,
+    **examples(6),
     phases=(Phase.generate,),
     suppress_health_check=list(HealthCheck),
 )

@@ -14,6 +14,7 @@ from etl.site_map.lines import key_lines
 from etl.units import FACTORS, units_of
 from queries.columns import COLUMN_BY_NAME
 from queries.errors import FirmsetError
+from tests.examples import examples
 
 # The numbers of its lines are counted by hand and used below.
 GOOD = """\
@@ -274,7 +275,7 @@ FRAGMENTS = st.lists(
 )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(**examples(300))
 @given(lines=FRAGMENTS)
 def test_any_text_gives_a_map_or_a_firmset_error(
     tmp_path_factory: pytest.TempPathFactory, lines: list[str]
@@ -304,7 +305,7 @@ def quoted(text: str) -> str:
     return '"' + "".join(signs.get(sign, sign) for sign in text) + '"'
 
 
-@settings(max_examples=100, deadline=None)
+@settings(**examples(100))
 @given(data=st.data())
 def test_a_valid_map_says_what_was_written(
     tmp_path_factory: pytest.TempPathFactory, data: st.DataObject

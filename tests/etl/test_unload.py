@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 from pathlib import Path
 
+import polars as pl
 import pytest
 
 from etl.unload import unload
 from queries.errors import FirmsetError
 from queries.proof import all_proofs, read_faults
-from queries.readers.intake import read_rejects
+from queries.readers.intake import read_receipts, read_rejects
 from queries.store import Store
 from tests.builders import (
     NOW,
@@ -36,6 +37,32 @@ def store(tmp_path: Path) -> Store:
             {"record_id": "D", "hole_depth_mm": "ca. 90"},
         ],
     )
+
+
+# The first file had both records, so that the second's were further revisions. Without
+# it they are the first of their records, and none of them moves.
+def test_the_other_files_receipt_follows_what_is_taken_back(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    first = load_rows(
+        store, tmp_path / "first", [{"record_id": "A"}, {"record_id": "C"}]
+    )
+    second = load_rows(
+        store,
+        tmp_path / "second",
+        [{"record_id": "A", "revision": "1"}, {"record_id": "C", "revision": "2"}],
+    )
+
+    def counts() -> tuple[int, int]:
+        with store.reader() as con:
+            [row] = (
+                read_receipts(con).filter(pl.col("source_file_id") == second).to_dicts()
+            )
+            assert read_faults(con, all_proofs()).to_dicts() == []
+        return row["loaded"], row["revised"]
+
+    assert counts() == (0, 2)
+    unload(store, first, now=NOW)
+    assert counts() == (2, 0)
 
 
 # What a second file can do to the first one's rows; each is undone.
