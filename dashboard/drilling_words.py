@@ -139,10 +139,10 @@ def options_lead(found: Comparison, place: str) -> list[str]:
 
 
 def options_words(found: Comparison, place: str) -> str:
-    """Say what the shallower options take and save, beside what they hold."""
+    """Say what each option takes; empty where nothing can be foretold."""
     rows = _foretold(found)
     if not rows:
-        return OUTSIDE
+        return ""
     size = rows[0]["anchor_size"]
     texts = [
         f"{words.quantity(row['embedment_mm'], 'mm')}: {seconds(row['p50_min'])} "
@@ -153,9 +153,7 @@ def options_words(found: Comparison, place: str) -> str:
         f"80{words.SPACE}%{_with_handling(row, found.handling)}"
         for row in rows
     ]
-    said = [f"{size} on {place}. {'; '.join(texts)}."]
-    said += [_saving_words(row, found.reference_mm) for row in rows if _saves(row)]
-    return " ".join(said)
+    return f"{size} on {place}. {'; '.join(texts)}."
 
 
 def _with_handling(row: dict[str, Any], handling: pl.DataFrame) -> str:

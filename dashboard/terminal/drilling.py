@@ -14,6 +14,7 @@ from dashboard.drilling_words import (
     coverage_words,
     fates_words,
     handling_words,
+    options_lead,
     options_words,
     place_words,
     shift_words,
@@ -164,7 +165,8 @@ def _print_options(
         for row in found.options.to_dicts()
         if row["note"]
     ]
-    say("\n" + "\n".join([options_words(found, place), *notes]))
+    said = [*options_lead(found, place), options_words(found, place), *notes]
+    say("\n" + "\n".join(line for line in said if line))
     handled = handling_words(found.handling)
     say("\n".join([coverage_words(model), *cautions, handled]))
 
