@@ -27,9 +27,10 @@ def unload(
     """Take back the load of one file, and publish; return what was done, in words.
 
     `now` is the clock (UTC). Another load's end is awaited for `wait_s` seconds.
-    FirmsetError where there is no such receipt, or it is
-    taken back already.
+    FirmsetError where there is no store, no such receipt, or it is taken back already.
     """
+    if not store.ledger_path.exists():
+        raise FirmsetError(f"{store.folder}: no store is here, so nothing to take back")
     clock = now or datetime.now(UTC)
     with hold_store(store, wait_s):
         with open_ledger(store) as con:

@@ -5,6 +5,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+from dashboard import words
 from dashboard.terminal.output import print_object
 from etl.draft.columns import Placed
 from etl.draft.draft import Draft, draft_of
@@ -122,7 +123,7 @@ def _questions(found: Draft) -> Iterator[str]:
 
 
 def _report(found: Draft) -> Iterator[str]:
-    yield f"{found.path.name}: {len(found.header.rows):,} rows looked at"
+    yield f"{found.path.name}: {words.plural(len(found.header.rows), 'row')} looked at"
     for name, one in _layout(found):
         yield f"  {name} {one.value!r}: {one.sureness}, {one.reason}"
     active, placed = len(found.active), len(found.placed)

@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass, replace
 from functools import cache
 
-from etl.draft.words import Tokens, fold, tokens, words
+from etl.draft.words import NUMBER_SIGN, Tokens, fold, tokens, words
 from etl.units import FACTORS
 
 _HUMPS = re.compile(r"(?<=[a-z])(?=[A-Z])")
@@ -34,7 +34,9 @@ def header_readings(header: str) -> tuple[Reading, ...]:
             outside = header[: found.start()] + " " + header[found.end() :]
             return (Reading(tokens(outside), unit),)
     whole = Reading(tokens(header), None)
-    spaced = _HUMPS.sub(" ", header).replace("_", " ").strip()
+    # The sign in N° is no degree.
+    numbered = NUMBER_SIGN.sub(" no ", header)
+    spaced = _HUMPS.sub(" ", numbered).replace("_", " ").strip()
     for sign in sorted(words().unit_by_sign, key=len, reverse=True):
         before = spaced[: -len(sign)]
         if not _ends_with(spaced, sign) or not before.strip():

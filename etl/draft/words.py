@@ -15,7 +15,7 @@ Tokens = tuple[str, ...]
 
 _HUMPS = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[^\W\d_])(?=\d)|(?<=\d)(?=[^\W\d_])")
 _DIAMETER_SIGN = re.compile(r"(?<!\w)[øØ⌀](?!\w)")
-_NUMBER_SIGN = re.compile(r"(?<![^\W_])n\.?\s?[°º]", re.IGNORECASE)
+NUMBER_SIGN = re.compile(r"(?<![^\W_])n\.?\s?[°º]", re.IGNORECASE)
 _LETTERS = str.maketrans({"ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "#": " no "})
 _UMLAUTS = re.compile("(?<=[aou])e")
 # A full stop stays with its word: it may mark an abbreviation.
@@ -73,7 +73,7 @@ def tokens(text: str) -> Tokens:
 
 def fold(text: str) -> str:
     """Return a text without capitals and accents; ü and ue become u alike."""
-    text = _DIAMETER_SIGN.sub(" diameter ", _NUMBER_SIGN.sub(" no ", text)).casefold()
+    text = _DIAMETER_SIGN.sub(" diameter ", NUMBER_SIGN.sub(" no ", text)).casefold()
     parts = unicodedata.normalize("NFKD", text.translate(_LETTERS))
     bare = "".join(part for part in parts if not unicodedata.combining(part))
     return _UMLAUTS.sub("", bare)

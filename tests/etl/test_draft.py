@@ -91,6 +91,39 @@ def test_a_log_in_another_language(tmp_path: Path, language: str) -> None:
     assert (site_map.decimal, site_map.date_format) == (",", log.date_format)
 
 
+# Words of the trade, with their accents and as a keyboard without them writes them.
+PLAIN_HEADERS = [
+    ("N°", "Référence de pose", "Couple"),
+    ("No", "Reference de pose", "couple"),
+    ("n°", "Réf. de pose", "COUPLE DE SERRAGE"),
+    ("Nr.", "Setzanweisung", "Anzugsmoment"),
+    ("Nr", "SETZANWEISUNG", "ANZUGSMOMENT"),
+    ("Nº", "Código de montaje", "Par de apriete"),
+    ("N.º", "Codigo de montaje", "PAR DE APRIETE"),
+    ("Num.", "Cód. de montaje", "Par apriete"),
+]
+
+
+@pytest.mark.parametrize("headers", PLAIN_HEADERS, ids=" ".join)
+def test_a_plain_header_is_known(tmp_path: Path, headers: tuple[str, ...]) -> None:
+    number, setting, torque = headers
+    path = write_csv(
+        tmp_path,
+        [number, "1", "2", "3"],
+        ["Team", "A", "A", "B"],
+        [setting, "M12-68", "M12-68", "M16-85"],
+        ["Date", "2026-05-11", "2026-05-12", "2026-05-13"],
+        [torque, "55", "53", "110"],
+    )
+    assert said(site_map_of(draft_of(path), tmp_path)) == {
+        "record_id": (number, None, False),
+        "crew_code": ("Team", None, False),
+        "setting_code": (setting, None, False),
+        "installed_on": ("Date", None, False),
+        "setting_torque_nm": (torque, "Nm", False),
+    }
+
+
 # Hand-counted: three rows, 9.2 cm = 92 mm; the abandoned hole is kept too.
 def test_a_drafted_map_loads_its_log(tmp_path: Path) -> None:
     path = write_log(tmp_path / "fr.csv", FRENCH)

@@ -109,6 +109,9 @@ def test_a_decimal_sign_that_both_show_is_a_guess() -> None:
         ("Couple (N.m)", "Nm"),
         ("Bohrung", None),
         ("Distanz", None),
+        ("N°", None),  # The sign of a number, not of a degree.
+        ("Forage n°", None),
+        ("Inclinaison °", "deg"),
         ("Torque (kg·m)", "kgf·m"),
     ],
 )

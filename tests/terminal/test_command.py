@@ -140,6 +140,15 @@ def test_load_prints_receipts_and_a_sum(
     assert "nothing new: loaded before, see receipt 3" in capsys.readouterr().out
 
 
+def test_nothing_is_taken_back_from_a_store_that_is_not_there(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    missing = tmp_path / "missing"
+    assert main(["unload", "1", "--store", str(missing)]) == 2
+    assert f"{missing}: no store is here" in capsys.readouterr().err
+    assert not missing.exists()
+
+
 @pytest.mark.parametrize("within", [[], ["notes.md", ".hidden.csv", "harbour.toml"]])
 def test_a_folder_with_nothing_to_load_is_an_error(
     store: Store,
