@@ -44,7 +44,10 @@ def test_from_the_first_page_to_a_record_by_keys(opened: Opened) -> None:
         assert page.evaluate(FOCUSED) == "Skip to the page"
         tab_to(page, "Records")
         page.keyboard.press("Enter")
-        expect(page.locator("#page h1")).to_have_text("Records")
+        heading = page.locator("#page h1")
+        expect(heading).to_have_text("Records")
+        # The new page's heading takes the focus; a Tab before that would be lost.
+        expect(heading).to_be_focused()
         tab_to(page, "Sizes")
         page.keyboard.type("M12")
         page.keyboard.press("ArrowDown")
