@@ -22,10 +22,9 @@ def first_moment_sql(name: str, site_map: SiteMap, parameters: Parameters) -> li
     Columns <name>_local and, where cells with an offset are read in plain,
     <name>_instant.
     """
-    cell = f"trim({name}_cell)"
     if site_map.date_format:
-        reading = f"try_strptime({cell}, {parameters.add(site_map.date_format)})"
-        if _has_offset(site_map):
+        reading = formatted_sql(f"{name}_cell", site_map, parameters)
+        if has_offset(site_map):
             zone = parameters.add(site_map.time_zone)
             return [
                 f"{reading} at time zone {zone} as {name}_local",
@@ -35,7 +34,9 @@ def first_moment_sql(name: str, site_map: SiteMap, parameters: Parameters) -> li
     order = date_order(site_map)
     if order in _DAY_FORMATS:
         formats = [_DAY_FORMATS[order] + clock for clock in _TIME_FORMATS]
-        reading = f"ordered_local({cell}, {parameters.add(formats)}::varchar[])"
+        reading = (
+            f"ordered_local(trim({name}_cell), {parameters.add(formats)}::varchar[])"
+        )
         return [f"{reading} as {name}_local"]
     return [
         f"iso_local({name}_cell) as {name}_local",
@@ -43,13 +44,19 @@ def first_moment_sql(name: str, site_map: SiteMap, parameters: Parameters) -> li
     ]
 
 
-def _has_offset(site_map: SiteMap) -> bool:
+def formatted_sql(cell: str, site_map: SiteMap, parameters: Parameters) -> str:
+    """Return a cell read in the site map's own format; an instant if has_offset."""
+    return f"try_strptime(trim({cell}), {parameters.add(site_map.date_format)})"
+
+
+def has_offset(site_map: SiteMap) -> bool:
+    """Say whether the site map's own format gives each time its offset from UTC."""
     return "%z" in (site_map.date_format or "")
 
 
 def _reads_instants(site_map: SiteMap) -> bool:
     """Say whether first_moment_sql gives an instant column."""
-    return _has_offset(site_map) or (
+    return has_offset(site_map) or (
         not site_map.date_format and site_map.day_first is None
     )
 

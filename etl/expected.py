@@ -1,6 +1,6 @@
 """What a cell should have been: the words of a reason."""
 
-from etl.date_sql import date_order
+from etl.date_sql import date_order, formatted_sql, has_offset
 from etl.odd_dates import DateOrder
 from etl.query import Parameters
 from etl.site_map import SiteMap
@@ -56,16 +56,14 @@ def _expected_time(name: str, site_map: SiteMap) -> str:
     example = site_map.date_format or _TIMES[date_order(site_map)]
     if name == "installed_time":
         example = "07:45"
-    return (
-        f"expected a time as {example} "
-        f"that the clocks of {site_map.time_zone} show exactly once"
-    )
+    return f"expected a time as {example}"
 
 
 def reason_sql(name: str, cell: str, site_map: SiteMap, parameters: Parameters) -> str:
     """Return the reason of a fault: what was found where that is known, and expected.
 
-    `cell` is the SQL of the raw cell of the column `name`.
+    `cell` is the SQL of the raw cell of the column `name`; that of a time of day in a
+    column of its own stands beside the row's `installed_on`.
     """
     expected = parameters.add(expectation(name, site_map))
     match COLUMN_BY_NAME[name].kind:
@@ -79,6 +77,15 @@ def reason_sql(name: str, cell: str, site_map: SiteMap, parameters: Parameters) 
             function = "date_words" if kind == "date" else "instant_words"
             order = parameters.add(date_order(site_map))
             zone = parameters.add(site_map.time_zone)
-            return f"{function}({cell}, {order}, {zone}) || {expected}"
+            found = f"{function}({cell}, {order}, {zone})"
+            # A time with its offset is an instant, whatever the clocks did.
+            is_local = site_map.date_format and not has_offset(site_map)
+            if kind == "instant" and is_local:
+                local = formatted_sql(cell, site_map, parameters)
+                found = f"coalesce(nullif(clock_words({local}, {zone}), ''), {found})"
+            return f"{found} || {expected}"
+        case "time":
+            zone = parameters.add(site_map.time_zone)
+            return f"clock_words(installed_on + odd_time({cell}), {zone}) || {expected}"
         case _:
             return f"{expected}::varchar"

@@ -221,7 +221,8 @@ def _insert_field_faults(
     con.execute(
         f"""
         create or replace temp table faulty as
-        select held.source_row, held.field_fault_mask, staged_row.*
+        select
+            held.source_row, held.field_fault_mask, held.installed_on, staged_row.*
         from installation as held
         inner join staged_row
             on held.source_row = {staged.row_sql}

@@ -187,12 +187,26 @@ def _offset(zone: str) -> timedelta:
 
 def _local(local: datetime, time_zone: str) -> Moment:
     """Return a local time's moment; no instant where the clocks changed."""
+    found = clock_change(local, time_zone)
+    if found:
+        return Moment(local.date(), has_time=True, found=found)
+    instant = local.replace(tzinfo=ZoneInfo(time_zone)).astimezone(UTC)
+    return Moment(local.date(), instant.replace(tzinfo=None), has_time=True)
+
+
+def clock_change(local: datetime, time_zone: str) -> str:
+    """Return how a clock change leaves a local time without an instant, or nothing.
+
+    The offset of the earlier reading (fold 0 of PEP 495) is the smaller one where the
+    clocks went forward, over a time they never showed.
+    """
     zone = ZoneInfo(time_zone)
-    first, second = (local.replace(tzinfo=zone, fold=fold) for fold in (0, 1))
-    if first.utcoffset() != second.utcoffset():
-        return Moment(local.date(), has_time=True)
-    instant = first.astimezone(UTC).replace(tzinfo=None)
-    return Moment(local.date(), instant, has_time=True)
+    offsets = [local.replace(tzinfo=zone, fold=fold).utcoffset() for fold in (0, 1)]
+    first, second = (offset or timedelta(0) for offset in offsets)
+    if first == second:
+        return ""
+    shown = "never showed it" if first < second else "showed it twice"
+    return f"the clocks of {time_zone} {shown} on {local.date()}"
 
 
 @lru_cache(maxsize=65_536)

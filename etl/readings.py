@@ -11,7 +11,7 @@ from pathlib import Path
 import duckdb
 from duckdb.func import SPECIAL
 
-from etl.odd_dates import DateOrder, read_moment, read_time
+from etl.odd_dates import DateOrder, clock_change, read_moment, read_time
 from etl.odd_numbers import read_quantity
 
 _Result = float | str | bool | date | datetime | time | None
@@ -40,6 +40,13 @@ def prepare_readings(con: duckdb.DuckDBPyConnection) -> None:
             result,
             null_handling=SPECIAL,
         )
+    con.create_function(
+        "clock_words",
+        clock_words,
+        ["timestamp", "varchar"],
+        "varchar",
+        null_handling=SPECIAL,
+    )
 
 
 def odd_number(cell: str, decimal: str, unit: str | None) -> float | None:
@@ -85,6 +92,11 @@ def instant_words(cell: str, order: DateOrder, time_zone: str) -> str:
 def odd_time(cell: str) -> time | None:
     """Return a time of day that stands alone."""
     return read_time(cell)
+
+
+def clock_words(local: datetime | None, time_zone: str) -> str:
+    """Return how a clock change leaves a time open, with a semicolon, or nothing."""
+    return "" if local is None else _before_expected(clock_change(local, time_zone))
 
 
 def _before_expected(found: str) -> str:

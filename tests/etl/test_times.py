@@ -33,6 +33,13 @@ TWO_COLUMNS = 'installed_on = "day"\ninstalled_time = "time"'
 
 def stored(folder: Path, columns: str, cells: dict[str, str]) -> tuple[object, ...]:
     """Load one row; return its instant, its date and its field faults."""
+    found = stored_with_reasons(folder, columns, cells)
+    return *found[:2], [fault[:2] for fault in found[2]]
+
+
+def stored_with_reasons(
+    folder: Path, columns: str, cells: dict[str, str]
+) -> tuple[object, object, list[tuple[str, str, str]]]:
     (folder / "plaza.toml").write_text(MAP.format(columns=columns), "utf-8")
     row = {"record_id": "R1", "crew_code": "C1", "setting_code": "M12-68"}
     path = write_csv(folder / "plaza.csv", [row | cells])
@@ -43,7 +50,7 @@ def stored(folder: Path, columns: str, cells: dict[str, str]) -> tuple[object, .
         [(instant, day)] = con.execute(
             "select installed_at, installed_on::varchar from installation"
         ).fetchall()
-        faults = con.execute("select column_name, raw_value from field_fault")
+        faults = con.execute("select column_name, raw_value, reason from field_fault")
         return instant, day, faults.fetchall()
 
 
@@ -86,6 +93,57 @@ def test_times_the_clock_change_leaves_open(tmp_path: Path, when: str) -> None:
         when[:10],
         [("installed_at", when)],
     )
+
+
+DAY_FIRST = "\n[dates]\nday_first = true"
+OWN_FORMAT = '\n[dates]\nformat = "%d.%m.%Y %H:%M"'
+WITH_OFFSET = '\n[dates]\nformat = "%d.%m.%Y %H:%M %z"'
+
+
+# However a site writes its times, the reason says what the clocks did: never shown in
+# March, shown twice in October (the directive above).
+@pytest.mark.parametrize(
+    ("columns", "cells"),
+    [
+        (ONE_COLUMN, {"when": "{iso} 02:30"}),
+        (ONE_COLUMN + DAY_FIRST, {"when": "{dots} 02:30"}),
+        (ONE_COLUMN, {"when": "{iso} 2:30 am"}),
+        (ONE_COLUMN + OWN_FORMAT, {"when": "{dots} 02:30"}),
+        (ONE_COLUMN + OWN_FORMAT, {"when": "{iso} 02:30"}),
+        (TWO_COLUMNS, {"day": "{iso}", "time": "02:30"}),
+        (TWO_COLUMNS, {"day": "{iso}", "time": "2:30 am"}),
+    ],
+)
+@pytest.mark.parametrize(
+    ("iso", "dots", "shown"),
+    [
+        ("2026-03-29", "29.03.2026", "never showed it"),
+        ("2026-10-25", "25.10.2026", "showed it twice"),
+    ],
+)
+def test_the_reason_names_the_clock_change(
+    tmp_path: Path, columns: str, cells: dict[str, str], iso: str, dots: str, shown: str
+) -> None:
+    written = {name: cell.format(iso=iso, dots=dots) for name, cell in cells.items()}
+    _, day, [(_, _, reason)] = stored_with_reasons(tmp_path, columns, written)
+    assert day == iso
+    assert reason.startswith(
+        f"the clocks of Europe/Madrid {shown} on {iso}; expected a time as "
+    )
+
+
+def test_an_offset_settles_a_time_shown_twice(tmp_path: Path) -> None:
+    found = stored(
+        tmp_path, ONE_COLUMN + WITH_OFFSET, {"when": "25.10.2026 02:30 +0100"}
+    )
+    assert found == (datetime(2026, 10, 25, 1, 30, tzinfo=UTC), "2026-10-25", [])
+
+
+def test_a_time_of_no_such_offset_is_not_put_down_to_the_clocks(tmp_path: Path) -> None:
+    _, _, [(_, _, reason)] = stored_with_reasons(
+        tmp_path, ONE_COLUMN + WITH_OFFSET, {"when": "2026-10-25 02:30+99:00"}
+    )
+    assert reason == "no such offset from UTC; expected a time as %d.%m.%Y %H:%M %z"
 
 
 def test_date_and_time_in_two_columns(tmp_path: Path) -> None:
