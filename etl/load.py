@@ -1,5 +1,6 @@
 """Load one site log into the ledger, in one transaction, and give its receipt."""
 
+from collections.abc import Collection
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -81,7 +82,7 @@ def _load_staged(
         )
     fates = _count_fates(con, source_file_id)
     if "rejected" in fates:
-        _reject_conflicts(con, staged, source_file_id)
+        _reject_conflicts(con, staged, site_map.filled_headers, source_file_id)
     _insert_rejected(con, source_file_id)
     tally_settled(con, source_file_id, is_leaving=False)
     rejudge_uses(con, touched_wrenches_sql(source_file_id))
@@ -171,7 +172,10 @@ def _count_fates(con: duckdb.DuckDBPyConnection, source_file_id: int) -> dict[st
 
 
 def _reject_conflicts(
-    con: duckdb.DuckDBPyConnection, staged: StagedFile, source_file_id: int
+    con: duckdb.DuckDBPyConnection,
+    staged: StagedFile,
+    filled: Collection[str],
+    source_file_id: int,
 ) -> None:
     con.execute(
         f"""
@@ -182,10 +186,10 @@ def _reject_conflicts(
             'record ' || record_id || ' revision ' || revision
             || ' is held with other content, which has fewer gaps, or as many and '
             || 'comes first by its text; expected a higher revision',
-            {staged.raw_text_sql},
+            {staged.raw_text_sql(filled)},
             record_id
         from fate
-        inner join staged_row on source_row = {staged.row_sql}
+        inner join {staged.filled_rows_sql(filled)} on source_row = {staged.row_sql}
         where fate = 'rejected' and source_file_id = $source_file_id
         """,
         staged.raw_text_parameters | {"source_file_id": source_file_id},

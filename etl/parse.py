@@ -6,7 +6,7 @@ from dataclasses import replace
 from etl.date_sql import lacks_time_sql
 from etl.query import Parameters, Query
 from etl.site_map import MappedColumn, SiteMap
-from etl.staging import StagedFile
+from etl.staging import StagedFile, filled_down_sql
 from etl.value_sql import first_reading_sql, value_sql
 from queries.columns import LOGGED_COLUMNS, LOGGED_NAMES, Column
 
@@ -127,10 +127,7 @@ def _cell_sql(
     if found.column.name in staged.codes_as_stored:
         return cell
     if found.fill_down:
-        cell = (
-            f"last_value(nullif(trim({cell}), '') ignore nulls) over "
-            "(order by rowid rows between unbounded preceding and current row)"
-        )
+        cell = filled_down_sql(cell)
     words = site_map.codes.get(found.column.name)
     if not words:
         return cell

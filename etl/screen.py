@@ -98,7 +98,7 @@ def screen(
             select
                 source_row, reason_code, reason, record_id,
                 {staged.line_fault_sql} as line_fault,
-                {staged.raw_text_sql} as raw_text,
+                {staged.raw_text_sql(site_map.filled_headers)} as raw_text,
                 case
                     when reason_code = 'unreadable_line' then 'line'
                     when {staged.is_repeated_header_sql} then 'repeated_header'
@@ -108,7 +108,8 @@ def screen(
                         then 'footer_total'
                 end as kind
             from identity
-            inner join staged_row on source_row = {staged.row_sql}
+            inner join {staged.filled_rows_sql(site_map.filled_headers)}
+                on source_row = {staged.row_sql}
             where reason_code is not null
         )
         """,

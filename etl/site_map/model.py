@@ -58,6 +58,12 @@ class SiteMap:
         """The last row of the header; data begin in the next."""
         return self.header_rows[-1]
 
+    @property
+    def filled_headers(self) -> tuple[str, ...]:
+        """The headers of merged cells, each once."""
+        filled = [found.header for found in self.columns if found.fill_down]
+        return tuple(dict.fromkeys(filled))
+
     def fits(self, path: Path) -> bool:
         """Say whether this map is one for a file, by the file's name."""
         return fnmatch(path.name, self.match)

@@ -6,6 +6,17 @@ The table's rowid is the order in the file: rows are inserted in that order.
 """
 
 from etl.staging.stage import stage_file
-from etl.staging.staged_file import StagedFile, joined_headers, unique_headers
+from etl.staging.staged_file import (
+    StagedFile,
+    filled_down_sql,
+    joined_headers,
+    unique_headers,
+)
 
-__all__ = ["StagedFile", "joined_headers", "stage_file", "unique_headers"]
+__all__ = [
+    "StagedFile",
+    "filled_down_sql",
+    "joined_headers",
+    "stage_file",
+    "unique_headers",
+]

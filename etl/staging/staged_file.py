@@ -1,5 +1,6 @@
 """The contract between the readers of files and everything after them."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -88,10 +89,28 @@ class StagedFile:
         }
         return cells | {"total_pattern": TOTAL_PATTERN}
 
-    @property
-    def raw_text_sql(self) -> str:
-        """Return the row as it stood: its line, or a JSON object of cells by header."""
-        cells = [f"struct_pack(h := $h{i}, c := c{i + 1})" for i in range(self.width)]
+    def filled_rows_sql(self, filled: Collection[str]) -> str:
+        """Return staged_row with the cells of the headers `filled` also filled down.
+
+        Those stand in columns of their own, f1 beside c1: a footer is known by a blank.
+        """
+        columns = [
+            f"{filled_down_sql(self.cell_sql(header))} as f{self.cell_sql(header)[1:]}"
+            for header in filled
+        ]
+        if not columns:
+            return "staged_row"
+        return f"(select rowid, *, {', '.join(columns)} from staged_row) as staged_row"
+
+    def raw_text_sql(self, filled: Collection[str]) -> str:
+        """Return a row of filled_rows_sql: its line, or a JSON object by header.
+
+        A merged cell's value is part of each of its rows, so that one can stand alone.
+        """
+        cells = [
+            f"struct_pack(h := $h{i}, c := {'f' if header in filled else 'c'}{i + 1})"
+            for i, header in enumerate(self.headers)
+        ]
         by_header = (
             "to_json(map_from_entries(list_filter("
             f"[{', '.join(cells)}], lambda x: x.c is not null)))::varchar"
@@ -102,6 +121,17 @@ class StagedFile:
     def raw_text_parameters(self) -> dict[str, object]:
         """Return the parameters of raw_text_sql."""
         return {f"h{i}": header for i, header in enumerate(self.headers)}
+
+
+def filled_down_sql(cell: str) -> str:
+    """Return a cell of staged_row, or where it is blank the last one above that is not.
+
+    Spreadsheets keep a merged cell's value in its first row only.
+    """
+    return (
+        f"last_value(nullif(trim({cell}), '') ignore nulls) over "
+        "(order by rowid rows between unbounded preceding and current row)"
+    )
 
 
 def _trimmed(cell: str) -> str:

@@ -37,9 +37,9 @@ def read_rejects(
     """Return rejected rows, of one receipt or of all that were not taken back.
 
     Columns: source_file_id, file_name, site_code, source_row, reason_code, reason,
-    raw_text (JSON: the row's cells by the file's own headers), record_id (null where
-    none could be read), cleared_by (the later file that brought the record after all;
-    such rows only `with_cleared`).
+    raw_text (JSON: the row's cells by the file's own headers, merged ones filled down),
+    record_id (null where none could be read), cleared_by (the later file that brought
+    the record after all; such rows only `with_cleared`).
     """
     return read_frame(
         con,

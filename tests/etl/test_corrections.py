@@ -11,12 +11,29 @@ from dashboard.command import main
 from etl.intake import IntakeResult
 from etl.unload import unload
 from queries.errors import FirmsetError
-from queries.readers.corrections import armed_again, disarmed
+from queries.readers.corrections import REVISION_HEADER, armed_again, disarmed
 from queries.readers.intake import read_rejects
 from queries.store import Store
-from tests.builders import NOW, build_store, load, write_log
+from tests.builders import NOW, build_store, load, write_log, write_setting_data
 
 Rows = list[dict[str, str]]
+
+
+MERGED_MAP = """
+[site]
+code = "MERGED"
+name = "Invented merged cells"
+time_zone = "Europe/Madrid"
+[files]
+match = "merged.csv"
+[columns]
+record_id = "no"
+installed_on = "day"
+crew_code = "crew"
+setting_code = {from = "code", fill_down = true}
+work_area = {from = "area", fill_down = true}
+"""
+CODES: Rows = [{"setting_code": "M12-68"}, {"setting_code": "M16-85"}]
 
 
 def given_back(store: Store, capsys: pytest.CaptureFixture[str]) -> Rows:
@@ -75,6 +92,53 @@ def test_corrected_rows_are_loaded_and_cleared(
         ).fetchall()
     assert cleared["cleared_by"].to_list() == [receipt.source_file_id] * 2
     assert notes == [("=1+1", 2)]
+
+
+# A spreadsheet keeps a merged cell's value in its first row only, and a row that is
+# given back alone has none above it.
+def test_rows_of_merged_cells_come_back_whole(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = Store(tmp_path / "store")
+    (tmp_path / "merged.toml").write_text(MERGED_MAP, "utf-8")
+    lines = [
+        "code,no,day,crew,area",
+        "M12-68,R1,2026-05-04,C1,North",
+        ",R2,2026-05-04,,",
+        ",R1,2026-05-05,C1,",
+        "M16-85,R3,2026-05-04,C1,South",
+        ",R4,soon,C1,",
+        "Total,,,,",
+    ]
+    merged = tmp_path / "merged.csv"
+    merged.write_text("\n".join(lines) + "\n", "utf-8")
+    load(store, write_setting_data(tmp_path, CODES), merged)
+    rows = given_back(store, capsys)
+    kept = [(row["no"], row["code"], row["area"]) for row in rows]
+    assert kept == [
+        ("R2", "M12-68", "North"),
+        ("R1", "M12-68", "North"),
+        ("R4", "M16-85", "South"),
+        ("", "Total", "South"),
+    ]
+    mended = [
+        rows[0] | {"crew": "C1"},
+        rows[1] | {REVISION_HEADER: "1"},
+        rows[2] | {"day": "2026-05-06"},
+    ]
+    sent_again(store, tmp_path / "mended.csv", mended)
+    assert open_rejects(store) == [("merged.csv", 7)]
+    with store.reader() as con:
+        held = con.execute(
+            "select record_id, revision, setting_code, work_area "
+            "from installation order by all"
+        ).fetchall()
+    assert held == [
+        ("R1", 1, "M12-68", "North"),
+        ("R2", 0, "M12-68", "North"),
+        ("R3", 0, "M16-85", "South"),
+        ("R4", 0, "M16-85", "South"),
+    ]
 
 
 def test_what_is_still_wrong_stays_open(
