@@ -1,8 +1,9 @@
 """Parse one file within a limit on memory; run as a process.
 
-Usage: python -m etl.sandbox.main KIND FILE FOLDER MEMORY_BYTES [SHEET]. Writes into
-FOLDER. Exit 2 with a last line on stderr where the file is at fault, 3 where it asks
-for more memory than there is.
+Usage: python -m etl.sandbox.main KIND FILE FOLDER MEMORY_BYTES DECIMAL [SHEET].
+Writes into FOLDER; what the file holds as numbers has DECIMAL ("." or ",") for its
+sign, as the file's texts do. Exit 2 with a last line on stderr where the file is at
+fault, 3 where it asks for more memory than there is.
 """
 
 import sys
@@ -21,12 +22,14 @@ def _limit_memory(limit_bytes: int) -> None:
     resource.setrlimit(resource.RLIMIT_AS, (limit_bytes, limit_bytes))
 
 
-def _parser_of(kind: str) -> Callable[[Path, str, Path], None]:
+def _parser_of(kind: str) -> Callable[[Path, str, str, Path], None]:
     # The libraries are loaded within the limit, by the kind that needs them.
     if kind == "parquet":
         from etl.sandbox.parquet import write_parquet_texts
 
-        return lambda path, _, folder: write_parquet_texts(path, folder)
+        return lambda path, decimal, _, folder: write_parquet_texts(
+            path, decimal, folder
+        )
     from etl.sandbox.workbook import write_sheet_texts
 
     return write_sheet_texts
@@ -34,14 +37,14 @@ def _parser_of(kind: str) -> Callable[[Path, str, Path], None]:
 
 def main() -> int:
     """Run the conversion; return the exit code."""
-    kind, path, folder, memory, sheet = [*sys.argv[1:], ""][:5]
+    kind, path, folder, memory, decimal, sheet = [*sys.argv[1:], ""][:6]
     _limit_memory(int(memory))
     try:
         parse = _parser_of(kind)
     except Exception:  # what a library does that finds no memory
         return NOT_WITHIN_LIMITS
     try:
-        parse(Path(path), sheet, Path(folder))
+        parse(Path(path), decimal, sheet, Path(folder))
     except MemoryError:
         return NOT_WITHIN_LIMITS
     except ValueError as error:

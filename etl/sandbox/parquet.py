@@ -9,21 +9,23 @@ MAX_ROWS = 50_000_000
 MAX_COLUMNS = 1_000
 NAMES_NAME = "names"
 TEXTS_NAME = "texts.parquet"
+FRACTIONAL = ("FLOAT", "DOUBLE", "DECIMAL")
 NESTED = ("STRUCT", "MAP", "UNION", "LIST", "VARIANT")
 
 
-def write_parquet_texts(path: Path, folder: Path) -> None:
+def write_parquet_texts(path: Path, decimal: str, folder: Path) -> None:
     """Write the file's cells as texts; ValueError says in words what is amiss.
 
-    Doubles with all their digits, times as ISO 8601 (with the offset where the column
-    has one), nested values as JSON. Writes the columns' names apart.
+    Numbers with all their digits and the sign `decimal`, times as ISO 8601 (with the
+    offset where the column has one), nested values as JSON. Writes the columns' names
+    apart.
     """
     con = duckdb.connect(config={"memory_limit": "300MB", "threads": 1})
     con.execute("set TimeZone = 'UTC'")
     con.execute("set temp_directory = ''")
     source = re.sub(r"[*?\[]", lambda found: f"[{found[0]}]", str(path))
     try:
-        _convert(con, source, folder)
+        _convert(con, source, decimal, folder)
     except duckdb.OutOfMemoryException as error:
         raise MemoryError from error
     except duckdb.Error as error:
@@ -34,7 +36,9 @@ def write_parquet_texts(path: Path, folder: Path) -> None:
         ) from error
 
 
-def _convert(con: duckdb.DuckDBPyConnection, source: str, folder: Path) -> None:
+def _convert(
+    con: duckdb.DuckDBPyConnection, source: str, decimal: str, folder: Path
+) -> None:
     [(row_count,)] = con.execute(
         "select coalesce(sum(num_rows), 0) from parquet_file_metadata($path)",
         {"path": source},
@@ -49,7 +53,7 @@ def _convert(con: duckdb.DuckDBPyConnection, source: str, folder: Path) -> None:
         raise ValueError(f"has {len(columns)} columns, expected at most {MAX_COLUMNS}")
     aliases = ", ".join(f"v{i + 1}" for i in range(len(columns)))
     texts = ", ".join(
-        f"{_text_sql(f'v{i + 1}', str(column[1]))} as c{i + 1}"
+        f"{_text_sql(f'v{i + 1}', str(column[1]), decimal)} as c{i + 1}"
         for i, column in enumerate(columns)
     )
     con.execute(
@@ -65,9 +69,11 @@ def _convert(con: duckdb.DuckDBPyConnection, source: str, folder: Path) -> None:
     (folder / NAMES_NAME).write_text(names, "utf-8")
 
 
-def _text_sql(value: str, kind: str) -> str:
+def _text_sql(value: str, kind: str, decimal: str) -> str:
     if kind.startswith(NESTED) or kind.endswith("]"):
         return f"to_json({value})::varchar"
     if kind.startswith("TIMESTAMP"):
         return f"replace({value}::varchar, ' ', 'T')"
+    if kind.startswith(FRACTIONAL) and decimal == ",":
+        return f"replace({value}::varchar, '.', ',')"
     return f"{value}::varchar"

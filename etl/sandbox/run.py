@@ -17,7 +17,7 @@ TIMEOUT_S = 300
 
 
 def parse_apart(
-    kind: str, path: Path, folder: Path, *arguments: str, instead: str
+    kind: str, path: Path, folder: Path, decimal: str, sheet: str = "", *, instead: str
 ) -> None:
     """Parse a file ("xlsx", "parquet") to files of texts in `folder`.
 
@@ -30,7 +30,8 @@ def parse_apart(
         str(path.resolve()),
         str(folder),
         str(MEMORY_BYTES[kind]),
-        *arguments,
+        decimal,
+        sheet,
     ]
     try:
         done = subprocess.run(

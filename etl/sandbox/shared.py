@@ -27,9 +27,13 @@ MILLISECONDS_A_DAY = 86_400_000
 
 @dataclass(frozen=True)
 class Styles:
-    """`date_kinds`: per style number how it shows a number, None as one."""
+    """`date_kinds`: per style number how it shows a number, None as one.
+
+    `decimal` is the sign that numbers are written with.
+    """
 
     date_kinds: tuple[DateKind | None, ...] = ()
+    decimal: str = "."
     is_1904: bool = False
 
     def text_of(self, number: str, style: int) -> str:
@@ -39,7 +43,8 @@ class Styles:
         except ValueError:
             return number
         kind = self.date_kinds[style] if style < len(self.date_kinds) else None
-        return (kind and self._date_text(value, kind)) or plain_number(value)
+        date = kind and self._date_text(value, kind)
+        return date or plain_number(value).replace(".", self.decimal)
 
     def _date_text(self, serial: float, kind: DateKind) -> str | None:
         """Return a serial as ISO text, to the millisecond; None where it is no date."""
@@ -90,7 +95,9 @@ def date_kind(code: str) -> DateKind | None:
     return "date" if "m" in code else None
 
 
-def read_styles(archive: zipfile.ZipFile, name: str | None, is_1904: bool) -> Styles:
+def read_styles(
+    archive: zipfile.ZipFile, name: str | None, decimal: str, *, is_1904: bool
+) -> Styles:
     """Read which styles show dates."""
     codes: dict[str, str] = {}
     formats: list[str] = []
@@ -120,7 +127,7 @@ def read_styles(archive: zipfile.ZipFile, name: str | None, is_1904: bool) -> St
         else _BUILT_IN.get(int(number) if number.isdigit() else 0)
         for number in formats
     )
-    return Styles(tuple(kinds), is_1904)
+    return Styles(tuple(kinds), decimal, is_1904)
 
 
 def read_shared_texts(archive: zipfile.ZipFile, name: str) -> list[str]:

@@ -20,18 +20,19 @@ ROWS_NAME = "rows.csv"
 WIDTH_NAME = "width"
 
 
-def write_sheet_texts(path: Path, sheet: str, folder: Path) -> None:
+def write_sheet_texts(path: Path, decimal: str, sheet: str, folder: Path) -> None:
     """Write a sheet's rows that hold anything; ValueError says what fails.
 
-    `sheet` is its name, '' the first one. Columns of rows.csv: the row's number;
-    ",2,7," where cells 2 and 7 are errors, "long" where the row is too long to keep;
-    the cells, in a short line the last ones left out. `width` holds their number.
+    `sheet` is its name, '' the first one; numbers have the sign `decimal`. Columns of
+    rows.csv: the row's number; ",2,7," where cells 2 and 7 are errors, "long" where the
+    row is too long to keep; the cells, in a short line the last ones left out. `width`
+    holds their number.
     """
     try:
         with zipfile.ZipFile(path) as archive:
             _check_size(path, archive)
             parts = _Parts(archive)
-            reader = SheetReader(parts.texts(), parts.styles())
+            reader = SheetReader(parts.texts(), parts.styles(decimal))
             _write(archive, parts.sheet_name(sheet), reader, folder)
     except (zipfile.BadZipFile, NotImplementedError, EOFError, KeyError) as error:
         raise ValueError(f"is a damaged workbook ({error}); send it again") from error
@@ -83,13 +84,13 @@ class _Parts:
         name = self._by_kind.get("sharedStrings")
         return read_shared_texts(self._archive, name) if name else []
 
-    def styles(self) -> Styles:
+    def styles(self, decimal: str) -> Styles:
         is_1904 = any(
             name == "workbookPr" and found.get("date1904") in ("1", "true")
             for name, found in self._workbook
         )
         name = self._by_kind.get("styles")
-        return read_styles(self._archive, name, is_1904)
+        return read_styles(self._archive, name, decimal, is_1904=is_1904)
 
     def sheet_name(self, wanted: str) -> str:
         """Return the part of the sheet of that name, or of the first."""

@@ -34,7 +34,9 @@ def stage_json_lines(
     headers = tuple(dict.fromkeys(found.header for found in site_map.columns))
     try:
         with closing(lines_of(source)) as lines:
-            stage_rows(con, _rows(lines, headers), len(headers), str(path))
+            stage_rows(
+                con, _rows(lines, headers, site_map.decimal), len(headers), str(path)
+            )
     except UnicodeDecodeError:
         for _ in decoded_chunks(path, source, "utf-8"):
             pass
@@ -42,7 +44,9 @@ def stage_json_lines(
     return StagedFile(path, headers, first_row=1, has_own_rows=True)
 
 
-def _rows(lines: Iterator[tuple[str, int]], headers: tuple[str, ...]) -> Iterator[Row]:
+def _rows(
+    lines: Iterator[tuple[str, int]], headers: tuple[str, ...], decimal: str
+) -> Iterator[Row]:
     nothing = [None] * len(headers)
     for number, (line, length) in enumerate(lines, start=1):
         text = line.strip()
@@ -55,7 +59,7 @@ def _rows(lines: Iterator[tuple[str, int]], headers: tuple[str, ...]) -> Iterato
             yield number, fault, shown, nothing
             continue
         try:
-            found = _object(text)
+            found = _object(text, decimal)
             cells = [found.get(header) for header in headers]
             cell_fault = _cell_fault(cells)
             yield number, cell_fault, shown, nothing if cell_fault else cells
@@ -64,15 +68,17 @@ def _rows(lines: Iterator[tuple[str, int]], headers: tuple[str, ...]) -> Iterato
             yield number, words or "not a JSON object", shown, nothing
 
 
-def _object(text: str) -> dict[str, str | None]:
+def _object(text: str, decimal: str) -> dict[str, str | None]:
     """Return a line's values by key, as text: numbers digit for digit, null as None.
 
-    Lists and objects are given as their JSON text. Raises ValueError where the line
-    is not one object, RepeatedKeyError where a key stands twice in it.
+    A number's point is written as `decimal`, as the site's texts have it: a file's
+    numbers are the same whatever its texts look like. Lists and objects are given as
+    their JSON text. Raises ValueError where the line is not one object,
+    RepeatedKeyError where a key stands twice in it.
     """
     found = json.loads(
         text,
-        parse_float=str,
+        parse_float=lambda digits: digits.replace(".", decimal),
         parse_int=str,
         parse_constant=str,  # NaN and Infinity, which Python reads as numbers
         object_pairs_hook=_unrepeated,

@@ -6,14 +6,15 @@ import duckdb
 
 from etl.sandbox.parquet import NAMES_NAME, TEXTS_NAME
 from etl.sandbox.run import parse_apart
+from etl.site_map import SiteMap
 from etl.staging.staged_file import StagedFile, unique_headers
 
 
 def stage_parquet(
-    con: duckdb.DuckDBPyConnection, path: Path, folder: Path
+    con: duckdb.DuckDBPyConnection, path: Path, site_map: SiteMap, folder: Path
 ) -> StagedFile:
     """Stage all columns; row 1 is the first record, since names stand apart."""
-    parse_apart("parquet", path, folder, instead="send it as CSV")
+    parse_apart("parquet", path, folder, site_map.decimal, instead="send it as CSV")
     names = (folder / NAMES_NAME).read_text("utf-8").split("\n")
     cells = ", ".join(f"nullif(trim(c{i + 1}), '')" for i in range(len(names)))
     con.execute(

@@ -59,7 +59,7 @@ def _stage(
         case "xlsx":
             return stage_workbook(con, path, site_map, folder)
         case _:
-            return stage_parquet(con, path, folder)
+            return stage_parquet(con, path, site_map, folder)
 
 
 def _kind_inside(path: Path, source: Path, is_utf16: bool) -> str:

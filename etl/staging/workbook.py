@@ -30,6 +30,7 @@ def stage_workbook(
         "xlsx",
         path,
         folder,
+        site_map.decimal,
         site_map.sheet or "",
         instead="send the sheet as CSV",
     )

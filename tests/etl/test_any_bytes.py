@@ -104,7 +104,7 @@ def test_damaged_sheets(tmp_path: Path) -> None:
                 harm = part == name and content
                 archive.writestr(part, data.draw(harmed(content)) if harm else content)
         path.write_bytes(packed.getvalue())
-        parses(lambda: write_sheet_texts(path, "", tmp_path))
+        parses(lambda: write_sheet_texts(path, ".", "", tmp_path))
 
     run()
 
@@ -133,6 +133,6 @@ def test_damaged_parquet(tmp_path: Path) -> None:
     @given(harmed(whole))
     def run(content: bytes) -> None:
         path.write_bytes(content)
-        parses(lambda: write_parquet_texts(path, tmp_path))
+        parses(lambda: write_parquet_texts(path, ".", tmp_path))
 
     run()

@@ -4,9 +4,11 @@ Expected values are what the test wrote, in canonical units, before it dressed t
 """
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import duckdb
+import polars as pl
 import pytest
 import xlsxwriter
 
@@ -199,6 +201,57 @@ def test_workbook_with_title_rows_and_merged_cells(tmp_path: Path) -> None:
         rows = con.execute("select source_row from installation order by record_id")
         # Rows of the sheet, counted from 1: the empty sixth one keeps its number.
         assert rows.fetchall() == [(4,), (5,), (7,)]
+
+
+def write_typed_workbook(path: Path, depths: list[float | str]) -> None:
+    with xlsxwriter.Workbook(path) as book:
+        sheet = book.add_worksheet()
+        sheet.write_row(0, 0, HEADER.split(";"))
+        for number, depth in enumerate(depths, start=1):
+            sheet.write_row(number, 0, [number, "2026-05-04", "K1", "M12-68", depth])
+
+
+def write_typed_json(path: Path, depths: list[float | str]) -> None:
+    records = [
+        dict(zip(HEADER.split(";"), [n, "2026-05-04", "K1", "M12-68", d], strict=False))
+        for n, d in enumerate(depths, start=1)
+    ]
+    path.write_text("\n".join(map(json.dumps, records)), "utf-8")
+
+
+def write_typed_parquet(path: Path, depths: list[float | str]) -> None:
+    pl.DataFrame(
+        {
+            "Nr": [1, 2, 3],
+            "Datum": "2026-05-04",
+            "Kolonne": "K1",
+            "Dübel": "M12-68",
+            "Tiefe": depths,
+            "gereinigt": "",
+            "Bemerkung": "",
+        }
+    ).write_parquet(path)
+
+
+# What a file holds as a number has no sign of its own: the map's decimal comma is that
+# of texts. Read as a text, 1.125 would be 1125 with a grouping point.
+@pytest.mark.parametrize(
+    ("name", "write", "depths"),
+    [
+        ("log.xlsx", write_typed_workbook, [1.125, 0.25, "0,092"]),
+        ("log.jsonl", write_typed_json, [1.125, 0.25, "0,092"]),
+        ("log.parquet", write_typed_parquet, [1.125, 0.25, 0.092]),
+    ],
+)
+def test_numbers_of_a_type_where_texts_have_a_decimal_comma(
+    tmp_path: Path,
+    name: str,
+    write: Callable[[Path, list[float | str]], None],
+    depths: list[float | str],
+) -> None:
+    write(tmp_path / name, depths)
+    found = loaded(tmp_path, name, files='decimal = ","', unit="m")
+    assert [depth for _, _, _, depth, *_ in found] == [1125.0, 250.0, 92.0]
 
 
 @pytest.mark.parametrize(
