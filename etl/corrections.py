@@ -1,79 +1,31 @@
 """Rejected rows that come back corrected.
 
 `firmset rejects --format csv` writes rejected rows with the columns of the files they
-came from and four columns in front (queries/readers/corrections.py). Such a file is
-known by these, whatever its name, and however the spreadsheet saved it: with commas,
-semicolons or tabs, in UTF-8, UTF-16 or Windows-1252. Its rows are read by the site maps
-that the files they came from were read with, and clear the rejected rows they correct:
-these are linked to the file, not deleted.
+came from and four columns in front (queries/readers/corrections.py), by which such a
+file is known (etl/corrected_rows.py). Its rows are read by the site maps that the files
+they came from were read with, and clear the rejected rows they correct: these are
+linked to the file, not deleted.
 """
 
-import codecs
 import csv
-import io
 from collections.abc import Iterator
-from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import duckdb
 
+from etl.corrected_rows import read_corrected_rows
 from etl.site_map import MappedColumn, SiteMap, read_site_map
 from etl.staging import StagedFile
 from queries.columns import COLUMN_BY_NAME
 from queries.errors import FirmsetError
 from queries.readers.corrections import (
-    MARK_HEADERS,
     RECEIPT_HEADER,
     REVISION_HEADER,
     ROW_HEADER,
     armed_again,
 )
-
-DELIMITERS = (",", ";", "\t")
-# An even number of bytes, for UTF-16.
-LONGEST_HEADER = 65_536
-
-
-def is_corrections(path: Path) -> bool:
-    """Say whether a file is rejected rows that were written for correction."""
-    with path.open("rb") as content:
-        start = content.read(LONGEST_HEADER)
-    return _delimiter(start.decode(_wide(start) or "latin-1", "replace")) is not None
-
-
-def _wide(start: bytes) -> str | None:
-    """Return the encoding that a file's first bytes tell of; None: no wide one."""
-    if start.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return "utf-16"
-    return None
-
-
-def _delimiter(text: str) -> str | None:
-    """Return what stands between the marks in the first line; None: they do not."""
-    first = text.removeprefix("\ufeff").removeprefix("\xef\xbb\xbf").partition("\n")[0]
-    for delimiter in DELIMITERS:
-        with suppress(csv.Error):
-            header = next(csv.reader([first.rstrip("\r")], delimiter=delimiter), [])
-            if header[: len(MARK_HEADERS)] == list(MARK_HEADERS):
-                return delimiter
-    return None
-
-
-def _read_rows(path: Path) -> list[list[str]]:
-    """Return the file's lines as cells, the headers first."""
-    content = path.read_bytes()
-    wide = _wide(content)
-    for encoding in [wide] if wide else ["utf-8-sig", "windows-1252"]:
-        with suppress(UnicodeDecodeError):
-            text = content.decode(encoding)
-            delimiter = _delimiter(text) or ","
-            return list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
-    raise FirmsetError(
-        f"{path}: neither UTF-8, UTF-16 nor Windows-1252: expected one of these, as a "
-        "spreadsheet saves a CSV"
-    )
 
 
 def corrected_parts(
@@ -84,22 +36,23 @@ def corrected_parts(
     Each log is a CSV in `folder` with the file's own rows at their own places; rows of
     other maps are left blank there. FirmsetError where a row names no known receipt.
     """
-    header, *rows = _read_rows(path)
-    cells = [[armed_again(cell) for cell in row] for row in rows]
+    header, *rows = read_corrected_rows(path, ".")
     maps = [
         _map_of_row(con, path, number, row) if any(row) else None
-        for number, row in enumerate(cells, start=2)
+        for number, row in enumerate(rows, start=2)
     ]
     for sha256 in dict.fromkeys(found for found in maps if found):
+        site_map = _map_for_part(con, sha256, header, folder)
+        _, *rows = read_corrected_rows(path, site_map.decimal)
         part = folder / f"{sha256}.csv"
-        kept = [
-            row if of == sha256 else [] for row, of in zip(cells, maps, strict=True)
-        ]
         with part.open("w", encoding="utf-8", newline="") as target:
             writer = csv.writer(target, lineterminator="\n")
             writer.writerow(header)
-            writer.writerows(kept)
-        yield part, _map_for_part(con, sha256, header, folder)
+            writer.writerows(
+                [armed_again(cell) for cell in row] if of == sha256 else []
+                for row, of in zip(rows, maps, strict=True)
+            )
+        yield part, site_map
 
 
 def _map_of_row(

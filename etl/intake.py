@@ -10,7 +10,8 @@ import duckdb
 
 from etl.batch import Batch, gather
 from etl.choose_map import choose_site_map
-from etl.corrections import corrected_parts, is_corrections
+from etl.corrected_rows import is_corrections
+from etl.corrections import corrected_parts
 from etl.faults import StorageFaultError, fault_line, storage_fault
 from etl.ledger import open_ledger
 from etl.load import load_log

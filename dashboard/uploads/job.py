@@ -13,7 +13,7 @@ from typing import Any
 from dashboard.terminal.drafting import findings
 from dashboard.terminal.receipts import receipt_row
 from etl.batch import is_log as is_log_name
-from etl.corrections import is_corrections
+from etl.corrected_rows import is_corrections
 from etl.draft.draft import draft_of
 from etl.draft.write import toml_of
 from etl.intake import IntakeResult, load_paths

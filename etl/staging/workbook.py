@@ -1,6 +1,8 @@
 """Stage a sheet of a workbook, parsed in a process of its own."""
 
+import csv
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import duckdb
 
@@ -20,6 +22,24 @@ IDENTITY_NAMES = (
     "crew_code",
     "setting_code",
 )
+
+
+def read_first_sheet(path: Path, decimal: str) -> list[list[str]]:
+    """Return the cells of a workbook's first sheet: row n of it at place n - 1.
+
+    Rows without a value are empty, the others all as wide as the widest. FirmsetError
+    where it cannot be read.
+    """
+    with TemporaryDirectory() as name:
+        folder = Path(name)
+        parse_apart("xlsx", path, folder, decimal, instead="send the sheet as CSV")
+        rows: list[list[str]] = []
+        with (folder / ROWS_NAME).open(encoding="utf-8", newline="") as lines:
+            for number, _, *cells in csv.reader(lines):
+                rows += [[] for _ in range(len(rows) + 1, int(number))]
+                rows.append(cells)
+        width = int((folder / WIDTH_NAME).read_text("ascii"))
+    return [row and row + [""] * (width - len(row)) for row in rows]
 
 
 def stage_workbook(

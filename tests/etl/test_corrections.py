@@ -1,23 +1,26 @@
 """Rejected rows given back, corrected by hand, and loaded again."""
 
-import csv
-import io
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from dashboard.command import main
-from etl.intake import IntakeResult
 from etl.unload import unload
 from queries.errors import FirmsetError
-from queries.readers.corrections import REVISION_HEADER, armed_again, disarmed
+from queries.readers.corrections import (
+    REVISION_HEADER,
+    armed_again,
+    disarmed,
+)
 from queries.readers.intake import read_rejects
 from queries.store import Store
 from tests.builders import NOW, build_store, load, write_log, write_setting_data
-
-Rows = list[dict[str, str]]
-
+from tests.etl.correcting import (
+    Rows,
+    build_rejects,
+    given_back,
+    open_rejects,
+    sent_again,
+)
 
 MERGED_MAP = """
 [site]
@@ -36,32 +39,9 @@ work_area = {from = "area", fill_down = true}
 CODES: Rows = [{"setting_code": "M12-68"}, {"setting_code": "M16-85"}]
 
 
-def given_back(store: Store, capsys: pytest.CaptureFixture[str]) -> Rows:
-    """Return what `firmset rejects --format csv` prints, as rows."""
-    capsys.readouterr()
-    assert main(["rejects", "--format", "csv", "--store", str(store.folder)]) == 0
-    return list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
-
-
-def sent_again(store: Store, path: Path, rows: Rows) -> IntakeResult:
-    with path.open("w", encoding="utf-8", newline="") as lines:
-        writer = csv.DictWriter(lines, list(rows[0]))
-        writer.writeheader()
-        writer.writerows(rows)
-    return load(store, path)
-
-
-def open_rejects(store: Store) -> list[tuple[object, ...]]:
-    with store.reader() as con:
-        return read_rejects(con).select("file_name", "source_row").rows()
-
-
 @pytest.fixture
 def store(tmp_path: Path) -> Store:
-    return build_store(
-        tmp_path,
-        [{}, {"crew_code": "", "note": "=1+1"}, {"installed_on": "31.02.2026"}],
-    )
+    return build_rejects(tmp_path)
 
 
 def test_rows_come_back_as_they_were_written(
@@ -182,127 +162,6 @@ def test_a_conflict_is_settled_by_a_higher_revision(
     with store.reader() as con:
         held = con.execute("select revision, setting_torque_nm from installation")
         assert held.fetchall() == [(1, 55)]
-
-
-def _spoil_json(path: Path) -> None:
-    path.write_text('{"Nr": "A", "Tag": "2026-05-04"}\nnot json\n', "utf-8")
-
-
-MAP = """
-[site]
-code = "OTHER"
-name = "Invented"
-time_zone = "Europe/Berlin"
-[files]
-match = "{match}"
-{files}
-[columns]
-record_id = "Nr"
-installed_on = "Tag"
-crew_code = "Trupp"
-setting_code = "Typ"
-hole_depth_mm = {{from = "Tiefe", unit = "cm"}}
-"""
-
-
-def _write_semicolons(path: Path) -> None:
-    path.write_bytes(
-        "Titel\nNr;Tag;Trupp;Typ;Tiefe\n7;;Süd;M12-68;9,2\n".encode("cp1252")
-    )
-
-
-# Whatever a site's files look like, the corrected rows are one comma CSV.
-@pytest.mark.parametrize(
-    ("name", "files", "write", "mended", "expected"),
-    [
-        (
-            "o.csv",
-            'encoding = "windows-1252"\ndelimiter = ";"\ndecimal = ","\nheader_row = 2',
-            _write_semicolons,
-            {"Tag": "2026-05-04"},
-            ("7", "SÜD", 92.0),
-        ),
-        (
-            "o.jsonl",
-            "",
-            _spoil_json,
-            {"Trupp": "T1", "Typ": "M12-68", "Tiefe": "9.2"},
-            ("A", "T1", 92.0),
-        ),
-    ],
-)
-def test_corrections_of_other_formats(
-    tmp_path: Path,
-    capsys: pytest.CaptureFixture[str],
-    name: str,
-    files: str,
-    write: Callable[[Path], None],
-    mended: dict[str, str],
-    expected: tuple[object, ...],
-) -> None:
-    store = build_store(tmp_path)
-    folder = tmp_path / "other"
-    folder.mkdir()
-    write(folder / name)
-    (folder / "o.toml").write_text(MAP.format(match=name, files=files), "utf-8")
-    load(store, folder / name)
-    row, *rest = given_back(store, capsys)
-    assert [cells["firmset surplus"] for cells in rest] == ["not json"] * len(rest)
-    sent_again(store, tmp_path / "mended.csv", [row | mended])
-    with store.reader() as con:
-        held = con.execute(
-            "select record_id, crew_code, hole_depth_mm from installation"
-        )
-        assert held.fetchall() == [expected]
-
-
-# As spreadsheets save a CSV, by the language they run in: (delimiter, encoding).
-@pytest.mark.parametrize(
-    ("delimiter", "encoding"),
-    [
-        (",", "utf-8-sig"),
-        (";", "utf-8-sig"),
-        (";", "windows-1252"),
-        ("\t", "utf-16"),
-        ("\t", "utf-8"),
-    ],
-)
-def test_however_a_spreadsheet_saves_the_corrections(
-    store: Store,
-    tmp_path: Path,
-    capsys: pytest.CaptureFixture[str],
-    delimiter: str,
-    encoding: str,
-) -> None:
-    rows = given_back(store, capsys)
-    rows[0] |= {"crew_code": "CREW-Ü"}
-    rows[1] |= {"installed_on": "2026-05-06", "note": f'a "quoted" {delimiter} one'}
-    path = tmp_path / "mended.csv"
-    with path.open("w", encoding=encoding, newline="") as lines:
-        writer = csv.DictWriter(lines, list(rows[0]), delimiter=delimiter)
-        writer.writeheader()
-        writer.writerows(rows)
-    [receipt] = load(store, path).receipts
-    assert (receipt.loaded, receipt.rejected) == (2, 0)
-    assert open_rejects(store) == []
-    with store.reader() as con:
-        held = con.execute(
-            "select crew_code, note from installation where record_id <> 'R1' "
-            "order by record_id"
-        ).fetchall()
-    assert held == [("CREW-Ü", "=1+1"), ("CREW-1", f'a "quoted" {delimiter} one')]
-
-
-def test_corrections_in_no_known_encoding(
-    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    rows = given_back(store, capsys)
-    path = tmp_path / "mended.csv"
-    sent_again(store, path, rows)
-    # 0x81 is no sign of Windows-1252, and stands alone in no UTF-8.
-    path.write_bytes(path.read_bytes() + b"\x81")
-    [failure] = load(store, path).failures
-    assert "mended.csv: neither UTF-8, UTF-16 nor Windows-1252" in failure
 
 
 def test_rows_of_several_sites_in_one_file(

@@ -1,0 +1,105 @@
+"""The rows of a file of corrections, however a spreadsheet saved it.
+
+With commas, semicolons or tabs, in UTF-8, UTF-16 or Windows-1252, or as a workbook:
+such a file is known by the columns in front of its first row, whatever its name.
+"""
+
+import codecs
+import csv
+import io
+import zipfile
+import zlib
+from contextlib import suppress
+from pathlib import Path
+
+from etl.staging.workbook import read_first_sheet
+from queries.errors import FirmsetError
+from queries.readers.corrections import MARK_HEADERS, RECEIPT_HEADER
+
+DELIMITERS = (",", ";", "\t")
+# An even number of bytes, for UTF-16.
+LONGEST_HEADER = 65_536
+_ZIP_START = b"PK\x03\x04"
+# A workbook's texts stand in parts of these names (ECMA-376 part 1, 12.3.15 and
+# 12.3.24), those of its first row at their beginning.
+_TEXT_PARTS = ("xl/sharedStrings", "xl/worksheets/")
+
+_DAMAGED = (
+    zipfile.BadZipFile,
+    zlib.error,
+    NotImplementedError,
+    RuntimeError,
+    EOFError,
+    OSError,
+)
+
+
+def is_corrections(path: Path) -> bool:
+    """Say whether a file is rejected rows that were written for correction."""
+    with path.open("rb") as content:
+        start = content.read(LONGEST_HEADER)
+    if start.startswith(_ZIP_START):
+        return _may_be_marked(path) and _is_marked(read_first_sheet(path, ".")[:1])
+    return _delimiter(start.decode(_wide(start) or "latin-1", "replace")) is not None
+
+
+def read_corrected_rows(path: Path, decimal: str) -> list[list[str]]:
+    """Return the file's rows as cells, the headers first, blank rows as [] or blanks.
+
+    What a workbook holds as numbers has the sign `decimal`. FirmsetError where the
+    file cannot be read.
+    """
+    content = path.read_bytes()
+    if content.startswith(_ZIP_START):
+        return read_first_sheet(path, decimal)
+    wide = _wide(content)
+    for encoding in [wide] if wide else ["utf-8-sig", "windows-1252"]:
+        with suppress(UnicodeDecodeError):
+            text = content.decode(encoding)
+            delimiter = _delimiter(text) or ","
+            return list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
+    raise FirmsetError(
+        f"{path}: neither UTF-8, UTF-16 nor Windows-1252: expected one of these, as a "
+        "spreadsheet saves a CSV"
+    )
+
+
+def _wide(start: bytes) -> str | None:
+    """Return the encoding that a file's first bytes tell of; None: no wide one."""
+    if start.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return "utf-16"
+    return None
+
+
+def _delimiter(text: str) -> str | None:
+    """Return what stands between the marks in the first line; None: they do not."""
+    first = text.removeprefix("\ufeff").removeprefix("\xef\xbb\xbf").partition("\n")[0]
+    for delimiter in DELIMITERS:
+        with suppress(csv.Error):
+            rows = csv.reader([first.rstrip("\r")], delimiter=delimiter)
+            if _is_marked(list(rows)):
+                return delimiter
+    return None
+
+
+def _is_marked(rows: list[list[str]]) -> bool:
+    return any(row[: len(MARK_HEADERS)] == list(MARK_HEADERS) for row in rows[:1])
+
+
+def _may_be_marked(path: Path) -> bool:
+    """Say whether the first mark stands where a workbook has its first row's texts.
+
+    So that an ordinary log is not read twice: little of the file is looked at here.
+    """
+    try:
+        with zipfile.ZipFile(path) as archive:
+            names = archive.namelist()
+            parts = [name for name in names if name.startswith(_TEXT_PARTS)]
+            return any(_begins_marked(archive, name) for name in parts[:20])
+    except _DAMAGED:
+        return False  # The reader of workbooks says what is wrong with it.
+
+
+def _begins_marked(archive: zipfile.ZipFile, name: str) -> bool:
+    with archive.open(name) as part:
+        return RECEIPT_HEADER.encode() in part.read(LONGEST_HEADER)
