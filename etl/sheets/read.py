@@ -1,16 +1,14 @@
 """Read and validate a sheet from the declaration of its columns."""
 
-import csv
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+from etl.sheets.cells import read_records
 from etl.sheets.declaration import Row, Rule, Sheet, SheetColumn
 from etl.sheets.kinds import Value
 from queries.errors import FirmsetError
-
-DELIMITERS = (",", ";")
 
 
 @dataclass(frozen=True)
@@ -39,16 +37,11 @@ class SheetRow:
 def read_sheet(path: Path, sheet: Sheet) -> list[SheetRow]:
     """Return the rows of a sheet that are not blank altogether, with their faults.
 
-    FirmsetError where the file is no CSV in UTF-8 or its header has a fault, and, of
+    FirmsetError where the file cannot be read or its header has a fault, and, of
     a sheet that is refused whole, where any row has one: it lists every fault of the
     file with row, column, value and what was expected.
     """
-    try:
-        header, records = _records(path)
-    except (UnicodeDecodeError, csv.Error) as error:
-        raise FirmsetError(
-            f"{path}: is not a comma or semicolon CSV in UTF-8: {error}"
-        ) from error
+    header, records = read_records(path)
     faults = _header_faults(header, sheet)
     read = [_read_row(number, cells, header, sheet) for number, cells in records]
     rows = list(settled(read, sheet))
@@ -59,43 +52,6 @@ def read_sheet(path: Path, sheet: Sheet) -> list[SheetRow]:
     if faults:
         raise FirmsetError(f"{path}: {'; '.join(faults)}")
     return rows
-
-
-def read_header(line: str) -> tuple[str, list[str]]:
-    """Return a header line's delimiter, the one that splits it most, and its names."""
-    split = [
-        (delimiter, _trimmed(cells, 0))
-        for delimiter in DELIMITERS
-        for cells in csv.reader([line], delimiter=delimiter)
-    ]
-    return max(split, key=lambda found: len(found[1]), default=(DELIMITERS[0], []))
-
-
-def _records(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
-    """Return the header, and the records that are not blank with their numbers."""
-    with path.open(encoding="utf-8-sig", newline="") as lines:
-        delimiter, header = read_header(lines.readline())
-        width = len(header)
-        # Strict: else a quote that is never closed would swallow the rest of the file.
-        reader = csv.reader(lines, delimiter=delimiter, strict=True)
-        records = [
-            (number, _trimmed(cells, width))
-            for number, cells in enumerate(reader, start=2)
-            if any(cell.strip() for cell in cells)
-        ]
-    return header, records
-
-
-def _trimmed(cells: list[str], width: int) -> list[str]:
-    """Return cells without spaces around them.
-
-    Blank ones at the end for which the header has no column are left out:
-    spreadsheets write such.
-    """
-    trimmed = [cell.strip() for cell in cells]
-    while len(trimmed) > width and not trimmed[-1]:
-        trimmed.pop()
-    return trimmed
 
 
 def _header_faults(header: list[str], sheet: Sheet) -> list[str]:

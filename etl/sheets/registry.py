@@ -13,8 +13,9 @@ from etl.sheets import (
     trainings,
     wrench_calibrations,
 )
+from etl.sheets.cells import SUFFIXES, header_of
 from etl.sheets.declaration import Sheet
-from etl.sheets.read import read_header
+from queries.errors import FirmsetError
 
 # Setting data first: others may name its codes. A new sheet is a file and a line here.
 SHEETS: tuple[Sheet, ...] = (
@@ -39,7 +40,7 @@ def sheet_of_file(path: Path) -> Sheet | None:
     `crews.csv` is one by its name alone, so that a wrong header is reported; more in
     the name, as in `crews_2026.csv`, asks for a header that is mostly the sheet's.
     """
-    if path.suffix.lower() != ".csv":
+    if path.suffix.lower() not in SUFFIXES:
         return None
     stem = re.sub(r"[\s-]", "_", path.stem.lower())
     for sheet in SHEETS:
@@ -52,8 +53,10 @@ def sheet_of_file(path: Path) -> Sheet | None:
 
 
 def _has_header_of(path: Path, sheet: Sheet) -> bool:
-    with path.open(encoding="utf-8-sig", errors="replace", newline="") as lines:
-        _, header = read_header(lines.readline())
+    try:
+        header = header_of(path)
+    except FirmsetError:
+        return True  # The load says why it cannot be read.
     names = {column.name for column in sheet.file_columns()}
     return 2 * len(names.intersection(header)) > len(header)
 

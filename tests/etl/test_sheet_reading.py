@@ -1,9 +1,11 @@
 """How a file of master data is recognised and read, and what becomes of its rows."""
 
 import json
+from datetime import datetime
 from pathlib import Path
 
 import pytest
+import xlsxwriter
 
 from queries.readers.intake import read_rejects
 from queries.store import Store
@@ -45,6 +47,43 @@ def test_forms_of_the_same_sheet(tmp_path: Path, text: str, encoding: str) -> No
     assert (receipt.rows_read, receipt.loaded) == (1, 1)
     assert (receipt.content, receipt.site_code) == ("crews", None)
     assert _crews(store) == [("C1", "North team", "HARBOUR", None)]
+
+
+# As a spreadsheet keeps one: dates and numbers typed, a note's sheet behind it, a blank
+# row. Named so that the header has to be looked at.
+def test_a_workbook_of_a_sheet(tmp_path: Path) -> None:
+    path = tmp_path / "wrench_calibrations 2026.xlsx"
+    names = "wrench_code calibrated_on valid_cycles range_low_nm range_high_nm"
+    with xlsxwriter.Workbook(path) as book:
+        sheet = book.add_worksheet()
+        day = book.add_format({"num_format": "dd.mm.yyyy"})
+        sheet.write_row(0, 0, names.split())
+        for row, code in ((1, 7), (3, "W8")):
+            sheet.write_row(row, 0, [code, None, 5000, 20.5, 100])
+            sheet.write_datetime(row, 1, datetime(2026, 3, 31), day)
+        sheet.write_row(4, 0, ["W9", "soon", 5000, 20, 100])
+        book.add_worksheet("notes").write(0, 0, "invented")
+    store = build_store(tmp_path)
+    [receipt] = load(store, path).receipts
+    assert (receipt.content, receipt.loaded) == ("wrench calibrations", 2)
+    with store.reader() as con:
+        held = con.execute(
+            "select wrench_code, calibrated_on::varchar, valid_cycles, range_low_nm "
+            "from wrench_calibration order by all"
+        ).fetchall()
+        [reject] = read_rejects(con).to_dicts()
+    assert held == [("7", "2026-03-31", 5000, 20.5), ("W8", "2026-03-31", 5000, 20.5)]
+    assert reject["source_row"] == 5
+    assert reject["reason"].startswith("calibrated_on = 'soon': expected a date")
+
+
+def test_a_damaged_workbook_of_a_sheet_fails_alone(tmp_path: Path) -> None:
+    crews = write_csv(tmp_path / "crews.csv", [CREW])
+    damaged = _write(tmp_path, "inspectors_may.xlsx", "PK no workbook")
+    result = load(build_store(tmp_path), damaged, crews)
+    assert [receipt.content for receipt in result.receipts] == ["crews"]
+    [failure] = result.failures
+    assert failure.startswith(f"{damaged}: is a damaged workbook")
 
 
 @pytest.mark.parametrize(
