@@ -76,9 +76,11 @@ def _load_staged(
     _insert_field_faults(con, staged, site_map, source_file_id)
     displaced = settle_arriving(con, site_map.site_code, source_file_id)
     if displaced:
+        is_one = displaced == 1
+        which = "row of another file counts" if is_one else "rows of other files count"
         remarks.append(
-            f"{displaced} rows of other files count no more: the same records and "
-            "revisions stand here with other content, which has fewer gaps"
+            f"{displaced} {which} no more: the same records and revisions stand here "
+            "with other content, which has fewer gaps"
         )
     fates = _count_fates(con, source_file_id)
     if "rejected" in fates:

@@ -77,12 +77,12 @@ def _unreadable_dates(
     if contradicting > MOST_CONTRADICTIONS_FRAC * rows:
         said = str(site_map.day_first).lower()
         asked.append(
-            f"{contradicting} of {rows} dates contradict day_first = {said} and were "
+            f"day_first = {said} is contradicted by {contradicting} of {rows} dates, "
             "rejected: a question whether the site map is wrong"
         )
     if ambiguous:
         asked.append(
-            f"{ambiguous} of {rows} dates have two readings and were rejected: "
+            f"two readings of {ambiguous} of {rows} dates, rejected: "
             f"{MUST_SAY} = true or false"
         )
     return asked

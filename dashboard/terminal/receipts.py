@@ -1,11 +1,14 @@
 """What a load did, in words."""
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import asdict
 
 from dashboard import words
 from etl.intake import IntakeResult
 from etl.receipt import Receipt
+
+# Every row of a file comes to one of these ends.
+FATES = ("loaded", "revised", "duplicate", "rejected")
 
 RECEIPT_COLUMNS = (
     "receipt",
@@ -37,22 +40,11 @@ def receipt_row(receipt: Receipt) -> dict[str, object]:
 
 def summary(result: IntakeResult, *, is_rehearsal: bool = False) -> str:
     """Return the line that adds the receipts up."""
-    counts: dict[str, Callable[[Receipt], int]] = {
-        "read": lambda receipt: receipt.rows_read,
-        "loaded": lambda receipt: receipt.loaded,
-        "revised": lambda receipt: receipt.revised,
-        "duplicate": lambda receipt: receipt.duplicate,
-        "rejected": lambda receipt: receipt.rejected,
-    }
-    totals = {name: sum(map(take, result.receipts)) for name, take in counts.items()}
     edition = "dry run, nothing was written" if is_rehearsal else edition_words(result)
     failed = f", {len(result.failures)} failed" if result.failures else ""
     return (
         f"{words.plural(len(result.receipts), 'file')}{failed}: "
-        f"{totals['read']:,} rows read = "
-        f"{totals['loaded']:,} loaded + {totals['revised']:,} revised + "
-        f"{totals['duplicate']:,} duplicate + {totals['rejected']:,} rejected; "
-        f"{edition}"
+        f"{_accounted(result.receipts)}; {edition}"
     )
 
 
@@ -65,10 +57,16 @@ def edition_words(result: IntakeResult) -> str:
 
 def receipt_words(receipt: Receipt) -> str:
     """Return the line of one file."""
-    counts = (
-        f"{receipt.file_name}: {receipt.rows_read:,} rows read = "
-        f"{receipt.loaded:,} loaded + {receipt.revised:,} revised + "
-        f"{receipt.duplicate:,} duplicate + {receipt.rejected:,} rejected"
-    )
+    counts = f"{receipt.file_name}: {_accounted([receipt])}"
     remarks = receipt_row(receipt)["remarks"]
     return "; ".join([counts, *remarks]) if isinstance(remarks, list) else counts
+
+
+def _accounted(receipts: Sequence[Receipt]) -> str:
+    """Return what became of the rows of some files."""
+    fates = {
+        fate: sum(getattr(receipt, fate) for receipt in receipts) for fate in FATES
+    }
+    rows_read = sum(receipt.rows_read for receipt in receipts)
+    parts = " + ".join(f"{count:,} {fate}" for fate, count in fates.items())
+    return f"{rows_read:,} {'row' if rows_read == 1 else 'rows'} read = {parts}"

@@ -167,7 +167,7 @@ def test_dates_that_contradict_the_map(
         dates="day_first = true",
     )
     words = (
-        "2 of 50 dates contradict day_first = true and were rejected: a question "
+        "day_first = true is contradicted by 2 of 50 dates, rejected: a question "
         "whether the site map is wrong"
     )
     assert loaded.receipt.remarks == ([words] if is_asked else [])
@@ -181,7 +181,7 @@ def test_dates_with_two_readings(tmp_path: Path) -> None:
     )
     [remark] = loaded.receipt.remarks
     assert remark == (
-        "1 of 2 dates have two readings and were rejected: the site map must say "
+        "two readings of 1 of 2 dates, rejected: the site map must say "
         "[dates] day_first = true or false"
     )
 

@@ -57,7 +57,7 @@ def test_a_watch_loads_what_arrives_and_ends_with_0(
     write_setting_data(folder)
     store = Store(tmp_path / "store")
     with watching(folder, store) as process:
-        assert line_of(process).startswith("setting_data.csv: 1 rows read = 1 loaded")
+        assert line_of(process).startswith("setting_data.csv: 1 row read = 1 loaded")
         write_log(folder, [{}, {"crew_code": ""}])
         assert line_of(process) == (
             "SITE-1_log.csv: 2 rows read = 1 loaded + 0 revised + 0 duplicate "
