@@ -67,11 +67,15 @@ def data(**values: str) -> dict[str, Any]:
 
 
 def page(
-    heading: str, lead: str | Sequence[str], scope: str | None, *sections: Section
+    heading: str,
+    lead: str | Sequence[str | Component],
+    scope: str | None,
+    *sections: Section,
 ) -> html.Div:
     """Return a page: heading, the sentences that answer, what it covers, sections.
 
-    A lead of several lines begins with the one to act on. A section given as a function
+    A lead of several lines begins with the one to act on; a component among them holds
+    lines that are weighed later. A section given as a function
     leaves words in its place if it fails.
     """
     return html.Div(
@@ -85,8 +89,11 @@ def page(
     )
 
 
-def _lead(lines: Sequence[str]) -> html.Div:
-    return html.Div([html.P(line) for line in lines], className="lead")
+def _lead(lines: Sequence[str | Component]) -> html.Div:
+    return html.Div(
+        [html.P(line) if isinstance(line, str) else line for line in lines],
+        className="lead",
+    )
 
 
 def _made(made: Section) -> Child:

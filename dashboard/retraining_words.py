@@ -22,6 +22,8 @@ SIDES = {
 
 # From this share of missing answers on, an entry says so.
 MUCH_MISSING = 0.2
+# So many entries are named on top of the page beside the first.
+NAMED = 3
 NO_NAMES: Mapping[str, str] = MappingProxyType({})
 
 
@@ -39,9 +41,7 @@ def first_words(
     if not clear:
         return "Nothing here is clear of chance, which is no clearance."
     first = clear[0]
-    said = (
-        f"Retrain crew {first['crew']} on {words.title(first['check']).lower()} first."
-    )
+    said = f"Retrain crew {first['crew']} on {_topic(first)} first."
     trained = [
         f"crew {each.crew_code} on {words.title(each.check_name).lower()} on "
         f"{words.day(each.trained_on)}"
@@ -52,6 +52,41 @@ def first_words(
     return (
         f"{said} Trained since: {words.and_list(trained)}; see below what came of it."
     )
+
+
+def lead_words(
+    clear: Sequence[Mapping[str, Any]], site_names: Mapping[str, str]
+) -> list[str]:
+    """Return what Crews begins with, of the entries `clear` of chance, a line each."""
+    if not clear:
+        return [
+            (
+                "No crew stands out to be retrained first: nothing on any check is "
+                "clear of chance, which is no clearance."
+            )
+        ]
+    first, *others = clear
+    low, high = first["avoidable_low"], first["avoidable_high"]
+    said = (
+        f"Retrain crew {first['crew']}{_whereabouts(first, site_names)} on "
+        f"{_topic(first)} first: to work there as the better quarter of crews does "
+        f"would spare about {words.fixed(first['avoidable'], 0)} "
+        f"({words.fixed(low, 0)}{words.DASH}{words.fixed(high, 0)}) of its next "
+        f"{words.count(first['planned'])}.{missing_words(first)}"
+    )
+    told = [
+        f"{row['crew']} on {_topic(row)} (about {words.fixed(row['avoidable'], 0)} of "
+        f"{words.count(row['planned'])})"
+        for row in others[:NAMED]
+    ]
+    if len(others) > NAMED:
+        told.append(f"{len(others) - NAMED} more")
+    then = f"Then {words.and_list(told)}. " if told else ""
+    return [said, f"{then}It is where to look first, not a finding against a crew."]
+
+
+def _topic(entry: Mapping[str, Any]) -> str:
+    return words.title(entry["check"]).lower()
 
 
 def entry_words(
@@ -66,7 +101,7 @@ def entry_words(
     )
     return (
         f"Crew {entry['crew']}{_whereabouts(entry, site_names)}, "
-        f"{words.title(entry['check']).lower()}: "
+        f"{_topic(entry)}: "
         f"{words.share(entry['nonconforming'], entry['judged'])} nonconforming{sided}; "
         f"probably {words.percent(entry['eb_rate'])}, where on like work the better "
         f"quarter of crews is {quarter_words(entry['reachable_rate'])}. Reaching that "

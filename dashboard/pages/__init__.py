@@ -19,7 +19,11 @@ from dashboard.pages.doubted import doubted_section
 from dashboard.pages.drilling import counter_section
 from dashboard.pages.follow_up import follow_up_section
 from dashboard.pages.near_zero import near_zero_part
-from dashboard.pages.retraining import retraining_section, trainings_section
+from dashboard.pages.retraining import (
+    retraining_lead,
+    retraining_section,
+    trainings_section,
+)
 from dashboard.pages.standing_out import standing_out_section
 from queries.readers.choices import Choices
 
@@ -46,6 +50,7 @@ LATER: Mapping[str, later.Render] = {
     "crew grid": crew_grid,
     "crew trends": crews.crew_trends_part,
     "size trends": crews.size_trends_part,
+    "retrain first": retraining_lead,
     "retraining": retraining_section,
     "trainings": trainings_section,
     "crossed crews": crossed_section,

@@ -5,6 +5,7 @@ from dataclasses import replace
 import duckdb
 import polars as pl
 from dash import html
+from dash.development.base_component import Component
 
 from dashboard import sentences, words
 from dashboard.address import View, records_href
@@ -44,14 +45,20 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         ("crew comparison", view.one_check),
         lambda: read_comparison(con, "crew", view.check_name, view.selection),
     )
-    return page(
-        "Crews",
-        sentences.compare_groups(
+    said: list[str | Component] = [
+        *sentences.compare_groups(
             shown,
             label="crew",
             group="crew",
             weighed=found_words(weighed, "crew"),
-        ),
+        )
+    ]
+    # Who has chosen a check asks about that one; the list is over all of them.
+    if not view.selection.check_names and shown["judged"].sum():
+        said = [later("retrain first", view), *said]
+    return page(
+        "Crews",
+        said,
         words.scope(
             view.selection, choices.first_on, choices.last_on, site_names(choices)
         ),

@@ -24,6 +24,7 @@ from dashboard.parts import (
 from dashboard.retraining_words import (
     entry_words,
     first_words,
+    lead_words,
     list_words,
     quarter_words,
 )
@@ -111,6 +112,14 @@ def retraining_section(
             what="retraining list",
         ),
     )
+
+
+def retraining_lead(
+    con: duckdb.DuckDBPyConnection, view: View, choices: Choices
+) -> html.Div:
+    """Return whom to retrain on what, first, as the page's first lines."""
+    clear = clear_entries(read_list(con, view))
+    return html.Div([html.P(line) for line in lead_words(clear, site_names(choices))])
 
 
 def _budgets(view: View) -> html.Nav:

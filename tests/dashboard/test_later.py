@@ -67,6 +67,7 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
         "site calibration",
     ]
     assert asked["/crews"] == [
+        "retrain first",
         "retraining",
         "trainings",
         "crew grid",
@@ -155,6 +156,41 @@ def test_the_page_begins_with_whom_to_retrain(taught: Store) -> None:
         part for part in walk(page) if getattr(part, "className", "") == "contents"
     ]
     assert hrefs(nav) == [f"#{name}" for name in parts]
+
+
+# The list is over all checks: who has chosen one is told of that one.
+def test_the_first_line_is_whom_to_retrain(taught: Store, bits: Store) -> None:
+    def lead(store: Store, search: str) -> html.Div:
+        page = route(store, "/crews", search)[0]
+        [found] = [part for part in walk(page) if _is_lead(part)]
+        return found
+
+    first = lead(taught, "").children[0]
+    assert first.id["part"] == "retrain first"
+    chosen = lead(taught, "?check=setting_torque").children[0]
+    assert text(chosen).startswith("Setting torque: ")
+    nothing = lead(taught, "?from=2030-01-01").children[0]
+    assert text(nothing).startswith("Nothing to judge")
+    # B has 10 of 20 more than the others a week; A follows it, as the list has them.
+    entries = rows(
+        table(
+            render_part(taught, LATER, "retraining", ""),
+            "Whom to retrain on what, first",
+        )
+    )
+    assert [row[0] for row in entries[:2]] == ["B", "A"]
+    spared = float(entries[0][7].split()[0])
+    words = said(taught, "retrain first")
+    assert words.startswith(
+        "Retrain crew B (Invented site SITE-1) on setting torque first:"
+    )
+    assert f"would spare about {spared:.0f} (" in words
+    assert f") of its next {entries[0][6]}.\nThen A on setting torque (about " in words
+    assert "No crew stands out" in said(bits, "retrain first", "?crews=B")
+
+
+def _is_lead(part: object) -> bool:
+    return getattr(part, "className", "") == "lead"
 
 
 # A fell on its training, within the 24 weeks of the store: it is listed, and said.
