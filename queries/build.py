@@ -45,6 +45,7 @@ VIEW_NAMES = (
     "recheck",
     "gauge",
     "batch_row",
+    "batch_time",
     "batch_count",
     "batch_sign",
     "batch_record",

@@ -1,13 +1,12 @@
--- What the signs of batch_sign are counted from. Grain: one row per batch (site, crew
--- and day), setting data and gauge step of these sites (NULL: all). Reads: batch_row.
--- stamped_count is the batch's. square_sum: of the distances of torques inside the
+-- What the signs of batch_sign in torques and measured values are counted from. Grain:
+-- one row per batch (site, crew and day), setting data and gauge step of these sites
+-- (NULL: all). Reads: batch_row. square_sum: of the distances of torques inside the
 -- band from their mean, in parts of the band.
 create or replace macro batch_count(sites) as table
     select
         batch_key,
         setting_key,
         step_nm,
-        any_value(stamped_count) as stamped_count,
         count(is_inside) as torques,
         count_if(not is_inside) as outside,
         count_if(is_at_edge) as at_edge,
@@ -17,13 +16,9 @@ create or replace macro batch_count(sites) as table
         count_if(repeats_torque) as repeat_torque,
         count(repeats_record) as may_repeat_record,
         count_if(repeats_record) as repeat_record,
-        count(is_impossible_pace) as may_pace,
-        count_if(is_impossible_pace) as impossible_pace,
-        count(is_stamped_late) as may_stamp,
-        count_if(is_stamped_late) as stamped_late,
         count_if(is_inside) as inside,
         var_pop(place_frac) filter (is_inside) * count_if(is_inside) as square_sum,
         -- Where the step is not known, a hundredth of the band.
-        coalesce(avg(step_frac), 0.01) as step_frac
+        coalesce(step_nm / any_value(width_nm), 0.01) as step_frac
     from batch_row(sites)
     group by batch_key, setting_key, step_nm;

@@ -1,6 +1,7 @@
 -- The rows of one batch, each with the signs it shows itself. Grain: one row per
 -- installation of one site, crew and day that was not abandoned. Reads: installation,
--- batch_row (its header and that of batch_sign say what each sign is), source_file.
+-- batch_row and batch_time (their headers and that of batch_sign say what each sign
+-- is), source_file.
 create or replace macro batch_record(one_site, one_crew, one_day) as table
     select
         logged.site_code,
@@ -19,8 +20,8 @@ create or replace macro batch_record(one_site, one_crew, one_day) as table
                 if(shown.is_round, 'round', null),
                 if(shown.repeats_torque, 'torque', null),
                 if(shown.repeats_record, 'record', null),
-                if(shown.is_impossible_pace, 'pace', null),
-                if(shown.is_stamped_late, 'stamp', null)
+                if(stamped.is_impossible_pace, 'pace', null),
+                if(stamped.is_stamped_late, 'stamp', null)
             ],
             lambda sign: sign is not null
         ) as signs,
@@ -31,6 +32,10 @@ create or replace macro batch_record(one_site, one_crew, one_day) as table
         on
             shown.source_file_id = logged.source_file_id
             and shown.source_row = logged.source_row
+    left join batch_time([one_site]) as stamped
+        on
+            shown.source_file_id = stamped.source_file_id
+            and shown.source_row = stamped.source_row
     inner join source_file
         on logged.source_file_id = source_file.source_file_id
     where

@@ -3,11 +3,10 @@
 -- requirement, gauge.
 --
 -- "Before" is the row before in the files of the same batch (site, crew and day) and
--- setting data; for times, the anchor before of the batch. A flag is NULL where the row
--- cannot show it. place_frac: where the torque lies in its band, from 0 to 1. Codes are
--- carried as 64-bit hashes, file and row as one number, and flags are settled early:
--- sorting ten million wide rows costs several times the rest. Anchors of one instant
--- come in order of their drilling time, so that counts are always the same.
+-- setting data. A flag is NULL where the row cannot show it. place_frac: where the
+-- torque lies in its band, from 0 to 1. Codes are carried as 64-bit hashes, file and
+-- row as one number, and flags are settled early: sorting ten million wide rows costs
+-- several times the rest. What times show is in batch_time, for the same reason.
 create or replace macro batch_row(site_codes) as table
     with band as (
         select
@@ -24,8 +23,6 @@ create or replace macro batch_row(site_codes) as table
             hash(site_code, setting_code, coalesce(wrench_code, '')) as gauge_key,
             setting_code,
             source_file_id * 4294967296 + source_row as place_in_files,
-            epoch_ms(installed_at) as at_ms,
-            1000 * drill_s as drill_ms,
             setting_torque_nm as torque_nm,
             if(
                 (hole_depth_mm is not null)::integer
@@ -53,13 +50,11 @@ create or replace macro batch_row(site_codes) as table
             measured.batch_key,
             measured.setting_key,
             measured.place_in_files,
-            measured.at_ms,
-            measured.drill_ms,
             measured.torque_nm,
             measured.measured_hash,
+            band.width_nm,
             gauge.step_nm,
-            (measured.torque_nm - band.lowest_torque_nm) / band.width_nm as place_frac,
-            gauge.step_nm / band.width_nm as step_frac
+            (measured.torque_nm - band.lowest_torque_nm) / band.width_nm as place_frac
         from measured
         inner join band on measured.setting_code = band.setting_code
         left join gauge(site_codes) as gauge
@@ -71,11 +66,9 @@ create or replace macro batch_row(site_codes) as table
             batch_key,
             setting_key,
             place_in_files,
-            at_ms,
-            drill_ms,
+            width_nm,
             step_nm,
             place_frac,
-            step_frac,
             -- A billionth: 49.5 in a band from 0.9 x 55.
             place_frac between -1e-9 and 1 + 1e-9 as is_inside,
             place_frac between -1e-9 and 0.05 or place_frac between 0.95 and 1 + 1e-9
@@ -88,25 +81,6 @@ create or replace macro batch_row(site_codes) as table
         window in_setting as (
             partition by hash(batch_key, setting_key) order by place_in_files
         )
-    ),
-
-    in_time as (
-        select
-            in_file.*,
-            lag(at_ms) over in_batch as before_ms,
-            last_value(at_ms ignore nulls) over whole_batch as last_ms,
-            count(at_ms) over whole_batch as stamped_count,
-            row_number() over in_batch as place_in_time
-        from in_file
-        window
-            in_batch as (
-                partition by batch_key order by at_ms, drill_ms, place_in_files
-            ),
-            whole_batch as (
-                partition by batch_key
-                order by at_ms, drill_ms, place_in_files
-                rows between unbounded preceding and unbounded following
-            )
     )
 
     select
@@ -114,16 +88,12 @@ create or replace macro batch_row(site_codes) as table
         setting_key,
         place_in_files // 4294967296 as source_file_id,
         place_in_files % 4294967296 as source_row,
+        width_nm,
         step_nm,
-        stamped_count,
         place_frac,
-        step_frac,
         is_inside,
         is_at_edge,
         is_round,
         repeats_torque,
-        repeats_record,
-        at_ms - before_ms < drill_ms as is_impossible_pace,
-        if(place_in_time < stamped_count, at_ms >= last_ms - 600000, null)
-            as is_stamped_late
-    from in_time;
+        repeats_record
+    from in_file;

@@ -1,6 +1,6 @@
 -- What of a batch (the rows of one site, crew and day) can be held against the other
 -- crews' batches. Grain: one row per batch and sign with anything to count, of these
--- sites (NULL: all). Reads: batch_count, tally.
+-- sites (NULL: all). Reads: batch_count, batch_time, tally.
 --
 -- found of so many rows (row_count) show the sign. peer_share is the share of such rows
 -- among the site's other crews, (k + 1/2) / (n + 1), for rows alike: of the same
@@ -38,10 +38,21 @@ create or replace macro batch_sign(sites) as table
         select
             counted.*,
             batch.crew_key,
-            hash(counted.setting_key, counted.step_nm) as alike,
-            hash(batch.site_code, floor(log2(counted.stamped_count))) as size_alike
+            hash(counted.setting_key, counted.step_nm) as alike
         from batch_count(sites) as counted
         inner join batch on counted.batch_key = batch.batch_key
+    ),
+
+    of_time as (
+        select
+            batch_key,
+            count(*) as stamped_count,
+            count(is_impossible_pace) as may_pace,
+            count_if(is_impossible_pace) as impossible_pace,
+            count(is_stamped_late) as may_stamp,
+            count_if(is_stamped_late) as stamped_late
+        from batch_time(sites)
+        group by batch_key
     ),
 
     long as (
@@ -59,17 +70,25 @@ create or replace macro batch_sign(sites) as table
         from part
         union all
         select
-            batch_key,
-            any_value(crew_key) as crew_key,
-            any_value(size_alike) as alike,
+            of_time.batch_key,
+            batch.crew_key,
+            hash(batch.site_code, floor(log2(of_time.stamped_count))) as alike,
             0 as outside,
             unnest([
-                { sign: 'pace', found: sum(impossible_pace), rows: sum(may_pace) },
-                { sign: 'stamp', found: sum(stamped_late), rows: sum(may_stamp) }
+                {
+                    sign: 'pace',
+                    found: of_time.impossible_pace,
+                    rows: of_time.may_pace
+                },
+                {
+                    sign: 'stamp',
+                    found: of_time.stamped_late,
+                    rows: of_time.may_stamp
+                }
             ]) as one
-        from part
-        where stamped_count >= 2
-        group by batch_key
+        from of_time
+        inner join batch on of_time.batch_key = batch.batch_key
+        where of_time.stamped_count >= 2
     ),
 
     counted as materialized (

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from queries.frames import read_frame
+from queries.readers.doubts import read_batch
 from queries.store import Store
 from tests.builders import Row, build_store
 
@@ -208,6 +209,26 @@ def test_signs_are_the_twins(store: Store, rows: list[Row]) -> None:
     assert expected == mine
 
 
+# All anchors of a batch are alike to the signs of time: each that is counted is shown.
+def test_the_rows_of_a_batch_show_what_was_counted(store: Store) -> None:
+    with store.reader() as con:
+        counted = read_frame(
+            con, "select * from batch_sign(null) where sign in ('pace', 'stamp')"
+        ).to_dicts()
+        shown = {}
+        for row in counted:
+            place = row["site_code"], row["crew_code"], row["installed_on"]
+            signs = read_batch(con, *place)["signs"].to_list()
+            shown[*place, row["sign"]] = sum(row["sign"] in each for each in signs)
+    assert len(shown) == 24
+    assert shown == {
+        (row["site_code"], row["crew_code"], row["installed_on"], row["sign"]): row[
+            "found"
+        ]
+        for row in counted
+    }
+
+
 def test_gauges_of_one_wrench_and_of_none(store: Store) -> None:
     with store.reader() as con:
         gauges = read_frame(con, "select * from gauge(null)")
@@ -258,6 +279,8 @@ def test_spread_is_within_a_setting_code_and_inside_the_band(by_hand: Store) -> 
     # By hand: (4/11)^2 / 2 of 50 and 54, (0.5/2)^2 / 2 of 10 and 10.5; 2 of freedom.
     assert row["freedom"] == 2
     assert row["spread_frac2"] == pytest.approx((16 / 121 / 2 + 0.0625 / 2) / 2)
+    # Read in steps of 2 Nm in a band of 11, of 0.5 in one of 2; Sheppard's step^2 / 12.
+    assert row["step_frac2"] == pytest.approx(((2 / 11) ** 2 + 0.25**2) / 12 / 2)
 
 
 def test_a_record_is_compared_only_where_three_values_are_measured(
