@@ -59,7 +59,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         command: Command = args.command
         return command(args)
     except FirmsetError as error:
-        print(f"firmset: {error}", file=sys.stderr)
+        # Not before: what it needs takes longer to import than most commands to fail.
+        from dashboard.terminal.output import complain
+
+        complain(str(error))
         return EXIT_USAGE
     except KeyboardInterrupt:
         return 130

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from dashboard import words
-from dashboard.terminal.output import print_object
+from dashboard.terminal.output import legible, print_object
 from etl.draft.columns import Placed
 from etl.draft.draft import Draft, draft_of
 from etl.draft.said import Said
@@ -35,7 +35,7 @@ def draft(args: argparse.Namespace) -> int:
         if args.out is None:
             print(toml, end="")
         for line in _report(found):
-            print(line, file=sys.stderr)
+            print(legible(line), file=sys.stderr)
     return EXIT_NOT_FOUND if found.not_found else 0
 
 

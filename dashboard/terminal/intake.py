@@ -1,10 +1,9 @@
 """The commands that change a store: load, unload and judge."""
 
 import argparse
-import sys
 from datetime import UTC, datetime
 
-from dashboard.terminal.output import print_frame, print_rows
+from dashboard.terminal.output import complain, print_frame, print_rows
 from dashboard.terminal.progress import shown_progress
 from dashboard.terminal.receipts import RECEIPT_COLUMNS, receipt_row, summary
 from dashboard.terminal.watching import watch
@@ -71,9 +70,9 @@ def print_result(
         RECEIPT_COLUMNS, [receipt_row(receipt) for receipt in result.receipts], form
     )
     for failure in result.failures:
-        print(f"firmset: {failure}", file=sys.stderr)
+        complain(failure)
     if result.fault is not None:
-        print(f"firmset: {result.fault}", file=sys.stderr)
+        complain(result.fault)
     if form == "table":
         print(summary(result, is_rehearsal=is_rehearsal))
     if result.failures or result.fault is not None:

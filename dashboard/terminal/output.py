@@ -7,6 +7,7 @@ import re
 import shutil
 import sys
 import textwrap
+import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from typing import TextIO
@@ -18,6 +19,10 @@ from dashboard.spreadsheet import disarmed
 FORMATS = ("table", "csv", "json")
 # What stands before the first word of a line: blanks, or its number in a list.
 _FIRST = re.compile(r"\s*(\d+[.]\s)?")
+
+# Unicode's categories of controls, marks of direction and the like, separators of lines
+# and paragraphs, and halves of characters.
+_UNSEEN = ("Cc", "Cf", "Zl", "Zp", "Cs")
 
 
 def print_frame(frame: pl.DataFrame, form: str, out: TextIO | None = None) -> None:
@@ -45,11 +50,33 @@ def print_rows(
         _print_table(columns, rows, target)
 
 
+def legible(text: str) -> str:
+    """Return a text with signs that steer a terminal, or that nobody sees, named.
+
+    A log may hold anything: an escape sequence in it must not move the reader's cursor,
+    nor a mark of direction turn the line around. All but kinds of blanks are written
+    as code points, [U+001B].
+    """
+    if text.isprintable():
+        return text
+    return "".join(
+        f"[U+{ord(sign):04X}]" if unicodedata.category(sign) in _UNSEEN else sign
+        for sign in text
+    )
+
+
+def complain(message: str) -> None:
+    """Print one line on stderr: what went wrong."""
+    line = message.replace("\n", " ")
+    print(f"firmset: {legible(line)}", file=sys.stderr, flush=True)
+
+
 def say(text: str, out: TextIO | None = None) -> None:
     """Print sentences, a line each; a terminal's edge cuts no word of them."""
     target = out or sys.stdout
     width = _width(target)
     for line in text.split("\n"):
+        line = legible(line)
         target.write((_wrapped(line, width) if width else line) + "\n")
 
 
@@ -179,5 +206,5 @@ def _table_cell(name: str, value: object) -> str:
     if isinstance(plain, bool):
         return "yes" if plain else "no"
     if isinstance(plain, list):
-        return ", ".join(str(item) for item in plain)
-    return str(plain)
+        return legible(", ".join(str(item) for item in plain))
+    return legible(str(plain))

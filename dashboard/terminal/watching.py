@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from types import FrameType
 
-from dashboard.terminal.output import print_line
+from dashboard.terminal.output import complain, legible, print_line
 from dashboard.terminal.progress import WaitNotice
 from dashboard.terminal.receipts import edition_words, receipt_row, receipt_words
 from etl.intake import IntakeResult, load_paths
@@ -56,7 +56,7 @@ def watch(args: argparse.Namespace) -> int:
             keep_editions=args.keep_editions,
         )
 
-    watched = FolderWatch(store, Arrivals(args.settle), load, _complain)
+    watched = FolderWatch(store, Arrivals(args.settle), load, complain)
     names = ", ".join(str(path) for path in args.paths)
     with _signals(stop):
         print(f"watching {names} (Ctrl+C ends it)", file=sys.stderr, flush=True)
@@ -97,14 +97,10 @@ def _print(result: IntakeResult, form: str) -> None:
         if form == "json":
             print_line(receipt_row(receipt))
         else:
-            print(receipt_words(receipt), flush=True)
+            print(legible(receipt_words(receipt)), flush=True)
     for failure in result.failures:
-        _complain(failure)
+        complain(failure)
     print(edition_words(result), file=sys.stderr, flush=True)
-
-
-def _complain(message: str) -> None:
-    print(f"firmset: {message}", file=sys.stderr, flush=True)
 
 
 @contextmanager

@@ -1,11 +1,14 @@
 """What a person at a terminal reads: no word cut, no column out of sight."""
 
 import io
+from pathlib import Path
 
 import polars as pl
 import pytest
 
-from dashboard.terminal.output import print_frame, say
+from dashboard.command import main
+from dashboard.terminal.output import complain, print_frame, print_rows, say
+from tests.builders import build_store
 
 
 class Terminal(io.StringIO):
@@ -75,3 +78,35 @@ def test_a_program_gets_every_column_in_one_line() -> None:
     out = io.StringIO()
     print_frame(FRAME, "table", out)
     assert len(out.getvalue().splitlines()) == 3
+
+
+# ECMA-48 begins its control sequences with ESC or, as one sign, U+009B; U+202E turns
+# what follows around (Unicode UAX 9). None of them may reach a terminal from a log.
+HOSTILE = "C1\x1b[2J\x9b31m\u202egnorw\u2028\ud800"
+NAMED = "C1[U+001B][2J[U+009B]31m[U+202E]gnorw[U+2028][U+D800]"
+
+
+def test_what_steers_a_terminal_is_written_as_code_points(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    out = io.StringIO()
+    say(HOSTILE, out)
+    complain(HOSTILE)
+    assert out.getvalue() == f"{NAMED}\n"
+    assert capsys.readouterr().err == f"firmset: {NAMED}\n"
+    table = io.StringIO()
+    rows = [{"crew": HOSTILE, "signs": [HOSTILE], "judged": "1\xa0234"}]
+    print_rows(["crew", "signs", "judged"], rows, "table", table)
+    # Blanks that keep a number together are seen.
+    assert table.getvalue().splitlines()[1] == f"{NAMED}  {NAMED}  1\xa0234"
+
+
+def test_a_rejected_row_cannot_steer_the_terminal(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = build_store(tmp_path, [{"record_id": "R\x1b[2J", "setting_code": "\x9bX"}])
+    assert main(["rejects", "--store", str(store.folder)]) == 0
+    printed = capsys.readouterr().out
+    assert "setting_code: '[U+009B]X'" in printed
+    assert "R[U+001B][2J" in printed
+    assert not [sign for sign in printed if sign < " " and sign != "\n"]
