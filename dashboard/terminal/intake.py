@@ -66,9 +66,10 @@ def print_result(
     result: IntakeResult, form: str, *, is_strict: bool, is_rehearsal: bool = False
 ) -> int:
     """Print receipts and failures; return the exit code."""
-    print_rows(
-        RECEIPT_COLUMNS, [receipt_row(receipt) for receipt in result.receipts], form
-    )
+    if result.receipts or form != "table":
+        print_rows(
+            RECEIPT_COLUMNS, [receipt_row(receipt) for receipt in result.receipts], form
+        )
     for failure in result.failures:
         complain(failure)
     if result.fault is not None:
