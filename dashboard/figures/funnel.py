@@ -38,7 +38,7 @@ def funnel(rows: Sequence[dict[str, Any]], link: str | None = None) -> go.Figure
     along = np.geomspace(0.8 * expected.min(), 1.25 * expected.max(), POINTS)
     ticks = log_ticks(float(along[0]), float(along[-1]))
     within = [row["ratio"] for row in shown if row["ratio"] <= LARGEST_DRAWN]
-    top = 1.15 * max(2.0, *within, 0.0)
+    top = 1.15 * max([2.0, *within])
     marks = (("circle", theme.ACCENT, False), ("diamond", theme.ABOVE, True))
     return draw(
         [

@@ -16,7 +16,10 @@ from dashboard.drilling_asked import (
     read_options,
     read_question,
 )
-from dashboard.drilling_words import options_lead, place_words
+from dashboard.drilling_options_words import (
+    options_lead,
+    place_words,
+)
 from dashboard.kept import drawn, kept
 from dashboard.life_table import add_lost
 from dashboard.pages.common import site_names

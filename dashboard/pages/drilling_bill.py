@@ -12,7 +12,12 @@ from dashboard import words
 from dashboard.address import parse_view
 from dashboard.bill import LARGEST_BYTES, parse_bill
 from dashboard.drilling_asked import drilling_data, offered_of, read_question
-from dashboard.drilling_words import TRIGGER_ONLY, adds_up, bill_words, place_words
+from dashboard.drilling_options_words import (
+    TRIGGER_ONLY,
+    adds_up,
+    bill_words,
+    place_words,
+)
 from dashboard.failing import failure_words
 from dashboard.parts import Column, notice, section, table
 from dashboard.requested import requested_wish

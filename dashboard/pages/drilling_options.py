@@ -19,7 +19,7 @@ from dashboard.drilling_asked import (
     read_question,
     typed_embedments,
 )
-from dashboard.drilling_words import (
+from dashboard.drilling_options_words import (
     TRIGGER_ONLY,
     handling_words,
     shift_words,

@@ -5,7 +5,10 @@ from collections.abc import Callable
 from dash import html
 
 from dashboard import words
-from dashboard.drilling_words import handled_steps, saving
+from dashboard.drilling_options_words import (
+    handled_steps,
+    saving,
+)
 from dashboard.parts import Cell, Column, Row, table
 from dashboard.units import unit_shown
 from queries.readers.drilling_options import Comparison

@@ -7,17 +7,19 @@ import polars as pl
 
 from dashboard import words
 from dashboard.bill import parse_bill
-from dashboard.drilling_words import (
-    FATES,
+from dashboard.drilling_options_words import (
     TRIGGER_ONLY,
     bill_words,
-    coverage_words,
-    fates_words,
     handling_words,
     options_lead,
     options_words,
     place_words,
     shift_words,
+)
+from dashboard.drilling_words import (
+    FATES,
+    coverage_words,
+    fates_words,
     thin_words,
 )
 from dashboard.terminal.in_units import in_units

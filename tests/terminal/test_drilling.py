@@ -14,7 +14,10 @@ from dash import html
 
 from dashboard.app import route
 from dashboard.command import main
-from dashboard.drilling_words import bill_words, saving
+from dashboard.drilling_options_words import (
+    bill_words,
+    saving,
+)
 from dashboard.pages.drilling_bill import bill_answer
 from queries.readers.drilling_bill import BillLine, weigh_bill
 from queries.readers.drilling_model import read_drilling_data
