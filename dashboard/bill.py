@@ -1,9 +1,13 @@
-"""A list of anchors as CSV: read whole or not at all, every fault named."""
+"""A list of anchors as CSV or workbook: read whole or not, every fault named."""
 
 import csv
 import io
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
+from etl.staging.workbook import read_first_sheet
 from queries.errors import FirmsetError
 from queries.readers.drilling_bill import BillLine
 from queries.readers.drilling_support import LARGEST_EMBEDMENT_MM, Asked
@@ -13,6 +17,7 @@ MOST_LINES = 300
 MOST_HOLES = 1_000_000
 FAULTS_NAMED = 10
 NEEDED = ("size", "embedment", "count")
+_ZIP_START = b"PK\x03\x04"
 COLUMNS = (*NEEDED, "method", "orientation")
 EXAMPLE = "size,embedment,count,method,orientation\nM12,68,400,hammer,wall\n"
 
@@ -23,10 +28,11 @@ def parse_bill(
     """Return the lines of a bill: columns size, embedment (mm), count, and where known
     method and orientation.
 
-    Comma or semicolon, UTF-8, decimals with a point (with semicolons also a comma);
-    blank lines are skipped, row numbers are the file's. `choices`: what `size`,
-    `method` and `orientation` may be. FirmsetError names file, row, column, value and
-    what was expected of every fault, up to ten.
+    Comma or semicolon, UTF-8, decimals with a point (with semicolons also a comma), or
+    a workbook's first sheet; blank lines are skipped, row numbers are the file's.
+    `choices`: what `size`, `method` and `orientation` may be, however a line spells
+    it: m12, 1/2", Hollow bit. FirmsetError names file, row, column, value and what was
+    expected of every fault, up to ten.
     """
     rows = _rows(content, name)
     heads = [head.strip().lower() for head in rows[0][1]]
@@ -41,6 +47,11 @@ def parse_bill(
             continue
         padded = [*cells, *[""] * (len(heads) - len(cells))]
         values = dict(zip(heads, (cell.strip() for cell in padded), strict=True))
+        values |= {
+            column: spelled
+            for column, known in choices.items()
+            if (spelled := _known(values.get(column, ""), known))
+        }
         found = [
             f"{name}, row {number}, column {column}: {values.get(column, '')!r}; "
             f"expected {expected}"
@@ -64,6 +75,36 @@ def _rows(content: bytes, name: str) -> list[tuple[int, list[str]]]:
         raise FirmsetError(
             f"{name}: {len(content)} bytes; expected {LARGEST_BYTES} at most"
         )
+    found = (
+        _sheet_rows(content, name)
+        if content.startswith(_ZIP_START)
+        else _csv_rows(content, name)
+    )
+    rows = []
+    for number, cells in found:
+        if any(cell.strip() for cell in cells):
+            rows.append((number, cells))
+        if len(rows) > MOST_LINES + 1:
+            raise FirmsetError(
+                f"{name}: more than {MOST_LINES} lines; expected so many at most"
+            )
+    if not rows:
+        raise FirmsetError(f"{name}: is empty; expected, as in {EXAMPLE!r}")
+    return rows
+
+
+def _sheet_rows(content: bytes, name: str) -> Iterator[tuple[int, list[str]]]:
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "bill.xlsx"
+        path.write_bytes(content)
+        try:
+            rows = read_first_sheet(path, ".")
+        except FirmsetError as error:
+            raise FirmsetError(str(error).replace(str(path), name)) from error
+    return iter(enumerate(rows, start=1))
+
+
+def _csv_rows(content: bytes, name: str) -> Iterator[tuple[int, list[str]]]:
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -75,22 +116,22 @@ def _rows(content: bytes, name: str) -> list[tuple[int, list[str]]]:
     first = text.lstrip().partition("\n")[0]
     delimiter = ";" if first.count(";") > first.count(",") else ","
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    rows = []
     try:
         for cells in reader:
-            if any(cell.strip() for cell in cells):
-                rows.append((reader.line_num, cells))
-            if len(rows) > MOST_LINES + 1:
-                raise FirmsetError(
-                    f"{name}: more than {MOST_LINES} lines; expected so many at most"
-                )
+            yield reader.line_num, cells
     except csv.Error as error:
         raise FirmsetError(
             f"{name}, row {reader.line_num}: {error}; expected a CSV"
         ) from error
-    if not rows:
-        raise FirmsetError(f"{name}: is empty; expected, as in {EXAMPLE!r}")
-    return rows
+
+
+def _known(cell: str, choices: Sequence[str]) -> str | None:
+    """Return the choice that a cell spells, blanks, case and an inch's sign aside."""
+    return {_plain(choice): choice for choice in choices}.get(_plain(cell))
+
+
+def _plain(text: str) -> str:
+    return re.sub(r'[\s_"″]', "", text).casefold()
 
 
 def _check_heads(heads: Sequence[str], name: str) -> None:

@@ -34,14 +34,17 @@ def bill_section(place: str) -> html.Section:
     """Return the section with the upload; `place`: the site chosen above, in words."""
     return section(
         "Hours for a list of anchors",
-        "A CSV with the columns size, embedment (mm), count and, where known, method "
-        f"and orientation. Its holes are drilled on {place} by one crew, as chosen "
-        "above. The file is read and not kept: nothing in the store changes.",
+        "A CSV, or the first sheet of a workbook, with the columns size, embedment "
+        "(mm), count and, where known, method and orientation. Its holes are drilled "
+        f"on {place} by one crew, as chosen above. The file is read and not kept: "
+        "nothing in the store changes.",
         # assets/firmset.js gives the file input that the upload hides its name.
         dcc.Upload(
-            html.Button("Choose a list (CSV)", type="button", className="choose"),
+            html.Button(
+                "Choose a list (CSV or .xlsx)", type="button", className="choose"
+            ),
             id="bill",
-            accept=".csv,text/csv",
+            accept=".csv,.xlsx",
             max_size=LARGEST_BYTES,
             className="upload",
         ),

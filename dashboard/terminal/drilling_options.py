@@ -39,7 +39,8 @@ def add_drilling(commands: Commands) -> None:
         "--bill",
         type=Path,
         metavar="FILE",
-        help="a CSV: size, embedment, count and, where known, method, orientation",
+        help="a CSV or workbook: size, embedment, count and, where known, method, "
+        "orientation",
     )
     parser.add_argument(
         "--site", metavar="CODE", help="a site of the logs (default: a new one)"

@@ -1,8 +1,10 @@
 """A list of anchors as CSV: read whole, or every fault named with its place."""
 
 import base64
+import io
 
 import pytest
+import xlsxwriter
 from dash import html
 
 from dashboard.bill import MOST_LINES, parse_bill
@@ -33,6 +35,22 @@ def test_semicolons_with_decimal_commas_and_a_mark() -> None:
     content = "\ufeffCount; Size;Embedment\n3;M12;68,5\n".encode()
     (line,) = parse_bill(content, "bill.csv", CHOICES)
     assert (line.asked, line.count) == (Asked("M12", 68.5), 3)
+
+
+def test_the_first_sheet_of_a_workbook() -> None:
+    content = io.BytesIO()
+    with xlsxwriter.Workbook(content, {"in_memory": True}) as book:
+        sheet = book.add_worksheet()
+        sheet.write_row(0, 0, ["Size", "Embedment", "Count", "Method"])
+        sheet.write_row(2, 0, ["m12 ", 68.5, 400, "Hollow bit"])
+        sheet.write_row(3, 0, ['1/2"', 82, 3])
+    lines = parse_bill(content.getvalue(), "bill.xlsx", CHOICES)
+    assert [(line.row, line.asked, line.count) for line in lines] == [
+        (3, Asked("M12", 68.5, "hollow_bit"), 400),
+        (4, Asked("1/2", 82.0), 3),
+    ]
+    with pytest.raises(FirmsetError, match=r"^bill\.xlsx: is a damaged workbook"):
+        parse_bill(content.getvalue()[:900], "bill.xlsx", CHOICES)
 
 
 @pytest.mark.parametrize(
