@@ -98,6 +98,15 @@ CHOICES: tuple[tuple[str, str], ...] = (
         ),
     ),
     (
+        "A baseline without a fault",
+        (
+            "gives limits all the same: what follows is compared with it by Fisher's "
+            "exact test. A chart with sigmas would have limits of 0 and call every "
+            "single nonconforming anchor an alarm; other books draw no chart, or add "
+            "half an anchor."
+        ),
+    ),
+    (
         "Run rules",
         (
             "two: beyond three sigmas, and eight in a row on one side; other books ask "

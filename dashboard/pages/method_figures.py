@@ -140,9 +140,11 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
             "where the days within weeks vary more than binomial (p′ chart, Laney 2002)"
             "; where fewer than one nonconforming anchor a week is expected, the exact "
             "binomial limit, beside the gaps between nonconforming anchors (g chart, "
-            "Benneyan 2001). Eight weeks in a row on one side, and slow drift (EWMA), "
-            "stand out too. firmset trend prints the method chosen and the run length "
-            "until a false alarm. No signal is not clearance."
+            "Benneyan 2001); beside a baseline without any nonconforming anchor, "
+            "Fisher's exact test of a week, and of eight together. Eight weeks in a "
+            "row on one side, and slow drift (EWMA), stand out too. firmset trend "
+            "prints the method chosen and the run length until a false alarm. No "
+            "signal is not clearance."
         ),
     ),
     (

@@ -10,7 +10,8 @@ from queries.errors import FirmsetError
 from queries.readers.baselines import RecordedBaseline, read_baselines, stream_of
 from queries.readers.choices import read_choices
 from queries.readers.trend import read_trend
-from queries.statistics.trend import Baseline, worsening_p
+from queries.statistics.charted import Baseline
+from queries.statistics.rebase import worsening_p
 from queries.store import Store
 
 # A baseline that is worse than this chance allows is warned of.

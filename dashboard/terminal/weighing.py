@@ -13,7 +13,7 @@ from queries.readers.choices import read_choices
 from queries.readers.comparison import read_calibration, read_comparison
 from queries.readers.retraining import read_retraining
 from queries.readers.trend import read_trend
-from queries.statistics.trend import Trend
+from queries.statistics.charted import Trend
 from queries.store import Store
 
 POINT_COLUMNS = (

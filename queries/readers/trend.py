@@ -19,7 +19,8 @@ from queries.readers.baselines import (
 from queries.readers.days import read_judged_days
 from queries.readers.rates import read_rates
 from queries.selection import Selection
-from queries.statistics.trend import BASELINE_PERIODS, Days, Periods, Trend, trend
+from queries.statistics.charted import Days, Periods, Trend
+from queries.statistics.trend import BASELINE_PERIODS, trend
 
 PERIODS = ("week", "month")
 

@@ -16,6 +16,7 @@ from queries.statistics.rare_events import (
     exact_upper,
 )
 from queries.statistics.run_rules import RUN_LENGTH, in_control_run_length
+from queries.statistics.spotless import TOGETHER
 
 Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -105,6 +106,30 @@ def _chances(judged: int, centre: float) -> tuple[float, float, float]:
         float(chance[~inside].sum()),
         float(chance[inside & (rate > centre)].sum()),
         float(chance[inside & (rate < centre)].sum()),
+    )
+
+
+def spotless_rules(limit: str, side: str) -> tuple[Rule, ...]:
+    """Return the rules beside a baseline of one kind: both keep to one tail.
+
+    Each is at most 0.135 % over the rates that such a baseline leaves likely, so the
+    run lengths are the least to expect. `limit` is "upper" or "lower", `side` "above"
+    or "below".
+    """
+    least = 1 / TAIL
+    return (
+        Rule(
+            f"beyond_{limit}",
+            f"a period whose count chance reaches in at most {100 * TAIL:.3f} %, had "
+            "nothing changed since the baseline",
+            least,
+        ),
+        Rule(
+            f"drift_{side}",
+            f"a period and up to {TOGETHER - 1} with work before it, together, in the "
+            "same way",
+            least,
+        ),
     )
 
 

@@ -1,25 +1,27 @@
 """One check over time: which chart fits, its limits, and what stands out.
 
-The chart is chosen by the baseline periods alone: a g chart where they expect fewer
-than one nonconforming anchor a period, Laney's p′ where the days within their periods
-vary more than binomial, else Shewhart's p chart.
+The chart is chosen by the baseline periods alone: exact limits where they have no
+nonconforming anchor or nothing else, a g chart where they expect fewer than one a
+period, Laney's p′ where the days within their periods vary more than binomial, else
+Shewhart's p chart.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from queries.statistics import control_chart, ewma, rare_events, run_rules
+from queries.statistics import control_chart, ewma, rare_events, run_rules, spotless
 from queries.statistics.chart_rules import (
     Rule,
     alarm_factor,
     rare_rules,
     shewhart_rules,
+    spotless_rules,
 )
+from queries.statistics.charted import Baseline, Days, Periods, Point, Trend
 from queries.statistics.dispersion import day_dispersion
-from queries.statistics.exact import mid_p_strata
+from queries.statistics.rebase import rebase_note
 
 Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -29,68 +31,6 @@ BASELINE_PERIODS = 12
 RARE_EXPECTED = 1.0
 FEW_EVENTS = 10
 DAYS_DIFFER_AT = 0.05
-
-
-@dataclass(frozen=True)
-class Periods:
-    """Counts of consecutive periods, idle ones with zeros."""
-
-    labels: Sequence[str]
-    judged: Counts
-    nonconforming: Counts
-
-
-@dataclass(frozen=True)
-class Days:
-    """Counts of days in order; `period` is the index of the period a day lies in."""
-
-    period: Counts
-    judged: Counts
-    nonconforming: Counts
-
-
-@dataclass(frozen=True)
-class Baseline:
-    """The periods that limits come from; `chosen` says who chose them."""
-
-    first: str
-    last: str
-    periods: int
-    judged: int
-    nonconforming: int
-    chosen: str
-
-
-@dataclass(frozen=True)
-class Point:
-    """One period; rate and limits are fractions, None where there is none."""
-
-    period: str
-    judged: int
-    nonconforming: int
-    rate: float | None
-    lower: float | None
-    upper: float | None
-    signals: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Trend:
-    """The answer; `centre` is None where the baseline judged nothing.
-
-    `sigma_z` is 1 unless the p′ chart is used. `run_length`: periods until a false
-    alarm of all rules together, also for how roughly the baseline knows the rate (but
-    on a g chart).
-    """
-
-    centre: float | None
-    baseline: Baseline | None
-    method: str
-    sigma_z: float
-    rules: tuple[Rule, ...]
-    run_length: float | None
-    points: tuple[Point, ...]
-    notes: tuple[str, ...]
 
 
 def trend(periods: Periods, days: Days, chosen: Counts | None, words: str) -> Trend:
@@ -103,19 +43,12 @@ def trend(periods: Periods, days: Days, chosen: Counts | None, words: str) -> Tr
     indices = active[:BASELINE_PERIODS] if chosen is None else chosen
     indices = indices[periods.judged[indices] > 0]
     if not len(indices):
-        return _without_limits(periods, None, None, "no chart: nothing judged", ())
+        return _without_limits(periods)
     baseline = _baseline(periods, indices, words)
     centre = baseline.nonconforming / baseline.judged
     notes = _baseline_notes(baseline)
     if centre in (0.0, 1.0):
-        return _without_limits(
-            periods,
-            centre,
-            baseline,
-            f"no chart: {'no' if centre == 0 else 'every'} anchor of the baseline is "
-            "nonconforming, so that no limits can be drawn",
-            notes,
-        )
+        return _spotless(periods, indices, centre, baseline, notes)
     if baseline.nonconforming / baseline.periods < RARE_EXPECTED:
         return _rare(periods, days, centre, baseline, notes)
     return _shewhart(periods, days, indices, centre, baseline, notes)
@@ -148,22 +81,58 @@ def _baseline_notes(baseline: Baseline) -> tuple[str, ...]:
 
 
 def _rates(periods: Periods) -> Floats:
-    return np.asarray(
-        periods.nonconforming / np.where(periods.judged > 0, periods.judged, np.nan)
-    )
+    return _shares(periods.nonconforming, periods.judged)
 
 
-def _without_limits(
-    periods: Periods,
-    centre: float | None,
-    baseline: Baseline | None,
-    method: str,
-    notes: tuple[str, ...],
-) -> Trend:
+def _shares(counts: Counts, judged: Counts) -> Floats:
+    return np.asarray(counts / np.where(judged > 0, judged, np.nan))
+
+
+def _without_limits(periods: Periods) -> Trend:
     nothing = np.full(len(periods.judged), np.nan)
     signals: list[list[str]] = [[] for _ in periods.labels]
     points = _points(periods, nothing, nothing, signals)
-    return Trend(centre, baseline, method, 1.0, (), None, points, notes)
+    return Trend(None, None, "no chart: nothing judged", 1.0, (), None, points, ())
+
+
+def _spotless(
+    periods: Periods,
+    indices: Counts,
+    centre: float,
+    baseline: Baseline,
+    notes: tuple[str, ...],
+) -> Trend:
+    """Chart against a baseline of one kind; of the other kind too many signal."""
+    is_clean = centre == 0
+    judged = periods.judged
+    other = periods.nonconforming if is_clean else judged - periods.nonconforming
+    most = spotless.spotless_most(judged, baseline.judged)
+    counts = (0 * most, most) if is_clean else (judged - most, judged)
+    lower, upper = (_shares(each, judged) for each in counts)
+    after = np.arange(int(indices[-1]) + 1, len(judged))
+    drift = spotless.spotless_drift(other, judged, after, baseline.judged)
+    side = "above" if is_clean else "below"
+    signals = _merge(
+        run_rules.beyond_limits(_rates(periods), lower, upper),
+        [f"drift_{side}" if here else None for here in drift],
+    )
+    rules = spotless_rules("upper" if is_clean else "lower", side)
+    return Trend(
+        centre=centre,
+        baseline=baseline,
+        method=(
+            f"exact limits beside a baseline of which {'no' if is_clean else 'every'} "
+            f"anchor is nonconforming: {baseline.judged} anchors give no rate to put "
+            "sigmas about, so later periods are compared with them directly (Fisher's "
+            "exact test, one-sided); anchors are taken as independent, and one bad day "
+            "can be enough"
+        ),
+        sigma_z=1.0,
+        rules=rules,
+        run_length=_together(rules),
+        points=_points(periods, lower, upper, signals),
+        notes=notes + rebase_note(_rates(periods), centre, periods, baseline),
+    )
 
 
 def _shewhart(
@@ -205,7 +174,7 @@ def _shewhart(
         rules=rules,
         run_length=_together(rules) / alarm_factor(baseline.periods),
         points=_points(periods, lower, upper, signals),
-        notes=notes + _rebase_note(rate, centre, periods, baseline),
+        notes=notes + rebase_note(rate, centre, periods, baseline),
     )
 
 
@@ -235,50 +204,6 @@ def _method(is_laney: bool, sigma_z: float, ratio: float, days: int) -> str:
         f"{ratio:.2f} times as much as binomial ({days} days), so limits are those of "
         f"the p chart times sigma_z = {sigma_z:.2f} (mean moving range of the "
         "baseline's z-scores / 1.128, never less than 1)"
-    )
-
-
-def _rebase_note(
-    rate: Floats, centre: float, periods: Periods, baseline: Baseline
-) -> tuple[str, ...]:
-    """Propose a new baseline where the newest periods lie on one side; never set it."""
-    runs = [run for run in run_rules.run_lengths(rate, centre) if run]
-    active = [label for label, r in zip(periods.labels, rate, strict=True) if r == r]
-    if not runs or abs(runs[-1]) < run_rules.RUN_LENGTH:
-        return ()
-    first = active[-abs(runs[-1])]
-    if first <= baseline.last:
-        return ()
-    side = "above" if runs[-1] > 0 else "below"
-    hides = (
-        "; it would also take that worsening for normal, and hide it"
-        if runs[-1] > 0
-        else ""
-    )
-    note = (
-        f"the newest {abs(runs[-1])} periods all lie {side} the centre: if the cause "
-        f"is known and lasts, a new baseline from {first} on would fit{hides}; the "
-        "baseline stays until someone sets another (firmset baseline set)"
-    )
-    return (note,)
-
-
-def worsening_p(before: Baseline, after: Baseline) -> float | None:
-    """Return how easily chance makes a baseline as much worse than another.
-
-    The two-sided exact mid-p of Fisher's test on both baselines' judged and
-    nonconforming; None where the rate of `after` is not the higher one. Days count as
-    alike: it warns rather too often than too seldom.
-    """
-    if not before.judged or not after.judged:
-        return None
-    if after.nonconforming * before.judged <= before.nonconforming * after.judged:
-        return None
-    return mid_p_strata(
-        after.nonconforming,
-        np.array([after.judged]),
-        np.array([after.nonconforming + before.nonconforming]),
-        np.array([after.judged + before.judged]),
     )
 
 

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from queries.statistics.trend import Days, Periods, Trend, trend
+from queries.statistics.charted import Days, Periods, Trend
+from queries.statistics.trend import trend
 
 BASELINE_WEEKS, AFTER, DAYS = 12, 40, 5
 RATE, STEPPED, SEEN_WITHIN = 0.05, 0.10, 8

@@ -9,7 +9,7 @@ import pytest
 from queries.errors import FirmsetError
 from queries.readers.trend import period_days, read_limits, read_trend, read_trends
 from queries.selection import Selection
-from queries.statistics.trend import Trend
+from queries.statistics.charted import Trend
 from queries.store import Store
 from tests.builders import Row, build_store
 
@@ -122,11 +122,38 @@ def test_rare_events_get_a_g_chart_that_says_the_order_is_unknown(
     assert "beyond_upper" in more.points[-1].signals
 
 
+# Of 130 anchors, that both nonconforming ones are among the last 10 has a chance of
+# 10 * 9 / (130 * 129), 0.54 %; that all three are, of 0.034 %.
 def test_no_nonconforming_in_the_baseline_is_no_limit_of_zero(tmp_path: Path) -> None:
-    found = read(build_store(tmp_path, log([(0, 10)] * 12 + [(1, 10)])))
+    quiet = [(0, 10)] * 12
+    found = read(build_store(tmp_path, log([*quiet, (2, 10), (0, 0), (3, 10)])))
     assert found.centre == 0.0
-    assert "no limits can be drawn" in found.method
-    assert {point.upper for point in found.points} == {None}
+    assert found.method.startswith("exact limits beside a baseline of which no anchor")
+    assert [point.upper for point in found.points[-3:]] == [0.2, None, 0.2]
+    assert found.points[-3].signals == ()
+    assert found.points[-1].signals == ("beyond_upper", "drift_above")
+
+
+def test_after_a_clean_baseline_a_slow_rise_is_seen(tmp_path: Path) -> None:
+    weeks = [(0, 10)] * 12 + [(1, 10)] * 6 + [(0, 10)]
+    found = read(build_store(tmp_path, log(weeks)))
+    # By scipy's fisher_exact 5 of 50 after 0 of 120 have 0.19 %, 6 of 60 have 0.11 %. A
+    # week with none adds none, and does not signal.
+    assert [point.signals for point in found.points[12:]] == [
+        *[()] * 5,
+        ("drift_above",),
+        (),
+    ]
+
+
+def test_where_all_were_nonconforming_the_first_conforming_ones_are_seen(
+    tmp_path: Path,
+) -> None:
+    found = read(build_store(tmp_path, log([(10, 10)] * 12 + [(8, 10), (7, 10)])))
+    assert found.centre == 1.0
+    assert (found.points[-2].lower, found.points[-2].upper) == (0.8, 1.0)
+    assert found.points[-2].signals == ()
+    assert found.points[-1].signals == ("beyond_lower", "drift_below")
 
 
 def test_nothing_judged_is_no_chart(tmp_path: Path) -> None:
