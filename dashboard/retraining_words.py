@@ -90,9 +90,14 @@ def _topic(entry: Mapping[str, Any]) -> str:
 
 
 def entry_words(
-    entry: Mapping[str, Any], site_names: Mapping[str, str] = NO_NAMES
+    entry: Mapping[str, Any],
+    site_names: Mapping[str, str] = NO_NAMES,
+    since: str = "",
 ) -> str:
-    """Return the sentence of one crew and check; `site_names` by code."""
+    """Return the sentence of one crew and check; `site_names` by code.
+
+    `since`: since when, in words (since.py); nothing where it was not asked.
+    """
     sided = side_words(entry["direction"], entry["direction_share"])
     doubt = (
         ""
@@ -109,6 +114,7 @@ def entry_words(
         f"({words.fixed(entry['avoidable_low'], 1)}"
         f"{words.DASH}{words.fixed(entry['avoidable_high'], 1)}) of the next "
         f"{words.count(entry['planned'])}.{missing_words(entry)}{doubt}"
+        f"{' ' + since if since else ''}"
     )
 
 

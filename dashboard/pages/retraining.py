@@ -28,6 +28,7 @@ from dashboard.retraining_words import (
     list_words,
     quarter_words,
 )
+from dashboard.since import read_since
 from dashboard.training_rows import result_row
 from dashboard.training_words import points, register_words
 from queries.readers.choices import Choices
@@ -99,7 +100,20 @@ def retraining_section(
     return section(
         "Whom to retrain on what, first",
         first_words(found, clear, since),
-        html.Ol([html.Li(entry_words(row, names)) for row in clear]) if clear else None,
+        html.Ol(
+            [
+                html.Li(
+                    entry_words(
+                        row,
+                        names,
+                        read_since(con, row["crew"], row["check"], view.selection),
+                    )
+                )
+                for row in clear
+            ]
+        )
+        if clear
+        else None,
         html.P(HOW_LISTED, className="says"),
         _budgets(view),
         html.P(" ".join(list_words(found, view.budget)), className="says"),

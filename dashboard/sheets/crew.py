@@ -11,6 +11,7 @@ from dashboard.kept import kept
 from dashboard.sheets.content import Part
 from dashboard.sheets.figures import CheckFigures, lower_list
 from dashboard.sheets.foreman import foreman_words
+from dashboard.since import read_since
 from dashboard.training_words import counted_words, verdict_words
 from queries.judgement import CHECK_NAMES, HEADLINE_NAMES
 from queries.readers.crossed import CrossedCrews, read_crossed
@@ -93,15 +94,27 @@ def crew_parts(
         _trainings(con, crew_code, selection),
         _inspectors(con, crew_code, figures, found, selection),
     )
-    return (_teach(found),), after
+    return (_teach(con, crew_code, found, selection),), after
 
 
-def _teach(found: RetrainingList) -> Part:
-    """Return the lines clear of chance; the first alone where none is."""
+def _teach(
+    con: duckdb.DuckDBPyConnection,
+    crew_code: str,
+    found: RetrainingList,
+    selection: Selection,
+) -> Part:
+    """Return the lines clear of chance, and since when; the first alone where none is.
+
+    Since when is read of all the selection's days, not only of those weighed.
+    """
     days = f"weighed on {found.from_on} to {found.to_on}"
     clear, doubtful = _parted(found)
     if clear:
-        said = [foreman_words(row) for row in clear[:LINES]]
+        lines = [
+            (foreman_words(row), read_since(con, crew_code, row["check"], selection))
+            for row in clear[:LINES]
+        ]
+        said = [" ".join(line) for line in lines]
         return Part(f"Worth teaching again, {days}", tuple(said), is_numbered=True)
     heading = f"Nothing clear enough to teach again, {days}"
     if not doubtful:
