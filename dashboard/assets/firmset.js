@@ -182,7 +182,9 @@
         shownPath = pathname;
         const lead = document.querySelector("#page .lead");
         const said = document.getElementById("said");
-        if (lead && said) said.textContent = lead.textContent;
+        // What is weighed later speaks for itself once it is there.
+        const lines = lead ? [...lead.querySelectorAll(":scope > p")] : [];
+        if (said) said.textContent = lines.map((line) => line.textContent).join(" ");
       }, 0);
       return told.text;
     },
