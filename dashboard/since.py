@@ -40,7 +40,7 @@ def since_words(found: Trend) -> str:
         since = risen[at:]
         if risen[at] and sum(since) >= max(FEWEST, STEADILY * len(since)):
             return (
-                "Above its own earlier weeks since that of "
+                "Above its own earlier level since the week of "
                 f"{words.day(words.week_days(point.period)[0])} ({sum(since)} of the "
                 f"{len(since)} weeks with work)."
             )
@@ -50,8 +50,9 @@ def since_words(found: Trend) -> str:
             "start, or rose by too little to be seen."
         )
     return (
-        f"Above its own earlier weeks now and then ({sum(risen)} of the "
-        f"{words.plural(len(weeks), 'week')} with work), not steadily since one."
+        f"Above its own earlier level now and then ({sum(risen)} of the "
+        f"{words.plural(len(weeks), 'week')} with work), not steadily since one of "
+        "them."
     )
 
 

@@ -143,11 +143,12 @@ def _limits(rows: list[dict[str, Any]], top: float) -> dict[str, Any]:
     y: list[float | None] = []
     for name in ("upper", "lower"):
         for row in rows:
-            # A lower limit of 0 cannot be undercut: it is no line. An upper one beyond
-            # the shared axis is out of sight.
-            limit = row[name] if row[name] and row[name] <= top else None
+            # A lower limit of 0 cannot be undercut, nor an upper one of 1 be passed:
+            # they are no lines. One beyond the shared axis is out of sight.
+            limit = row[name] or 0
+            is_line = 0 < limit < 1 and limit <= top
             x.append(row["day"])
-            y.append(None if limit is None else 100 * limit)
+            y.append(100 * limit if is_line else None)
         x.append(None)
         y.append(None)
     return {

@@ -197,6 +197,9 @@ def test_week_panel_limits_are_steps_with_gaps() -> None:
     limits = _trace(figure, "limits")
     # Upper, then lower: none in the idle week, none beyond the axis, none at 0.
     assert list(limits.y) == [24.0, None, None, 26.0, None, 2.0, None, None, 2.0, None]
+    # Nor one at 1, which nothing passes.
+    all_bad = WEEKS.with_columns(upper=pl.lit(1.0))
+    assert set(_trace(week_panel(all_bad, top=1.0), "limits").y[:5]) == {None}
 
 
 def test_week_panel_says_what_stands_out() -> None:

@@ -46,10 +46,16 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
 @pytest.mark.parametrize(
     ("crew", "words"),
     [
-        ("A", "Above its own earlier weeks since that of 2026-01-05 (12 of the 12 "),
+        (
+            "A",
+            "Above its own earlier level since the week of 2026-01-05 (12 of the 12 ",
+        ),
         ("B", "Week by week no rise shows over its own first weeks: it was so from "),
-        ("C", "Above its own earlier weeks since that of 2026-01-05 (12 of the 12 "),
-        ("D", "Above its own earlier weeks now and then (3 of the 30 weeks with "),
+        (
+            "C",
+            "Above its own earlier level since the week of 2026-01-05 (12 of the 12 ",
+        ),
+        ("D", "Above its own earlier level now and then (3 of the 30 weeks with "),
         ("E", "Week by week no rise shows"),
     ],
 )
@@ -64,4 +70,4 @@ def test_the_list_says_since_when(store: Store) -> None:
     # A's 122 of 520 are not clear of the others in the list's own weeks.
     assert listed.count("Crew ") == 2
     assert listed.index("Crew B (") < listed.index("no rise shows over its own")
-    assert listed.index("Crew C (") < listed.index("since that of 2026-01-05")
+    assert listed.index("Crew C (") < listed.index("since the week of 2026-01-05")
