@@ -230,7 +230,7 @@ def _insert_field_faults(
         select
             held.source_row, held.field_fault_mask, held.installed_on, staged_row.*
         from installation as held
-        inner join staged_row
+        inner join {staged.filled_rows_sql(site_map.filled_headers)}
             on held.source_row = {staged.row_sql}
         where held.source_file_id = $source_file_id and held.field_fault_mask != 0
         """,
@@ -245,7 +245,7 @@ def _insert_field_faults(
             name = "installed_time"
         if name not in headers:
             continue
-        cell = staged.cell_sql(headers[name])
+        cell = staged.filled_cell_sql(headers[name], site_map.filled_headers)
         parameters = Parameters()
         reason = reason_sql(name, cell, site_map, parameters)
         con.execute(

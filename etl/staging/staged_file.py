@@ -95,12 +95,18 @@ class StagedFile:
         Those stand in columns of their own, f1 beside c1: a footer is known by a blank.
         """
         columns = [
-            f"{filled_down_sql(self.cell_sql(header))} as f{self.cell_sql(header)[1:]}"
+            f"{filled_down_sql(self.cell_sql(header))} as "
+            f"{self.filled_cell_sql(header, filled)}"
             for header in filled
         ]
         if not columns:
             return "staged_row"
         return f"(select rowid, *, {', '.join(columns)} from staged_row) as staged_row"
+
+    def filled_cell_sql(self, header: str, filled: Collection[str]) -> str:
+        """Return the column of filled_rows_sql with the cell of a header."""
+        cell = self.cell_sql(header)
+        return f"f{cell[1:]}" if header in filled else cell
 
     def raw_text_sql(self, filled: Collection[str]) -> str:
         """Return a row of filled_rows_sql: its line, or a JSON object by header.
@@ -108,7 +114,7 @@ class StagedFile:
         A merged cell's value is part of each of its rows, so that one can stand alone.
         """
         cells = [
-            f"struct_pack(h := $h{i}, c := {'f' if header in filled else 'c'}{i + 1})"
+            f"struct_pack(h := $h{i}, c := {self.filled_cell_sql(header, filled)})"
             for i, header in enumerate(self.headers)
         ]
         by_header = (

@@ -95,6 +95,26 @@ def test_times_the_clock_change_leaves_open(tmp_path: Path, when: str) -> None:
     )
 
 
+# The value of a merged cell stands in its first row only, and is a fault in each.
+def test_a_merged_cell_that_cannot_be_read(tmp_path: Path) -> None:
+    columns = ONE_COLUMN + '\nrecheck_at = {from = "again", fill_down = true}'
+    (tmp_path / "plaza.toml").write_text(MAP.format(columns=columns), "utf-8")
+    row = {"crew_code": "C1", "setting_code": "M12-68", "when": "2026-05-04 08:00"}
+    log = [
+        row | {"record_id": "R1", "again": "2026-05-05 25:00"},
+        row | {"record_id": "R2", "again": ""},
+    ]
+    store = Store(tmp_path / "store")
+    path = write_csv(tmp_path / "plaza.csv", log)
+    assert not load(store, write_setting_data(tmp_path), path).failures
+    with store.reader() as con:
+        faults = con.execute(
+            "select source_row, raw_value, reason from field_fault order by all"
+        ).fetchall()
+    said = "no such time of day; expected a time as 2026-01-31T07:45"
+    assert faults == [(row, "2026-05-05 25:00", said) for row in (2, 3)]
+
+
 DAY_FIRST = "\n[dates]\nday_first = true"
 OWN_FORMAT = '\n[dates]\nformat = "%d.%m.%Y %H:%M"'
 WITH_OFFSET = '\n[dates]\nformat = "%d.%m.%Y %H:%M %z"'
