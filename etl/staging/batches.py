@@ -73,6 +73,7 @@ def _insert(
         },
     )
     held = ", ".join(f"nullif({column}, '')" for column in columns)
+    filled = ", ".join(f"nullif(trim({column}), '')" for column in columns)
     con.register("staged_batch", frame)
     try:
         con.execute(
@@ -80,7 +81,7 @@ def _insert(
             insert into staged_row
             select
                 {held},
-                line_fault is null and coalesce({held}) is null,
+                line_fault is null and coalesce({filled}) is null,
                 file_row, line_fault, line
             from staged_batch
             """

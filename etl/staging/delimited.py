@@ -119,9 +119,14 @@ def _stage_fast(
     if row_count > limits.MAX_ROWS:
         raise FirmsetError(f"{path}: has more than {limits.MAX_ROWS} rows")
     cells = [f"c{i + 1}" for i in range(len(head.headers))]
+    filled = ", ".join(f"nullif(trim({cell}), '')" for cell in cells)
+    # Nearly every row begins with a sign after the blank: no cell of it is trimmed.
     statement = f"""
         create or replace temp table staged_row as
-        select *, coalesce({", ".join(cells)}) is null as is_blank_row
+        select
+            *,
+            case when c1 >= '!' then false else coalesce({filled}) is null end
+                as is_blank_row
         from read_csv(
             $path, auto_detect = false, header = false, null_padding = true,
             strict_mode = true, delim = $delimiter, quote = '"', escape = '"',

@@ -39,8 +39,9 @@ whole = st.tuples(
     cells,
     cells,
 ).map(list)
+blank = st.lists(st.sampled_from(["", " "]), min_size=len(HEADS), max_size=len(HEADS))
 tables = st.lists(
-    whole | st.lists(cells, min_size=len(HEADS), max_size=len(HEADS)),
+    whole | blank | st.lists(cells, min_size=len(HEADS), max_size=len(HEADS)),
     min_size=1,
     max_size=6,
 )
@@ -89,7 +90,7 @@ FORMATS: dict[str, tuple[Callable[[Table, Path], None], str, int]] = {
 
 
 def is_blank(row: list[str]) -> bool:
-    return not any(cell.strip() for cell in row)
+    return not any(cell.strip(" ") for cell in row)
 
 
 def said(taken: Taken, rows_above: int) -> object:
