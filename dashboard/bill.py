@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from etl.staging.recognise import ZIP_START
 from etl.staging.workbook import read_first_sheet
 from queries.errors import FirmsetError
 from queries.readers.drilling_bill import BillLine
@@ -17,7 +18,6 @@ MOST_LINES = 300
 MOST_HOLES = 1_000_000
 FAULTS_NAMED = 10
 NEEDED = ("size", "embedment", "count")
-_ZIP_START = b"PK\x03\x04"
 COLUMNS = (*NEEDED, "method", "orientation")
 EXAMPLE = "size,embedment,count,method,orientation\nM12,68,400,hammer,wall\n"
 
@@ -77,7 +77,7 @@ def _rows(content: bytes, name: str) -> list[tuple[int, list[str]]]:
         )
     found = (
         _sheet_rows(content, name)
-        if content.startswith(_ZIP_START)
+        if content.startswith(ZIP_START)
         else _csv_rows(content, name)
     )
     rows = []

@@ -9,9 +9,11 @@ import csv
 import io
 import zipfile
 import zlib
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
+from etl.staging.recognise import ZIP_ERRORS, ZIP_START
 from etl.staging.workbook import read_first_sheet
 from queries.errors import FirmsetError
 from queries.readers.corrections import MARK_HEADERS, RECEIPT_HEADER
@@ -19,27 +21,19 @@ from queries.readers.corrections import MARK_HEADERS, RECEIPT_HEADER
 DELIMITERS = (",", ";", "\t")
 # An even number of bytes, for UTF-16.
 LONGEST_HEADER = 65_536
-_ZIP_START = b"PK\x03\x04"
 # A workbook's texts stand in parts of these names (ECMA-376 part 1, 12.3.15 and
 # 12.3.24), those of its first row at their beginning.
 _TEXT_PARTS = ("xl/sharedStrings", "xl/worksheets/")
-
-_DAMAGED = (
-    zipfile.BadZipFile,
-    zlib.error,
-    NotImplementedError,
-    RuntimeError,
-    EOFError,
-    OSError,
-)
+# And on a damaged or protected part.
+_PART_ERRORS = (*ZIP_ERRORS, zlib.error, RuntimeError, EOFError)
 
 
 def is_corrections(path: Path) -> bool:
     """Say whether a file is rejected rows that were written for correction."""
     with path.open("rb") as content:
         start = content.read(LONGEST_HEADER)
-    if start.startswith(_ZIP_START):
-        return _may_be_marked(path) and _is_marked(read_first_sheet(path, ".")[:1])
+    if start.startswith(ZIP_START):
+        return _may_be_marked(path) and _is_marked(_first(read_first_sheet(path, ".")))
     return _delimiter(start.decode(_wide(start) or "latin-1", "replace")) is not None
 
 
@@ -50,7 +44,7 @@ def read_corrected_rows(path: Path, decimal: str) -> list[list[str]]:
     file cannot be read.
     """
     content = path.read_bytes()
-    if content.startswith(_ZIP_START):
+    if content.startswith(ZIP_START):
         return read_first_sheet(path, decimal)
     wide = _wide(content)
     for encoding in [wide] if wide else ["utf-8-sig", "windows-1252"]:
@@ -76,14 +70,19 @@ def _delimiter(text: str) -> str | None:
     first = text.removeprefix("\ufeff").removeprefix("\xef\xbb\xbf").partition("\n")[0]
     for delimiter in DELIMITERS:
         with suppress(csv.Error):
-            rows = csv.reader([first.rstrip("\r")], delimiter=delimiter)
-            if _is_marked(list(rows)):
+            if _is_marked(
+                _first(csv.reader([first.rstrip("\r")], delimiter=delimiter))
+            ):
                 return delimiter
     return None
 
 
-def _is_marked(rows: list[list[str]]) -> bool:
-    return any(row[: len(MARK_HEADERS)] == list(MARK_HEADERS) for row in rows[:1])
+def _first(rows: Iterable[list[str]]) -> list[str]:
+    return next(iter(rows), [])
+
+
+def _is_marked(header: list[str]) -> bool:
+    return header[: len(MARK_HEADERS)] == list(MARK_HEADERS)
 
 
 def _may_be_marked(path: Path) -> bool:
@@ -96,7 +95,7 @@ def _may_be_marked(path: Path) -> bool:
             names = archive.namelist()
             parts = [name for name in names if name.startswith(_TEXT_PARTS)]
             return any(_begins_marked(archive, name) for name in parts[:20])
-    except _DAMAGED:
+    except _PART_ERRORS:
         return False  # The reader of workbooks says what is wrong with it.
 
 

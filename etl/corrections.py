@@ -10,6 +10,7 @@ linked to the file, not deleted.
 import csv
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache, partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -36,14 +37,16 @@ def corrected_parts(
     Each log is a CSV in `folder` with the file's own rows at their own places; rows of
     other maps are left blank there. FirmsetError where a row names no known receipt.
     """
-    header, *rows = read_corrected_rows(path, ".")
+    # By the decimal sign that a workbook's numbers are written with.
+    read = cache(partial(read_corrected_rows, path))
+    header, *rows = read(".")
     maps = [
         _map_of_row(con, path, number, row) if any(row) else None
         for number, row in enumerate(rows, start=2)
     ]
     for sha256 in dict.fromkeys(found for found in maps if found):
         site_map = _map_for_part(con, sha256, header, folder)
-        _, *rows = read_corrected_rows(path, site_map.decimal)
+        _, *rows = read(site_map.decimal)
         part = folder / f"{sha256}.csv"
         with part.open("w", encoding="utf-8", newline="") as target:
             writer = csv.writer(target, lineterminator="\n")

@@ -36,8 +36,9 @@ _REFUSED: tuple[tuple[bytes, str, str], ...] = (
     (b"SQLite format 3\x00", "an SQLite database", SEND_TABLE),
 )
 _PICTURE_BRANDS = (b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"avif", b"heim")
+ZIP_START = b"PK\x03\x04"
 # What the library raises on a damaged directory.
-_ZIP_ERRORS = (
+ZIP_ERRORS = (
     zipfile.BadZipFile,
     OSError,
     ValueError,
@@ -65,7 +66,7 @@ def recognise(path: Path, *, is_utf16: bool = False) -> str:
         return "gzip"
     if head.startswith(b"PAR1"):
         return "parquet"
-    if head.startswith((b"PK\x03\x04", b"PK\x05\x06")):
+    if head.startswith((ZIP_START, b"PK\x05\x06")):
         return _zip_kind(path)
     if head.startswith(_OLE):
         raise FirmsetError(f"{path}: {_ole_words(path)}")
@@ -88,7 +89,7 @@ def _zip_kind(path: Path) -> str:
     try:
         with zipfile.ZipFile(path) as archive:
             names = {name.lower() for name in archive.namelist()}
-    except _ZIP_ERRORS as error:
+    except ZIP_ERRORS as error:
         raise FirmsetError(
             f"{path}: is a damaged ZIP archive or workbook ({error}); send it again"
         ) from error

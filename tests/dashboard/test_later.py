@@ -171,7 +171,7 @@ def test_the_first_line_is_whom_to_retrain(taught: Store, bits: Store) -> None:
     assert text(chosen).startswith("Setting torque: ")
     nothing = lead(taught, "?from=2030-01-01").children[0]
     assert text(nothing).startswith("Nothing to judge")
-    # B has 10 of 20 more than the others a week; A follows it, as the list has them.
+    # B has 8 of 20 a week to the others' one; A has been like them since its training.
     entries = rows(
         table(
             render_part(taught, LATER, "retraining", ""),

@@ -16,6 +16,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from etl.corrected_rows import is_corrections
 from etl.sandbox.parquet import write_parquet_texts
 from etl.sandbox.workbook import write_sheet_texts
 from tests.etl.taking import HEADER, line, take
@@ -107,6 +108,29 @@ def test_damaged_sheets(tmp_path: Path) -> None:
         parses(lambda: write_sheet_texts(path, ".", "", tmp_path))
 
     run()
+
+
+def test_corrections_are_looked_for_in_any_bytes(tmp_path: Path) -> None:
+    """In the load's own process: whatever a ZIP's directory claims, it is a no."""
+    path = tmp_path / "log.xlsx"
+    whole = write_book(path, lambda book, sheet: None).read_bytes()
+    directory = whole.index(b"PK\x01\x02")
+
+    @settings(bounded, **examples(100))
+    @given(harmed(whole[directory:]))
+    def run(content: bytes) -> None:
+        path.write_bytes(whole[:directory] + content)
+        assert not is_corrections(path)
+
+    run()
+    # A name that is said to be UTF-8 (bit 11 of the flags, at 8) and is not (at 46).
+    content = bytearray(whole)
+    content[directory + 9] |= 0x08
+    content[directory + 46] = 0xFF
+    path.write_bytes(content)
+    with pytest.raises(UnicodeDecodeError):
+        zipfile.ZipFile(path)
+    assert not is_corrections(path)
 
 
 def test_damaged_packed_files(ledger: Ledger, tmp_path: Path) -> None:
