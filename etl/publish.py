@@ -8,6 +8,7 @@ from pathlib import Path
 
 import duckdb
 
+from etl.batch_tally import count_stale
 from queries.errors import FirmsetError
 from queries.proof import all_proofs, read_faults
 from queries.store import Store
@@ -40,12 +41,15 @@ def seal_edition(
 ) -> int:
     """Number the next edition in the ledger and checkpoint it; return the number.
 
+    First the batches are counted whose rows the load changed, whichever load that was.
+
     A number is never used twice, not even where its load was killed before it moved
     the pointer: a reader may have the file open. A copy made without the checkpoint
     would lack what is still in the write-ahead log. The ledger must be closed before
     publish_edition copies it. FirmsetError, and no edition, where the ledger does not
     add up.
     """
+    count_stale(con)
     _prove(con, store)
     taken = [store.current_edition_id() or 0, *store.edition_ids()]
     edition_id = max(taken) + 1

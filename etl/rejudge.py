@@ -64,7 +64,7 @@ def _rejudge_periods(con: duckdb.DuckDBPyConnection, periods: str) -> int:
     [(changed,)] = con.execute("select count(*) from rejudged").fetchall()
     if changed:
         right = f"(select {_RIGHT} from rejudged)"
-        change_tally(con, added=[right], removed=["rejudged"])
+        change_tally(con, added=[right], removed=["rejudged"], only_verdicts=True)
         _take_over_masks(con)
     return int(changed)
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import duckdb
 
+from etl.batch_tally import note_stale
 from queries.tally import (
     KEYS,
     MONTH_KEYS,
@@ -19,16 +20,20 @@ def change_tally(
     *,
     added: Sequence[str] = (),
     removed: Sequence[str] = (),
+    only_verdicts: bool = False,
 ) -> None:
     """Count installations into both tallies, and others out, within a transaction.
 
-    `added` and `removed` name relations of judged installations; one at least.
+    `added` and `removed` name relations of judged installations; one at least. Their
+    batches will be counted anew, unless `only_verdicts` of theirs differ.
     """
     sign = "tally_sign" if removed else ""
     counted = counted_sql(signed_sql(added, removed), sign=sign)
     con.execute(f"create or replace temp table tally_change as {counted}")
     _change(con, "tally", KEYS, "tally_change")
     _change(con, "tally_month", MONTH_KEYS, f"({by_month_sql('tally_change')})")
+    if not only_verdicts:
+        note_stale(con, "tally_change")
 
 
 def _change(

@@ -8,7 +8,7 @@ from queries.judgement import installation_verdict_sql
 from queries.tally import create_tally_sql, tally_check_sql
 
 # Raised whenever tables, checks or views change what a store means.
-SCHEMA_VERSION = 6
+SCHEMA_VERSION = 7
 
 FOLDER = Path(__file__).parent
 # In order of dependency; a test compares it with the files on disk.
@@ -43,10 +43,12 @@ VIEW_NAMES = (
     "indicative_ratio",
     "data_question",
     "recheck",
+    "reading_step",
     "gauge",
     "batch_row",
     "batch_time",
     "batch_count",
+    "batch_time_count",
     "batch_sign",
     "batch_record",
     "doubted_count",

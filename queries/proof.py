@@ -5,13 +5,13 @@ Those that hold whatever else must (`when: publish`) are asked before every edit
 the others read every row and are asked by `firmset verify`.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import duckdb
 import polars as pl
 
+from queries.batch_parts import batch_parts
 from queries.frames import read_frame
 from queries.header import read_header
 from queries.judgement import (
@@ -20,13 +20,7 @@ from queries.judgement import (
     MASKS,
     verdict_masks_sql,
 )
-from queries.tally import (
-    KEYS,
-    MONTH_KEYS,
-    by_month_sql,
-    count_columns,
-    counted_sql,
-)
+from queries.kept_counts import kept_counts, kept_proof_sql
 from queries.wrench_use import BIT as WRENCH_BIT
 from queries.wrench_use import (
     IN_PERIOD,
@@ -40,6 +34,7 @@ PROOF_NAMES = (
     "file_of_row",
     "conflict_rejected",
     "tally_total",
+    "batch_waiting",
     "loaded_or_revised",
     "record_once",
     "known_code",
@@ -51,18 +46,28 @@ ALL_BITS = 2**32 - 1  # of a mask
 
 @dataclass(frozen=True)
 class Proof:
-    """A proof: `sql` gives subject, found, expected; quick ones precede an edition."""
+    """A proof: `sql` gives subject, found, expected; quick ones precede an edition.
+
+    That of a proof `by_parts` asks for the batches of $batch_keys, all of which lie
+    between $from_on and $to_on.
+    """
 
     name: str
     title: str
     sql: str
-    is_quick: bool
+    is_quick: bool = False
+    by_parts: bool = False
 
 
 def all_proofs() -> tuple[Proof, ...]:
     """Return every proof, the quick ones first."""
-    slow = (_tally_proof(), _month_proof(), _verdict_proof())
-    return (*map(_read_proof, PROOF_NAMES), *slow)
+    kept = (
+        Proof(
+            one.name, one.title, kept_proof_sql(one), by_parts="$batch_keys" in one.kept
+        )
+        for one in kept_counts()
+    )
+    return (*map(_read_proof, PROOF_NAMES), *kept, _verdict_proof())
 
 
 def read_faults(
@@ -72,96 +77,35 @@ def read_faults(
 
     At most FAULTS_SHOWN rows a proof. Empty where everything adds up.
     """
+    parts = [part.parameters for part in batch_parts(con)]
     found = [
-        read_frame(
-            con,
-            f"""
-            select $title as proof, subject, found, expected
-            from ({proof.sql.rstrip().rstrip(";")})
-            order by subject
-            limit {FAULTS_SHOWN}
-            """,
-            {"title": proof.title},
-        )
+        _read_faults_of(con, proof, parameters)
         for proof in proofs
+        for parameters in (parts if proof.by_parts else [{}])
     ]
-    return pl.concat(found)
+    faults = pl.concat(found)
+    return faults.filter(pl.int_range(pl.len()).over("proof") < FAULTS_SHOWN)
+
+
+def _read_faults_of(
+    con: duckdb.DuckDBPyConnection, proof: Proof, parameters: dict[str, object]
+) -> pl.DataFrame:
+    return read_frame(
+        con,
+        f"""
+        select $title as proof, subject, found, expected
+        from ({proof.sql.rstrip().rstrip(";")})
+        order by subject
+        limit {FAULTS_SHOWN}
+        """,
+        {"title": proof.title} | parameters,
+    )
 
 
 def _read_proof(name: str) -> Proof:
     sql = (FOLDER / f"{name}.sql").read_text("utf-8")
     header = read_header(sql)
     return Proof(name, header["title"], sql, header["when"] == "publish")
-
-
-def _tally_proof() -> Proof:
-    """Compare the tally, kept by adding and subtracting, with a count of all rows."""
-    return _kept_proof(
-        "tally_rebuilt",
-        "The tally equals a count of all rows",
-        ("tally", KEYS),
-        counted_sql("installation"),
-    )
-
-
-def _month_proof() -> Proof:
-    """Compare the month tally, kept in the same way, with sums of the tally."""
-    return _kept_proof(
-        "tally_month_rebuilt",
-        "The month tally equals the sums of the tally",
-        ("tally_month", MONTH_KEYS),
-        by_month_sql("tally"),
-    )
-
-
-def _kept_proof(
-    name: str, title: str, kept_as: tuple[str, Sequence[str]], rebuilt_sql: str
-) -> Proof:
-    """Compare a table of counts and its keys with what it should hold.
-
-    A row of nothing but noughts, which subtracting leaves, is no difference.
-    """
-    table, keys = kept_as
-    counted = " or ".join(f"{name} != 0" for name in count_columns())
-    columns = ", ".join((*keys, *count_columns()))
-    kept = f"select {columns} from {table} where {counted}"
-    rebuilt = f"select {columns} from ({rebuilt_sql}) where {counted}"
-    key = " || ' ' || ".join(f"coalesce({key}::varchar, '-')" for key in keys)
-    sums = ", ".join(
-        f"coalesce(sum({count}) filter (is_kept), 0) as {count}__found, "
-        f"coalesce(sum({count}) filter (not is_kept), 0) as {count}__expected"
-        for count in count_columns()
-    )
-    return Proof(
-        name,
-        title,
-        f"""
-        select
-            subject, {_counts_sql("found")} as found,
-            {_counts_sql("expected")} as expected
-        from (
-            select {key} as subject, {sums}
-            from (
-                select *, true as is_kept from ({kept} except all {rebuilt})
-                union all
-                select *, false as is_kept from ({rebuilt} except all {kept})
-            )
-            group by {", ".join(keys)}
-        )
-        """,
-        is_quick=False,
-    )
-
-
-def _counts_sql(side: str) -> str:
-    """Return the counts that differ, by their names, on one side."""
-    differing = ", ".join(
-        f"if({name}__found != {name}__expected, "
-        f"'{name.replace('_', ' ')} ' || {name}__{side}, null)"
-        for name in count_columns()
-    )
-    several = "the same counts in other rows"
-    return f"coalesce(nullif(concat_ws(', ', {differing}), ''), '{several}')"
 
 
 def _verdict_proof() -> Proof:
@@ -195,7 +139,6 @@ def _verdict_proof() -> Proof:
         select {_difference_sql("", "right_", str(ALL_BITS))}
         from ({changed_verdicts_sql("overused")})
         """,
-        is_quick=False,
     )
 
 

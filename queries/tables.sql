@@ -208,6 +208,48 @@ create table repeated_row (
     source_row bigint not null
 );
 
+-- What the signs of a doubtful batch (site, crew and day) are counted from, kept so
+-- that asking reads no rows: queries/views/batch_count.sql says what each count is.
+-- wrench_code is '' where none is logged.
+create table batch_tally (
+    site_code varchar not null,
+    crew_code varchar not null,
+    installed_on date not null,
+    setting_code varchar not null,
+    wrench_code varchar not null,
+    torques integer not null,
+    outside integer not null,
+    at_edge integer not null,
+    on_step integer[] not null,
+    may_repeat_torque integer not null,
+    repeat_torque integer not null,
+    may_repeat_record integer not null,
+    repeat_record integer not null,
+    inside integer not null,
+    place_mean double,
+    square_sum double
+);
+
+-- The same of times: queries/views/batch_time_count.sql.
+create table batch_time_tally (
+    site_code varchar not null,
+    crew_code varchar not null,
+    installed_on date not null,
+    stamped integer not null,
+    may_pace integer not null,
+    impossible_pace integer not null,
+    may_stamp integer not null,
+    stamped_late integer not null
+);
+
+-- Batches of which a row came, changed or went since they were counted into these two
+-- (etl/batch_tally.py): none in an edition.
+create table stale_batch (
+    site_code varchar not null,
+    crew_code varchar not null,
+    installed_on date not null
+);
+
 -- Master data, one table a sheet (declared in etl/sheets/). Codes are those of logs.
 
 -- When a torque wrench was calibrated, until when that holds, and over which torques.

@@ -66,7 +66,7 @@ def add_verify(commands: Commands) -> None:
     """Add `firmset verify`."""
     parser = commands.add_parser(
         "verify",
-        help="prove that the tally, the verdicts and the receipts are what the rows "
+        help="prove that the tallies, the verdicts and the receipts are what the rows "
         "give; exit 1 and a list where they are not",
     )
     add_reading_options(parser)

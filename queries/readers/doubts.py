@@ -22,10 +22,6 @@ DOUBTED_AT = 0.9
 # A sign is named for a listed batch from this chance on.
 NAMED_AT = 0.01
 
-
-# Rows sorted at a time: some 250 MB.
-AT_ONCE = 500_000
-
 # A column of counts, as they are sent to Python.
 Places = NDArray[np.int64]
 
@@ -67,7 +63,7 @@ def read_doubts(con: duckdb.DuckDBPyConnection) -> Doubts:
         group by site_code, crew_code, installed_on
         """,
     ).cast({"installations": pl.Int64})
-    counted = _read_signs(con, batches)
+    counted = read_frame(con, "from batch_sign")
     for name in COUNTED_SIGNS:
         batches = batches.join(
             _weigh_sign(counted.filter(pl.col("sign") == name), name),
@@ -107,27 +103,6 @@ def select_batches(batches: pl.DataFrame, selection: Selection) -> pl.DataFrame:
     if selection.to_on:
         chosen &= pl.col("installed_on") <= selection.to_on
     return batches.filter(chosen)
-
-
-def _read_signs(con: duckdb.DuckDBPyConnection, batches: pl.DataFrame) -> pl.DataFrame:
-    """Return batch_sign, some sites at a time: sorting needs memory a row."""
-    by_site = (
-        batches.group_by("site_code")
-        .agg(pl.col("installations").sum())
-        .sort("site_code")
-    )
-    parts: list[list[str]] = [[]]
-    rows = 0
-    for site, installations in by_site.iter_rows():
-        if parts[-1] and rows + installations > AT_ONCE:
-            parts.append([])
-            rows = 0
-        parts[-1].append(site)
-        rows += installations
-    return pl.concat(
-        read_frame(con, "select * from batch_sign($sites)", {"sites": part})
-        for part in parts
-    )
 
 
 def _weigh_sign(counted: pl.DataFrame, name: str) -> pl.DataFrame:

@@ -1,12 +1,12 @@
 -- Every anchor that was set and stamped with a time. Grain: one row per installation
--- with an instant of these sites (NULL: all) that was not abandoned. Reads:
--- installation.
+-- with an instant that was not abandoned, of these batches (hashes of site, crew and
+-- day, all between two days). Reads: installation.
 --
 -- "Before" is the anchor before of the batch (site, crew and day). A flag is NULL where
 -- the row cannot show it. Anchors of one instant come in order of their drilling time,
 -- so that counts are always the same: instant and drilling time are one number, as
 -- sorting by one costs half of sorting by two.
-create or replace macro batch_time(site_codes) as table
+create or replace macro batch_time(from_on, to_on, batch_keys) as table
     with stamped as (
         select
             hash(site_code, crew_code, installed_on) as batch_key,
@@ -18,7 +18,10 @@ create or replace macro batch_time(site_codes) as table
         where
             installed_at is not null
             and outcome is distinct from 'abandoned'
-            and (site_codes is null or list_contains(site_codes, site_code))
+            and installed_on between from_on and to_on
+            and hash(site_code, crew_code, installed_on) in (
+                select unnest(batch_keys)
+            )
     ),
 
     beside as (

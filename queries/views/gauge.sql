@@ -1,92 +1,71 @@
 -- In which steps each torque gauge is read. Grain: one row per site, setting code and
--- wrench code of these sites (NULL: all), '' where none is logged; gauge_key is their
--- hash. Reads: installation.
+-- wrench code, '' where none is logged. Reads: batch_tally, reading_step.
 --
--- The step is the coarsest of the ten that 99 % of the readings keep to: of the
--- wrench's own where there are 30 or more of this setting code, else of all of the
+-- The step is the coarsest of the ten up to 10 Nm that 99 % of the readings keep to: of
+-- the wrench's own where there are 30 or more of this setting code, else of all of the
 -- site. NULL where they keep to none of them, as where they were converted from
 -- another unit. By setting code, since small torques are set with finer gauges.
-create or replace macro gauge(sites) as table
-    with step as (
-        select unnest([10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01])::double as step_nm
-    ),
-
-    reading as (
-        select
-            site_code,
-            setting_code,
-            coalesce(wrench_code, '') as wrench_code,
-            setting_torque_nm as torque_nm,
-            count(*) as row_count
-        from installation
-        where
-            setting_torque_nm is not null
-            and outcome is distinct from 'abandoned'
-            and (sites is null or list_contains(sites, site_code))
-        group by site_code, setting_code, coalesce(wrench_code, ''), setting_torque_nm
-    ),
-
-    kept_to as (
-        select
-            reading.site_code,
-            reading.setting_code,
-            reading.wrench_code,
-            step.step_nm,
-            sum(reading.row_count) as readings,
-            sum(reading.row_count) filter (
-                abs(
-                    reading.torque_nm
-                    - round(reading.torque_nm / step.step_nm) * step.step_nm
-                ) < 1e-6
-            ) as on_step
-        from reading
-        cross join step
-        group by
-            reading.site_code, reading.setting_code, reading.wrench_code, step.step_nm
-    ),
-
-    of_wrench as (
-        select
-            site_code,
-            setting_code,
-            wrench_code,
-            max(readings) as readings,
-            max(step_nm) filter (on_step >= 0.99 * readings) as step_nm
-        from kept_to
-        group by site_code, setting_code, wrench_code
-    ),
-
-    of_site as (
-        select
-            site_code,
-            setting_code,
-            max(step_nm) filter (on_step >= 0.99 * readings) as step_nm
-        from (
-            select
-                site_code,
-                setting_code,
-                step_nm,
-                sum(readings) as readings,
-                sum(on_step) as on_step
-            from kept_to
-            group by site_code, setting_code, step_nm
-        )
-        group by site_code, setting_code
-    )
-
+create or replace view gauge as
+with kept_to as (
     select
-        hash(of_wrench.site_code, of_wrench.setting_code, of_wrench.wrench_code)
-            as gauge_key,
-        of_wrench.site_code,
-        of_wrench.setting_code,
-        of_wrench.wrench_code,
-        if(
-            of_wrench.readings >= 30 and of_wrench.wrench_code != '',
-            of_wrench.step_nm,
-            of_site.step_nm
-        ) as step_nm
-    from of_wrench
-    inner join of_site
-        on
-            of_wrench.site_code = of_site.site_code
-            and of_wrench.setting_code = of_site.setting_code;
+        batch_tally.site_code,
+        batch_tally.setting_code,
+        batch_tally.wrench_code,
+        reading_step.step_nm,
+        sum(batch_tally.torques) as readings,
+        sum(batch_tally.on_step[reading_step.place]) as on_step
+    from batch_tally
+    cross join reading_step
+    where reading_step.step_nm <= 10
+    group by
+        batch_tally.site_code,
+        batch_tally.setting_code,
+        batch_tally.wrench_code,
+        reading_step.step_nm
+),
+
+of_wrench as (
+    select
+        site_code,
+        setting_code,
+        wrench_code,
+        max(readings) as readings,
+        max(step_nm) filter (on_step >= 0.99 * readings) as step_nm
+    from kept_to
+    group by site_code, setting_code, wrench_code
+),
+
+of_site as (
+    select
+        site_code,
+        setting_code,
+        max(step_nm) filter (on_step >= 0.99 * readings) as step_nm
+    from (
+        select
+            site_code,
+            setting_code,
+            step_nm,
+            sum(readings) as readings,
+            sum(on_step) as on_step
+        from kept_to
+        group by site_code, setting_code, step_nm
+    )
+    group by site_code, setting_code
+)
+
+select
+    of_wrench.site_code,
+    of_wrench.setting_code,
+    of_wrench.wrench_code,
+    if(
+        of_wrench.readings >= 30 and of_wrench.wrench_code != '',
+        of_wrench.step_nm,
+        of_site.step_nm
+    ) as step_nm
+from of_wrench
+inner join of_site
+    on
+        of_wrench.site_code = of_site.site_code
+        and of_wrench.setting_code = of_site.setting_code
+-- Where no torque was read there is no step to keep to.
+where of_wrench.readings > 0;

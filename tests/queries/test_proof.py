@@ -22,7 +22,12 @@ def store(tmp_path: Path) -> Store:
         [{"record_id": "A"}, {"record_id": "B", "note": "full"}, {"crew_code": ""}],
     )
     rows = [
-        {"record_id": "A", "revision": "1"},
+        {
+            "record_id": "A",
+            "revision": "1",
+            "installed_on": "2026-05-04",
+            "installed_at": "2026-05-04T08:00",
+        },
         {"record_id": "B", "note": "full"},
         {"record_id": "B"},
     ]
@@ -90,20 +95,38 @@ def test_every_file_is_a_proof() -> None:
         ),
         (
             "update tally set crew_code = 'OTHER'",
-            {"tally_rebuilt", "tally_month_rebuilt"},
+            {"tally_rebuilt", "tally_month_rebuilt", "batch_waiting"},
         ),
         (
             "update tally_month set hole_depth_judged = hole_depth_judged - 1",
             {"tally_month_rebuilt"},
         ),
         ("delete from tally_month", {"tally_month_rebuilt"}),
+        ("update batch_tally set torques = torques + 1", {"batch_rebuilt"}),
+        ("update batch_tally set on_step = list_reverse(on_step)", {"batch_rebuilt"}),
+        ("update batch_tally set place_mean = place_mean + 1e-6", {"batch_rebuilt"}),
+        ("delete from batch_tally", {"batch_rebuilt"}),
+        (
+            "update batch_tally set crew_code = 'OTHER'",
+            {"batch_rebuilt", "batch_waiting"},
+        ),
+        ("update batch_time_tally set may_pace = 9", {"batch_time_rebuilt"}),
+        ("delete from batch_time_tally", {"batch_time_rebuilt"}),
+        (
+            "update batch_time_tally set installed_on = '2020-01-01'",
+            {"batch_time_rebuilt", "batch_waiting"},
+        ),
+        (
+            "insert into stale_batch values ('SITE-1', 'A', '2026-05-04')",
+            {"batch_waiting"},
+        ),
         (
             "update installation set nonconforming_mask = 1",
             {"verdicts_recomputed", "tally_rebuilt"},
         ),
         (
             "update setting_data set setting_torque_nm = 80",
-            {"verdicts_recomputed"},
+            {"verdicts_recomputed", "batch_rebuilt"},
         ),
         ("update installation set revision = 0 where revision = 1", {"record_once"}),
         ("delete from code_spelling", {"known_code"}),
