@@ -11,12 +11,13 @@ from collections import OrderedDict
 from collections.abc import Hashable
 from contextlib import suppress
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import duckdb
 from flask import Flask, Response, g, request
 
-from dashboard.kept import begin_answer, edition_key, is_passing
+from dashboard.kept import begin_answer, edition_key, is_passing, only_on, server_day
 from dashboard.requested import requested_wish
 from queries.errors import FirmsetError
 from queries.store import Store
@@ -39,6 +40,7 @@ SENT_AS = ("Content-Type", "Content-Encoding", "Vary")
 class _Kept:
     content: bytes
     headers: dict[str, str]
+    only_on: date | None
 
 
 class Answers:
@@ -56,11 +58,16 @@ class Answers:
             found = self._kept.get(key)
             if found is None:
                 return None
+            if found.only_on not in (None, server_day()):
+                self._drop(key)
+                return None
             self._kept.move_to_end(key)
         return Response(found.content, headers=found.headers)
 
-    def keep(self, key: Hashable, response: Response) -> None:
-        """Keep what is sent for a question."""
+    def keep(
+        self, key: Hashable, response: Response, only_on: date | None = None
+    ) -> None:
+        """Keep what is sent for a question; with `only_on`, for that day (UTC)."""
         content = response.get_data()
         headers = {
             name: response.headers[name] for name in SENT_AS if name in response.headers
@@ -68,10 +75,13 @@ class Answers:
         with self._lock:
             if key in self._kept:
                 return
-            self._kept[key] = _Kept(content, headers)
+            self._kept[key] = _Kept(content, headers, only_on)
             self._bytes += len(content)
             while self._bytes > self._most_bytes:
-                self._bytes -= len(self._kept.popitem(last=False)[1].content)
+                self._drop(next(iter(self._kept)))
+
+    def _drop(self, key: Hashable) -> None:
+        self._bytes -= len(self._kept.pop(key).content)
 
 
 def add_answers(server: Flask, store: Store) -> Answers:
@@ -79,7 +89,8 @@ def add_answers(server: Flask, store: Store) -> Answers:
 
     Call it before anything else changes answers: what is registered first looks at a
     request first and at its response last. Not kept is what failed, and what says of
-    itself that it holds only now (`kept.pass_on`).
+    itself that it holds only now (`kept.pass_on`); what says that it holds on one day
+    (`kept.hold_today`) is kept for that day.
     """
     answers = Answers()
 
@@ -95,7 +106,7 @@ def add_answers(server: Flask, store: Store) -> Answers:
         # An edition that was published meanwhile may be the one that answered.
         is_whole = response.status_code == 200 and not is_passing()
         if key and is_whole and _key(store) == key:
-            answers.keep(key, response)
+            answers.keep(key, response, only_on())
         return response
 
     return answers

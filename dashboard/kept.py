@@ -5,6 +5,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from contextvars import ContextVar
 from dataclasses import replace
+from datetime import UTC, date, datetime
 from typing import TypeVar, cast
 from weakref import WeakKeyDictionary
 
@@ -28,7 +29,7 @@ _weighing: dict[Hashable, threading.Lock] = {}
 # A cursor reads one edition from first to last: which one is asked once.
 _editions: WeakKeyDictionary[duckdb.DuckDBPyConnection, Hashable] = WeakKeyDictionary()
 # A list, since a callback runs in a copy of the context: it is shared, a value is not.
-_passing: ContextVar[list[bool]] = ContextVar("passing")
+_holding: ContextVar[list[date | None]] = ContextVar("holding")
 
 
 def kept(
@@ -100,28 +101,44 @@ def edition_key(con: duckdb.DuckDBPyConnection) -> Hashable:
 
 
 def begin_answer() -> None:
-    """Begin what may be kept whole, until `pass_on` says otherwise of it."""
-    _passing.set([])
+    """Begin what may be kept whole, until `pass_on` or `hold_today` says otherwise."""
+    _holding.set([])
 
 
 def pass_on() -> None:
     """Say that what is being made is not the edition's alone, and holds only now."""
-    _passing.get([]).append(True)
+    _holding.get([]).append(None)
+
+
+def server_day() -> date:
+    """Return today's date at the server, in UTC."""
+    return datetime.now(UTC).date()
+
+
+def hold_today() -> date:
+    """Return the server's day, and say that what is being made holds on it only."""
+    day = server_day()
+    _holding.get([]).append(day)
+    return day
 
 
 def is_passing() -> bool:
-    """Say whether something made since `begin_answer` holds only now."""
-    return bool(_passing.get([]))
+    """Say whether something made since `begin_answer` holds only now.
+
+    So does what was begun before midnight and ended after it.
+    """
+    held = set(_holding.get([]))
+    return None in held or len(held) > 1
+
+
+def only_on() -> date | None:
+    """Return the one day (UTC) on which all made since `begin_answer` holds."""
+    return next(iter(_holding.get([])), None)
 
 
 def read_kept_choices(con: duckdb.DuckDBPyConnection) -> Choices:
     """Return read_choices, which every answer begins with."""
     return kept(con, "choices", lambda: read_choices(con))
-
-
-def has_kept_doubts(con: duckdb.DuckDBPyConnection) -> bool:
-    """Say whether read_kept_doubts answers at once."""
-    return bool(_remembered((edition_key(con), "doubts")))
 
 
 def read_kept_doubts(con: duckdb.DuckDBPyConnection) -> Doubts:

@@ -8,18 +8,14 @@ import duckdb
 import polars as pl
 
 from dashboard import words
-from dashboard.kept import has_kept_doubts, kept, read_kept_doubts
+from dashboard.kept import kept, read_kept_doubts
 from dashboard.sentences import MUCH_MISSING
-from queries.judgement import ANY_CHECK
 from queries.readers.doubted_rates import read_doubted_rates
 from queries.readers.doubts import BATCH, select_batches
-from queries.readers.rates import read_rates
 from queries.selection import Selection
 
 # Near nothing is a tenth of what the other crews show, or less.
 NEAR = 0.1
-# Above so many installations the batches take longer to weigh than a page may take.
-AT_ONCE = 1_000_000
 
 
 def read_near_zero(
@@ -30,8 +26,7 @@ def read_near_zero(
 
     Near nothing: at most NEAR of the rate of all other crews, and an interval below it.
     Such batches hold MUCH_MISSING of the judged or more. Columns: site, crew, check,
-    those of read_doubted_rates, others_rate, and batches. Empty as well where the store
-    is too large to weigh at once and its batches were not weighed yet.
+    those of read_doubted_rates, others_rate, and batches.
     """
     everywhere = replace(selection, site_codes=(), crew_codes=(), check_names=checks)
     found = kept(con, ("near zero", everywhere), lambda: _read(con, everywhere))
@@ -42,14 +37,6 @@ def read_near_zero(
         if chosen:
             found = found.filter(pl.col(key).is_in(list(chosen)))
     return found
-
-
-def can_weigh(con: duckdb.DuckDBPyConnection) -> bool:
-    """Say whether the batches are weighed already, or while a reader waits."""
-    if has_kept_doubts(con):
-        return True
-    total = read_rates(con, [], Selection(check_names=(ANY_CHECK,)))["installations"]
-    return int(total.sum()) <= AT_ONCE
 
 
 def _read(con: duckdb.DuckDBPyConnection, everywhere: Selection) -> pl.DataFrame:

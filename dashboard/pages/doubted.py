@@ -9,24 +9,15 @@ from dash import html
 from dashboard import words
 from dashboard.address import View, format_search
 from dashboard.doubt_words import crew_rows, doubt_rows, doubts_words
-from dashboard.kept import has_kept_doubts, pass_on, read_kept_doubts
+from dashboard.kept import read_kept_doubts
 from dashboard.parts import Cell, Column, Row, csv_link, section, table
-from queries.judgement import ANY_CHECK
 from queries.readers.doubted_rates import read_doubted_rates
 from queries.readers.doubts import BATCH, DOUBTED_AT, select_batches
 from queries.readers.rates import read_rates
-from queries.selection import Selection
 
 # Rows of days in all, and at least for each crew.
 LONGEST, LEAST = 100, 10
 HEADING = "Records worth a look"
-# Above so many installations the rows take longer to weigh than a page may take.
-AT_ONCE = 1_000_000
-LATER = (
-    "This store is too large to weigh every record while a page waits. Fetch the CSV, "
-    "which takes a while once an edition; after that this section shows it at once. "
-    "firmset doubts gives the same in the terminal."
-)
 
 
 def doubted_section(con: duckdb.DuckDBPyConnection, view: View) -> html.Section:
@@ -34,9 +25,6 @@ def doubted_section(con: duckdb.DuckDBPyConnection, view: View) -> html.Section:
     csv = csv_link(
         "/csv/doubts" + format_search(view.selection), "batches worth a look"
     )
-    if not has_kept_doubts(con) and _installations(con) > AT_ONCE:
-        pass_on()
-        return section(HEADING, LATER, csv)
     found = read_kept_doubts(con)
     batches = select_batches(found.batches, view.selection)
     listed = batches.filter(pl.col("probability") >= DOUBTED_AT)
@@ -89,11 +77,6 @@ def _days(crew: Row, listed: pl.DataFrame, view: View, longest: int) -> html.Det
             ),
         ]
     )
-
-
-def _installations(con: duckdb.DuckDBPyConnection) -> int:
-    total = read_rates(con, [], Selection(check_names=(ANY_CHECK,)))["installations"]
-    return int(total.sum())
 
 
 def _day(row: Row, view: View) -> Cell:

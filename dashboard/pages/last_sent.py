@@ -1,13 +1,13 @@
 """Intake, site by site: when it last sent, what, and whether that is a long silence."""
 
-from datetime import UTC, date, datetime
+from datetime import date
 from typing import Any
 
 import duckdb
 from dash import html
 
 from dashboard import words
-from dashboard.kept import pass_on
+from dashboard.kept import hold_today
 from dashboard.parts import Cell, Column, section, table
 from queries.readers.intake import read_last_sent
 
@@ -21,8 +21,8 @@ def last_sent(
     con: duckdb.DuckDBPyConnection, today: date | None = None
 ) -> html.Section:
     """Return the section; `today` is the server's day (UTC) unless given."""
-    pass_on()  # Tomorrow the silence is a day longer.
-    rows = read_last_sent(con, today or datetime.now(UTC).date()).to_dicts()
+    # Tomorrow the silence is a day longer.
+    rows = read_last_sent(con, today or hold_today()).to_dicts()
     rows.sort(key=lambda row: (not _is_late(row), row["site_code"]))
     return section(
         "When each site last sent",

@@ -7,7 +7,7 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View, format_search
-from dashboard.near_zero import can_weigh, near_zero_words, read_near_zero
+from dashboard.near_zero import near_zero_words, read_near_zero
 from dashboard.pages.common import site_names
 from dashboard.parts import link
 from queries.readers.choices import Choices
@@ -17,8 +17,6 @@ def near_zero_part(
     con: duckdb.DuckDBPyConnection, view: View, choices: Choices
 ) -> html.Div:
     """Return the sentence with its link; nothing where no rate asks for it."""
-    if not can_weigh(con):
-        return html.Div()
     found = read_near_zero(con, view.selection, (view.check_name,))
     if found.is_empty():
         return html.Div()

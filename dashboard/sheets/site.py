@@ -12,7 +12,7 @@ from dashboard.change_words import changed_words, month_name, silence_words
 from dashboard.comparison_words import CAUTION as FLAG_CAUTION
 from dashboard.comparison_words import against_words, mix_words
 from dashboard.kept import read_kept_changes
-from dashboard.near_zero import can_weigh, near_zero_words, read_near_zero
+from dashboard.near_zero import near_zero_words, read_near_zero
 from dashboard.retraining_words import side_words
 from dashboard.sheets.content import Part, shortened
 from dashboard.sheets.figures import CheckFigures, lower_list, times_words
@@ -114,8 +114,6 @@ def _near_zero(
     con: duckdb.DuckDBPyConnection, name: str, every: Selection
 ) -> tuple[Part, ...]:
     """Return which rates near nothing rest on records worth a look: the clearest."""
-    if not can_weigh(con):
-        return ()
     found = read_near_zero(con, every, HEADLINE_NAMES)
     if found.is_empty():
         return ()

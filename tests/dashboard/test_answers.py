@@ -1,16 +1,21 @@
 """An answer is sent again only where it would be made again just so."""
 
+from datetime import date
 from pathlib import Path
 from typing import Any
 
+import duckdb
 import pytest
+from dash import html
 from flask import Response
 from flask.testing import FlaskClient
 
 from dashboard import app as module
+from dashboard import kept
 from dashboard.answers import Answers
 from dashboard.app import create_app
 from dashboard.later import later
+from dashboard.pages import intake
 from dashboard.wish import wish
 from queries.errors import FirmsetError
 from queries.store import Store
@@ -135,14 +140,48 @@ def test_an_answer_of_an_edition_that_came_meanwhile_is_not_kept_for_the_old_one
     assert b"SITE-2" not in ask(client, "/sites").data
 
 
-def test_what_failed_or_holds_only_now_is_made_anew(
+def set_day(monkeypatch: pytest.MonkeyPatch, day: date) -> None:
+    for where in ("dashboard.kept", "dashboard.answers"):
+        monkeypatch.setattr(f"{where}.server_day", lambda: day)
+
+
+# Intake says for how many days a site was silent.
+def test_what_holds_on_one_day_is_made_anew_on_the_next(
     store: Store, made: list[tuple[str, str]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     client = client_of(store)
-    # Intake says for how many days a site was silent.
+    answers = []
+    for number in (27, 27, 28, 28):
+        set_day(monkeypatch, date(2026, 11, number))
+        answers.append(ask(client, "/intake").data)
+    assert len(made) == 2
+    assert answers[0] == answers[1] != answers[2] == answers[3]
+
+
+def test_what_is_made_over_midnight_is_not_kept(
+    store: Store, made: list[tuple[str, str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    set_day(monkeypatch, date(2026, 11, 27))
+    last_sent = intake.last_sent
+
+    def after_midnight(con: duckdb.DuckDBPyConnection) -> html.Section:
+        kept.hold_today()
+        set_day(monkeypatch, date(2026, 11, 28))
+        shown = last_sent(con)
+        set_day(monkeypatch, date(2026, 11, 27))
+        return shown
+
+    monkeypatch.setattr(intake, "last_sent", after_midnight)
+    client = client_of(store)
     for _ in range(2):
         ask(client, "/intake")
     assert len(made) == 2
+
+
+def test_what_failed_or_holds_only_now_is_made_anew(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client = client_of(store)
     with monkeypatch.context() as patched:
 
         def fail(*_: object, **__: object) -> None:

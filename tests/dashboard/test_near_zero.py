@@ -91,16 +91,3 @@ def test_the_sheet_says_so(con: Con, choices: Choices) -> None:
     assert len(part.sentences) == 2
     assert all("setting torque" in each for each in part.sentences)
     assert "Records worth a look" in part.sentences[-1]
-
-
-def test_nobody_waits_for_a_large_store(
-    choices: Choices,
-    monkeypatch: pytest.MonkeyPatch,
-    tmp_path_factory: pytest.TempPathFactory,
-) -> None:
-    fresh = build_store(tmp_path_factory.mktemp("large"), planted_rows())
-    monkeypatch.setattr(near_zero, "AT_ONCE", 10)
-    with fresh.reader() as con:
-        assert _part(con, choices, "") == ""
-        near_zero.read_kept_doubts(con)
-        assert "may not be so" in _part(con, choices, "")

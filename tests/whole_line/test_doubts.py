@@ -204,19 +204,6 @@ def test_many_days_are_cut_and_the_cut_is_said(
     assert f"crew {COPIED} day by day, 3 of {DAYS}; the CSV has all" in text(page)
 
 
-def test_a_page_does_not_wait_for_a_large_store(
-    other: Store, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(doubted, "AT_ONCE", 100)
-    with other.reader() as con:
-        choices = read_choices(con)
-        view = parse_view("", choices)
-        assert doubted.LATER in text(doubted.doubted_section(con, view))
-        QUESTIONS["doubts"](con, view)
-        assert "worth a look" in text(doubted.doubted_section(con, view))
-        assert doubted.LATER not in text(doubted.doubted_section(con, view))
-
-
 def hrefs_of_batch(page: object) -> str:
     first = next(href for href in hrefs(page) if href.startswith("/csv/batch"))
     return first.partition("?")[2]
