@@ -159,7 +159,7 @@ def expected_words(row: Mapping[str, Any]) -> str:
     )
     return (
         f"{words.count(row['nonconforming'])} nonconforming where "
-        f"{words.fixed(row['expected'], 1)} would be expected at the others' "
+        f"{words.about(row['expected'])} would be expected at the others' "
         f"rates{ratio}"
     )
 

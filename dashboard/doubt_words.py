@@ -78,7 +78,7 @@ def sign_words(batch: Mapping[str, Any], name: str) -> str:
         )
     return (
         f"{batch[f'{name}_found']} of {batch[f'{name}_of']} {FOUND[name]}, usually "
-        f"{words.number(usual * batch[f'{name}_of'])}"
+        f"{words.about(usual * batch[f'{name}_of'])}"
     )
 
 
@@ -163,7 +163,7 @@ def _summed_words(batches: Sequence[Mapping[str, Any]], name: str) -> str:
     usual = sum(batch[f"{name}_expected"] * batch[f"{name}_of"] for batch in batches)
     return (
         f"in {how_many} {words.count(found)} of {words.count(of)} {FOUND[name]}, "
-        f"usually {words.number(usual)}"
+        f"usually {words.about(usual)}"
     )
 
 
@@ -190,7 +190,7 @@ def doubts_words(found: Doubts, batches: pl.DataFrame) -> str:
         f"there, each with a probability of {words.percent(DOUBTED_AT)} or more"
     )
     if listed.height:
-        said += f"; of these {words.number(by_chance)} may be chance"
+        said += f"; of these {words.about(by_chance)} may be chance"
     said += "."
     if mute:
         said += (

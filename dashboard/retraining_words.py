@@ -70,12 +70,13 @@ def lead_words(
     said = (
         f"Retrain crew {first['crew']}{_whereabouts(first, site_names)} on "
         f"{_topic(first)} first: to work there as the better quarter of crews does "
-        f"would spare about {words.fixed(first['avoidable'], 0)} "
+        f"would spare about {words.count(round(first['avoidable']))} "
         f"({words.fixed(low, 0)}{words.DASH}{words.fixed(high, 0)}) of its next "
         f"{words.count(first['planned'])}.{missing_words(first)}"
     )
     told = [
-        f"{row['crew']} on {_topic(row)} (about {words.fixed(row['avoidable'], 0)} of "
+        f"{row['crew']} on {_topic(row)} "
+        f"(about {words.count(round(row['avoidable']))} of "
         f"{words.count(row['planned'])})"
         for row in others[:NAMED]
     ]
@@ -110,9 +111,9 @@ def entry_words(
         f"{words.share(entry['nonconforming'], entry['judged'])} nonconforming{sided}; "
         f"probably {words.percent(entry['eb_rate'])}, where on like work the better "
         f"quarter of crews is {quarter_words(entry['reachable_rate'])}. Reaching that "
-        f"would spare about {words.fixed(entry['avoidable'], 1)} "
-        f"({words.fixed(entry['avoidable_low'], 1)}"
-        f"{words.DASH}{words.fixed(entry['avoidable_high'], 1)}) of the next "
+        f"would spare about {words.about(entry['avoidable'])} "
+        f"({words.about(entry['avoidable_low'])}"
+        f"{words.DASH}{words.about(entry['avoidable_high'])}) of the next "
         f"{words.count(entry['planned'])}.{missing_words(entry)}{doubt}"
         f"{' ' + since if since else ''}"
     )

@@ -43,6 +43,13 @@ def fixed(value: float, decimals: int, sign: str = "") -> str:
     return local(f"{value:{sign}.{decimals}f}")
 
 
+def about(value: float | None) -> str:
+    """How many are expected: in whole from a hundred on, below with one decimal."""
+    if value is None:
+        return DASH
+    return fixed(value, 1) if abs(value) < 99.95 else count(round(value))
+
+
 def plain(value: float) -> str:
     """A number as short as it can be written."""
     return local(f"{value:g}")

@@ -183,6 +183,6 @@ def _marks(
 def _tooltip(row: dict[str, Any]) -> str:
     return (
         f"<b>{row['name']}</b><br>{words.count(row['nonconforming'])} nonconforming, "
-        f"{words.number(row['expected'])} expected: {words.fixed(row['ratio'], 2)} "
+        f"{words.about(row['expected'])} expected: {words.fixed(row['ratio'], 2)} "
         "times"
     )

@@ -120,7 +120,7 @@ def _expected(row: Row) -> Cell | str:
         return words.DASH
     silent = row["silent_judged"]
     small = f"{words.count(silent)} without a like" if silent else ""
-    return Cell(words.number(row["expected"]), small=small)
+    return Cell(words.about(row["expected"]), small=small)
 
 
 def _times(row: Row) -> str:

@@ -155,8 +155,8 @@ def _list_columns() -> list[Column]:
     def spared(row: Row) -> Cell:
         low, high = row["avoidable_low"], row["avoidable_high"]
         return Cell(
-            words.number(row["avoidable"]),
-            small=f"{words.fixed(low, 1)}{words.DASH}{words.fixed(high, 1)}",
+            words.about(row["avoidable"]),
+            small=f"{words.about(low)}{words.DASH}{words.about(high)}",
         )
 
     return [

@@ -81,7 +81,7 @@ def _rate(view: View, row: Row) -> Cell:
 def _expected(row: Row) -> Cell:
     return Cell(
         words.percent(row["expected"] / row["judged"]),
-        small=words.number(row["expected"]),
+        small=words.about(row["expected"]),
     )
 
 

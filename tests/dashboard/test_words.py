@@ -30,6 +30,22 @@ def test_percent(fraction: float | None, shown: str) -> None:
     assert words.percent(fraction) == shown
 
 
+@pytest.mark.parametrize(
+    ("expected", "shown"),
+    [
+        (0.04, "0.0"),
+        (12.34, "12.3"),
+        (99.94, "99.9"),
+        # Beside a count of as many, tenths would say more than is known.
+        (99.96, "100"),
+        (13757.04, "13\u202f757"),
+        (None, "–"),
+    ],
+)
+def test_about(expected: float | None, shown: str) -> None:
+    assert words.about(expected) == shown
+
+
 def test_quantity_and_margin() -> None:
     assert words.quantity(67.0, "mm") == "67\xa0mm"
     assert words.quantity(float("inf"), "mm") == "clear"
