@@ -114,7 +114,8 @@ def clear_rejected(
 ) -> None:
     """Link rejected rows to the file that brought their records after all.
 
-    A conflict is settled only by a revision above the one in conflict.
+    A conflict is settled only by a revision above the one in conflict. A row that comes
+    again and is rejected again is linked too: it is open once, where it came last.
     """
     is_any_open = con.execute(
         "select count(*) from rejected_row where cleared_by is null "
@@ -156,8 +157,37 @@ def clear_rejected(
         """,
         {"source_file_id": source_file_id, "site_code": site_code},
     )
-    if RECEIPT_HEADER not in staged.headers:
-        return
+    _link_rejected_again(con, site_code, source_file_id)
+    if RECEIPT_HEADER in staged.headers:
+        _link_by_marks(con, staged, source_file_id)
+
+
+def _link_rejected_again(
+    con: duckdb.DuckDBPyConnection, site_code: str, source_file_id: int
+) -> None:
+    """Link rows of the site that stand here with the same text, and were not taken."""
+    con.execute(
+        """
+        update rejected_row set cleared_by = $source_file_id
+        where
+            cleared_by is null
+            and reason_code not in ('conflict', 'displaced')
+            and source_file_id in (
+                select source_file_id from source_file
+                where site_code = $site_code and source_file_id != $source_file_id
+            )
+            and raw_text in (
+                select raw_text from rejected where reason_code != 'conflict'
+            )
+        """,
+        {"source_file_id": source_file_id, "site_code": site_code},
+    )
+
+
+def _link_by_marks(
+    con: duckdb.DuckDBPyConnection, staged: StagedFile, source_file_id: int
+) -> None:
+    """Link the rows that corrections name by their receipt and row."""
     con.execute(
         f"""
         update rejected_row set cleared_by = $source_file_id
@@ -169,8 +199,7 @@ def clear_rejected(
             = try_cast({staged.cell_sql(RECEIPT_HEADER)} as integer)
             and rejected_row.source_row
             = try_cast({staged.cell_sql(ROW_HEADER)} as bigint)
-            and {staged.row_sql}
-            not in (select source_row from rejected)
+            and not staged_row.is_blank_row
         """,
         {"source_file_id": source_file_id},
     )

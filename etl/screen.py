@@ -55,7 +55,8 @@ def screen(
         names, reasons = (*names, "revision"), reasons | UNREADABLE_REVISION
     rows = parsed_rows(staged, site_map, names)
     codes = " ".join(f"when {test} then '{code}'" for code, test in reasons.items())
-    words, parameters = _reasons_in_words(site_map, now)
+    has_settings = con.execute("select 1 from setting_data limit 1").fetchall() != []
+    words, parameters = _reasons_in_words(site_map, now, has_settings=has_settings)
     branches = " ".join(f"when '{code}' then {text}" for code, text in words.items())
     con.execute(
         f"""
@@ -122,7 +123,7 @@ def screen(
 
 
 def _reasons_in_words(
-    site_map: SiteMap, now: datetime
+    site_map: SiteMap, now: datetime, *, has_settings: bool
 ) -> tuple[dict[str, str], dict[str, object]]:
     """Return, per reason code, the SQL of its words: header, value found, expected."""
     headers = {found.column.name: found.header for found in site_map.columns}
@@ -146,7 +147,8 @@ def _reasons_in_words(
         "no_crew_code": f"{found('crew_code')} || ', expected a crew''s code'",
         "no_setting_code": f"{found('setting_code')} || ', expected a setting code'",
         "unknown_setting_code": (
-            f"{found('setting_code')} || ', expected a code of the setting data'"
+            f"{found('setting_code')} || ', expected a code of the setting data"
+            f"{'' if has_settings else ', of which none is loaded yet'}'"
         ),
     }
     named = ["record_id", date_name, "crew_code", "setting_code"]

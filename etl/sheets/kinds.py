@@ -18,6 +18,10 @@ _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _METRIC = re.compile(r"M([0-9]+(?:\.[0-9]+)?)")
 _INCHES = re.compile(r'([0-9]+)"')
 _FRACTION = re.compile(r'(?:([0-9]+)[ -])?([0-9]+)/([1-9][0-9]*)"?')
+# As logs write it without a word of the site map's own (etl/cells.sql).
+_YES_NO_WORDS = dict.fromkeys(("yes", "y", "true", "1"), True) | dict.fromkeys(
+    ("no", "n", "false", "0"), False
+)
 # Outside these years a date is a slip of the pen.
 FIRST_YEAR, LAST_YEAR = 1950, 2099
 
@@ -91,10 +95,10 @@ def _count(cell: str) -> Value:
 
 
 def _yes_no(cell: str) -> Value:
-    word = cell.lower()
-    if word not in ("true", "false"):
-        raise ValueError(cell)
-    return word == "true"
+    try:
+        return _YES_NO_WORDS[cell.lower()]
+    except KeyError as error:
+        raise ValueError(cell) from error
 
 
 def _codes(cell: str) -> Value:
@@ -153,7 +157,7 @@ POSITIVE = Kind(_positive, "a number above 0, with a decimal point", pl.Float64(
 NOT_NEGATIVE = Kind(_number, "a number, 0 or more, with a decimal point", pl.Float64())
 ANGLE = Kind(_angle, "a number above 0, at most 90", pl.Float64())
 COUNT = Kind(_count, "a whole number, 0 or more", pl.Int64())
-YES_NO = Kind(_yes_no, "true or false", pl.Boolean())
+YES_NO = Kind(_yes_no, "yes or no, or true or false", pl.Boolean())
 DATE = Kind(
     _date,
     f"a date such as 2026-03-31, from {FIRST_YEAR} to {LAST_YEAR}",

@@ -39,7 +39,7 @@ def read_rejects(
     Columns: source_file_id, file_name, site_code, source_row, reason_code, reason,
     raw_text (JSON: the row's cells by the file's own headers, merged ones filled down),
     record_id (null where none could be read), cleared_by (the later file that brought
-    the record after all; such rows only `with_cleared`).
+    the record after all, or the row again; such rows only `with_cleared`).
     """
     return read_frame(
         con,

@@ -121,13 +121,60 @@ def test_rows_of_merged_cells_come_back_whole(
     ]
 
 
-def test_what_is_still_wrong_stays_open(
+def test_what_is_still_wrong_is_open_once_as_it_came_last(
     store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     rows = given_back(store, capsys)
     rows[0]["crew_code"] = "CREW-1"
-    sent_again(store, tmp_path / "mended.csv", rows)
-    assert open_rejects(store) == [("SITE-1_log.csv", 4), ("mended.csv", 3)]
+    rows[1]["installed_on"] = "31.04.2026"
+    [receipt] = sent_again(store, tmp_path / "mended.csv", rows).receipts
+    assert open_rejects(store) == [("mended.csv", 3)]
+    [row] = given_back(store, capsys)
+    assert row["installed_on"] == "31.04.2026"
+    # Taken back, the row is open as the site wrote it.
+    unload(store, receipt.source_file_id, now=NOW)
+    assert open_rejects(store) == [("SITE-1_log.csv", 3), ("SITE-1_log.csv", 4)]
+
+
+# Without a record number, only the marks in front say which row is meant.
+def test_a_row_without_a_number_is_mended_in_two_rounds(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = build_store(tmp_path, [{}, {"record_id": "", "crew_code": ""}])
+    [row] = given_back(store, capsys)
+    sent_again(store, tmp_path / "one.csv", [row | {"crew_code": "CREW-1"}])
+    [row] = given_back(store, capsys)
+    sent_again(store, tmp_path / "two.csv", [row | {"record_id": "R2"}])
+    assert open_rejects(store) == []
+
+
+# A site that keeps one growing log sends its totals and its faults every week.
+def test_a_faulty_row_that_a_site_sends_again_is_open_once(
+    store: Store, tmp_path: Path
+) -> None:
+    grown = [
+        {},
+        {"crew_code": "", "note": "=1+1"},
+        {"installed_on": "31.02.2026"},
+        {"record_id": "R9"},
+    ]
+    load(store, write_log(tmp_path / "b", grown, name="weekly"))
+    assert open_rejects(store) == [("SITE-1_weekly.csv", 3), ("SITE-1_weekly.csv", 4)]
+    # The same words at another site are another row.
+    load(store, write_log(tmp_path / "c", grown, site="SITE-2"))
+    assert len(open_rejects(store)) == 4
+
+
+def test_another_row_of_the_same_number_stays_open(
+    store: Store, tmp_path: Path
+) -> None:
+    other = {"record_id": "R3", "installed_on": "31.02.2026", "note": "another anchor"}
+    load(store, write_log(tmp_path / "b", [other], name="weekly"))
+    assert open_rejects(store) == [
+        ("SITE-1_log.csv", 3),
+        ("SITE-1_log.csv", 4),
+        ("SITE-1_weekly.csv", 2),
+    ]
 
 
 def test_taking_the_corrections_back_opens_the_rows_again(

@@ -8,7 +8,7 @@ import pytest
 from etl.receipt import Receipt
 from queries.readers.intake import read_receipts, read_rejects
 from queries.store import Store
-from tests.builders import Row, build_store, load, write_log
+from tests.builders import Row, build_store, load, write_log, write_setting_data
 
 
 def fates(receipt: Receipt) -> tuple[int, int, int, int]:
@@ -162,6 +162,23 @@ def test_the_same_file_again_changes_nothing(store: Store, tmp_path: Path) -> No
     assert store.current_edition_id() == before
     with store.reader() as con:
         assert receipt.source_file_id in read_receipts(con)["source_file_id"]
+
+
+# Where the sheet itself is missing or was refused, no code could be right.
+def test_a_log_before_any_setting_data_is_told_so(tmp_path: Path) -> None:
+    store = Store(tmp_path / "store")
+    [receipt] = load(store, write_log(tmp_path, [{"setting_code": "M12-68"}])).receipts
+    assert receipt.rejected == 1
+    with store.reader() as con:
+        [reject] = read_rejects(con).to_dicts()
+    assert reject["reason"] == (
+        "setting_code: 'M12-68', expected a code of the setting data, of which none is "
+        "loaded yet"
+    )
+    write_setting_data(tmp_path)
+    load(store, tmp_path)
+    with store.reader() as con:
+        assert read_rejects(con).is_empty()
 
 
 # Expected: the reason code, and the words with header, value and what was expected.

@@ -23,7 +23,10 @@ from tests.builders import NOW, build_store, load, write_setting_data
         ({"anchor_size": "M0"}, "row 2: anchor_size = 'M0': expected a size"),
         ({"base_materials": "; ;"}, "base_materials = '; ;': expected codes with ;"),
         ({"brushes_required": "two"}, "brushes_required = 'two': expected a whole"),
-        ({"edge_spacing_interpolates": "maybe"}, "'maybe': expected true or false"),
+        (
+            {"edge_spacing_interpolates": "maybe"},
+            "'maybe': expected yes or no, or true or false",
+        ),
         ({"surplus": "1"}, "row 1: unknown columns: surplus: expected setting_code"),
     ],
 )
