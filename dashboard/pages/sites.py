@@ -5,6 +5,7 @@ from dataclasses import replace
 import duckdb
 import polars as pl
 from dash import html
+from dash.development.base_component import Component
 
 from dashboard import words
 from dashboard.address import View, format_search, records_href
@@ -74,9 +75,12 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     )
     shown = rates.filter(pl.col("check") == view.check_name)
     weighed = compared[view.check_name]
+    is_chosen = bool(view.selection.check_names)
+    near_zero = later("near zero", view)
+    lead: list[str | Component] = [*sites_lead(con, view, choices, rates, compared)]
     return page(
         "Sites",
-        sites_lead(con, view, choices, rates, compared),
+        lead if is_chosen else [*lead, near_zero],
         scope,
         contents(_CONTENTS),
         at("stands-out", later("standing out", view)),
@@ -91,7 +95,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
                 ),
             ),
         ),
-        later("near zero", view),
+        near_zero if is_chosen else None,
         at("changed", later("site changes", view)),
         at("follow-up", later("lowest ratios", view)),
         at("mix", compared_section(weighed, view, "site", names)),

@@ -60,8 +60,8 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
             and part.id["type"] == "later"
         ]
     assert asked["/sites"] == [
-        "standing out",
         "near zero",
+        "standing out",
         "site changes",
         "lowest ratios",
         "site calibration",

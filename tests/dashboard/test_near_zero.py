@@ -68,11 +68,15 @@ def _rates(con: Con) -> pl.DataFrame:
 
 
 def test_sites_says_so_and_leads_to_the_list(con: Con, choices: Choices) -> None:
-    said = _part(con, choices, "")
+    said = _part(con, choices, "?check=setting_torque")
     assert f"0.0 % nonconforming on setting torque (0/{DAYS * A_DAY})" in said
     assert f"{DAYS} batches, with {DAYS * A_DAY} of these judged" in said
     assert "its rate may be up to 100.0 %" in said
     assert "1 more crew likewise." in said
+    # Without a check it is for the lead, of all four headline checks.
+    assert _part(con, choices, "") == said.replace(
+        "1 more crew", "1 more case of a crew and a check"
+    )
     (href,) = hrefs(LATER["near zero"](con, parse_view("", choices), choices))
     assert href.startswith("/crews?") and href.endswith("#doubts")
     assert "crews=" in href and "check=setting_torque" in href

@@ -74,7 +74,7 @@ def _lead(con: Con, choices: Choices, search: str) -> str:
 def test_without_a_check_all_headline_checks_are_answered_worst_first(
     con: Con, choices: Choices
 ) -> None:
-    first, second = _lead(con, choices, "").splitlines()
+    first, second, last = _lead(con, choices, "").splitlines()
     # The others' 2 of 100 each: 2 expected, 40 found, all the doing of like work.
     assert first.startswith(
         "Ask first about hole cleaning at Invented site A: 40 nonconforming where 2.0 "
@@ -88,6 +88,9 @@ def test_without_a_check_all_headline_checks_are_answered_worst_first(
     assert second.startswith(
         "Out of line as well: Invented site B on setting torque (5.0 times expected). "
     )
+    # Whether a rate near nothing can be believed, of all four: weighed later.
+    assert "Being weighed …" in last
+    assert "Being weighed …" not in _lead(con, choices, "?check=hole_cleaning")
 
 
 # 46 of 400 and 40 of 400.
