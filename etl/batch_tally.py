@@ -29,14 +29,17 @@ def note_stale(con: duckdb.DuckDBPyConnection, changed: str) -> None:
 
 def count_stale(con: duckdb.DuckDBPyConnection) -> None:
     """Count the batches that were noted, in one transaction of its own."""
+    if not con.execute("select 1 from stale_batch limit 1").fetchall():
+        return
     con.execute("begin")
     try:
+        parts = batch_parts(con, "stale_batch")
         for table, counted in KEPT.items():
             con.execute(
                 f"delete from {table} where {_BATCH} in (select {_BATCH} "
                 "from stale_batch)"
             )
-            for part in batch_parts(con, "stale_batch"):
+            for part in parts:
                 con.execute(
                     f"insert into {table} by name "
                     f"from {counted}($from_on, $to_on, $batch_keys)",

@@ -77,7 +77,8 @@ def read_faults(
 
     At most FAULTS_SHOWN rows a proof. Empty where everything adds up.
     """
-    parts = [part.parameters for part in batch_parts(con)]
+    in_parts = any(proof.by_parts for proof in proofs)
+    parts = [part.parameters for part in batch_parts(con)] if in_parts else []
     found = [
         _read_faults_of(con, proof, parameters)
         for proof in proofs

@@ -1,5 +1,6 @@
 """Each proof finds the fault it is for, and nothing in a store that is whole."""
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,11 +15,12 @@ from queries.store import Store
 from tests.builders import NOW, build_store, load, write_log
 
 
-@pytest.fixture
-def store(tmp_path: Path) -> Store:
-    """Return a store with a revision, a duplicate, a conflict and a rejected row."""
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """A store with a revision, a duplicate, a conflict and a rejected row."""
+    folder = tmp_path_factory.mktemp("proof")
     store = build_store(
-        tmp_path,
+        folder,
         [{"record_id": "A"}, {"record_id": "B", "note": "full"}, {"crew_code": ""}],
     )
     rows = [
@@ -31,8 +33,15 @@ def store(tmp_path: Path) -> Store:
         {"record_id": "B", "note": "full"},
         {"record_id": "B"},
     ]
-    load(store, write_log(tmp_path / "b", rows, name="second"))
+    load(store, write_log(folder / "b", rows, name="second"))
     return store
+
+
+@pytest.fixture
+def store(built: Store, tmp_path: Path) -> Store:
+    """A copy of it, to be spoiled."""
+    shutil.copytree(built.folder, tmp_path / "store")
+    return Store(tmp_path / "store")
 
 
 @pytest.fixture
