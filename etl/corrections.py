@@ -140,7 +140,14 @@ def clear_rejected(
         ) as brought
         where
             rejected_row.record_id = brought.record_id
-            and cleared_by is null
+            -- Or linked to a file that rejected the record again.
+            and (
+                cleared_by is null
+                or (cleared_by, rejected_row.record_id) in (
+                    select (again.source_file_id, again.record_id)
+                    from rejected_row as again
+                )
+            )
             and source_file_id != $source_file_id
             and source_file_id in (
                 select source_file_id from source_file where site_code = $site_code

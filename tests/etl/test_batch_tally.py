@@ -176,7 +176,7 @@ def test_a_batch_larger_than_a_part_is_not_divided(tmp_path: Path) -> None:
     assert [len(part.batch_keys) for part in parts] == [1, 1]
 
 
-# A log by hand: M6 read in whole newton metres, one reading beside any step.
+# Five readings, one beside every step, and a blank.
 def test_readings_are_counted_on_the_steps_they_keep_to(tmp_path: Path) -> None:
     torques = ["50", "55", "52.5", "54.2", "51.337", ""]
     store = build_store(

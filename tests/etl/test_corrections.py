@@ -165,6 +165,18 @@ def test_a_faulty_row_that_a_site_sends_again_is_open_once(
     assert len(open_rejects(store)) == 4
 
 
+# Twice rejected, then taken: the file between is no reason to ask for the row again.
+def test_what_was_taken_stays_so_without_a_file_between(
+    store: Store, tmp_path: Path
+) -> None:
+    faulty = {"record_id": "R2", "crew_code": "", "note": "=1+1"}
+    again = write_log(tmp_path / "b", [faulty], name="again")
+    [between] = load(store, again).receipts
+    load(store, write_log(tmp_path / "c", [{"record_id": "R2"}], name="mended"))
+    unload(store, between.source_file_id, now=NOW)
+    assert open_rejects(store) == [("SITE-1_log.csv", 4)]
+
+
 def test_another_row_of_the_same_number_stays_open(
     store: Store, tmp_path: Path
 ) -> None:
