@@ -2,7 +2,15 @@
 
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import (
+    Callable,
+    Hashable,
+    Iterable,
+    Iterator,
+    Mapping,
+    Sequence,
+)
+from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import replace
 from datetime import UTC, date, datetime
@@ -10,10 +18,12 @@ from typing import TypeVar, cast
 from weakref import WeakKeyDictionary
 
 import duckdb
+import polars as pl
 
 from dashboard.wish import wish
 from queries.readers.changes import Changes, read_changes
 from queries.readers.choices import Choices, read_choices
+from queries.readers.comparison import Compared, read_comparisons
 from queries.readers.doubts import Doubts, read_doubts
 from queries.readers.edition import read_edition
 from queries.selection import Selection
@@ -42,37 +52,59 @@ def kept(
     that the answer depends on; the answer is shared and must not be changed. Who asks
     for what another request is weighing waits for it, instead of weighing it too.
     """
-    key = edition_key(con), question
-    found = _remembered(key)
-    if found:
-        return cast(Answer, found[0])
+    [made] = kept_each(con, [question], lambda _: [answer()])
+    return made
+
+
+def kept_each(
+    con: duckdb.DuckDBPyConnection,
+    questions: Sequence[Hashable],
+    answer: Callable[[list[Hashable]], Iterable[Answer]],
+) -> list[Answer]:
+    """Return `kept` of each question; `answer` is asked all that are missing.
+
+    For answers that cost less together than each by itself.
+    """
+    edition = edition_key(con)
+    keys = [(edition, question) for question in questions]
+    found = _remembered(keys)
+    missing = [key for key in keys if key not in found]
+    if missing:
+        with _turn((edition, tuple(missing))):
+            found |= _remembered(missing)
+            missing = [key for key in keys if key not in found]
+            if missing:
+                made = answer([question for _, question in missing])
+                found |= dict(zip(missing, made, strict=True))
+                _remember({key: found[key] for key in missing})
+    return [cast(Answer, found[key]) for key in keys]
+
+
+@contextmanager
+def _turn(key: Hashable) -> Iterator[None]:
+    """Wait for whoever weighs the same."""
     with _lock:
         turn = _weighing.setdefault(key, threading.Lock())
     with turn:
-        found = _remembered(key)
-        if found:
-            return cast(Answer, found[0])
         try:
-            made = answer()
-            _remember(key, made)
+            yield
         finally:
             with _lock:
                 _weighing.pop(key, None)
-        return made
 
 
-def _remembered(key: Hashable) -> list[object]:
-    """Return an answer in a list, which is empty where there is none."""
+def _remembered(keys: Iterable[Hashable]) -> dict[Hashable, object]:
+    """Return the answers that are there."""
     with _lock:
-        if key not in _answers:
-            return []
-        _answers.move_to_end(key)
-        return [_answers[key]]
+        found = {key: _answers[key] for key in keys if key in _answers}
+        for key in found:
+            _answers.move_to_end(key)
+    return found
 
 
-def _remember(key: Hashable, made: object) -> None:
+def _remember(made: Mapping[Hashable, object]) -> None:
     with _lock:
-        _answers[key] = made
+        _answers.update(made)
         while len(_answers) > LONGEST:
             _answers.popitem(last=False)
 
@@ -152,3 +184,31 @@ def read_kept_changes(
     """Return read_changes of all checks of a selection."""
     every = replace(selection, check_names=())
     return kept(con, ("changes", by, every), lambda: read_changes(con, by, every))
+
+
+def read_kept_comparisons(
+    con: duckdb.DuckDBPyConnection,
+    by: str,
+    check_names: Iterable[str],
+    selection: Selection,
+) -> dict[str, Compared]:
+    """Return read_comparisons of "site" or "crew" (`by`).
+
+    All groups are weighed, whichever are shown: the choice changes no figure of any.
+    """
+    whole = replace(selection.choosing(by, ()), check_names=())
+    asked: dict[Hashable, str] = {
+        (by, "comparison", name, whole): name for name in check_names
+    }
+
+    def weigh(questions: list[Hashable]) -> Iterable[Compared]:
+        names = [asked[question] for question in questions]
+        return read_comparisons(con, by, names, whole).values()
+
+    weighed = kept_each(con, list(asked), weigh)
+    if chosen := selection.chosen(by):
+        is_shown = pl.col("group").is_in(list(chosen))
+        weighed = [
+            replace(each, groups=each.groups.filter(is_shown)) for each in weighed
+        ]
+    return dict(zip(asked.values(), weighed, strict=True))

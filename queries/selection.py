@@ -1,6 +1,6 @@
 """What a reader asked to see: the filter bar and the terminal's filter options."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 
@@ -17,6 +17,16 @@ class Selection:
     crew_codes: tuple[str, ...] = ()
     anchor_sizes: tuple[str, ...] = ()
     check_names: tuple[str, ...] = ()
+
+    def chosen(self, by: str) -> tuple[str, ...]:
+        """Return the codes of the filter on "site" or "crew" (`by`); empty: all."""
+        return self.site_codes if by == "site" else self.crew_codes
+
+    def choosing(self, by: str, codes: tuple[str, ...]) -> "Selection":
+        """Return the selection with another filter on "site" or "crew" (`by`)."""
+        if by == "site":
+            return replace(self, site_codes=codes)
+        return replace(self, crew_codes=codes)
 
     def parameters(self) -> dict[str, object]:
         """Return the named SQL parameters of this selection (NULL = not filtered)."""

@@ -1,6 +1,5 @@
 """How many of a comparison's flags chance alone would raise, on these very days."""
 
-from dataclasses import replace
 from functools import partial
 
 import duckdb
@@ -9,11 +8,11 @@ from dash.development.base_component import Component
 
 from dashboard.address import View
 from dashboard.calibration_words import calibration_words
-from dashboard.kept import kept
+from dashboard.kept import kept, read_kept_comparisons
 from dashboard.later import Render
 from queries.errors import FirmsetError
 from queries.readers.choices import Choices
-from queries.readers.comparison import read_calibration, read_comparison
+from queries.readers.comparison import read_calibration
 
 
 def calibration_of(by: str) -> Render:
@@ -25,11 +24,7 @@ def _calibration(
     by: str, con: duckdb.DuckDBPyConnection, view: View, choices: Choices
 ) -> Component:
     """Return the sentence; a filter on sites (crews) does not change what it says."""
-    whole = (
-        replace(view.one_check, site_codes=())
-        if by == "site"
-        else replace(view.one_check, crew_codes=())
-    )
+    whole = view.one_check.choosing(by, ())
     try:
         found = kept(
             con,
@@ -39,10 +34,6 @@ def _calibration(
     except FirmsetError:
         # Nothing is judged: the page says so.
         return html.P(className="says")
-    weighed = kept(
-        con,
-        (f"{by} comparison", whole),
-        lambda: read_comparison(con, by, view.check_name, whole),
-    )
+    [weighed] = read_kept_comparisons(con, by, [view.check_name], whole).values()
     flagged = int(weighed.groups["flagged"].sum())
     return html.P(calibration_words(found, flagged, by), className="says")

@@ -137,9 +137,7 @@ def _columns(by: str, view: View, earlier: date, later: date) -> list[Column]:
 
 def _href(by: str, view: View, group: str, first: date) -> str:
     month = replace(view.one_check, from_on=first, to_on=month_end(first))
-    if by == "site":
-        return records_href(replace(month, site_codes=(group,)))
-    return records_href(replace(month, crew_codes=(group,)))
+    return records_href(month.choosing(by, (group,)))
 
 
 def _difference(row: Row) -> Cell | str:

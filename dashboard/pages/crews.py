@@ -12,7 +12,7 @@ from dashboard.address import View, records_href
 from dashboard.compared import add_others
 from dashboard.comparison_words import found_words
 from dashboard.counter_headline import comparison_counter
-from dashboard.kept import kept
+from dashboard.kept import read_kept_comparisons
 from dashboard.later import later
 from dashboard.pages.common import site_names
 from dashboard.pages.compared_groups import compared_section
@@ -20,7 +20,6 @@ from dashboard.pages.trends import crew_trends, size_trends
 from dashboard.parts import at, contents, page
 from queries.judgement import RATE_NAMES
 from queries.readers.choices import Choices
-from queries.readers.comparison import read_comparison
 from queries.readers.rates import read_rates
 
 _CONTENTS = (
@@ -40,11 +39,9 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     """Return the page of one selection."""
     rates = read_crew_rates(con, view)
     shown = rates.filter(pl.col("check") == view.check_name)
-    weighed = kept(
-        con,
-        ("crew comparison", view.one_check),
-        lambda: read_comparison(con, "crew", view.check_name, view.selection),
-    )
+    [weighed] = read_kept_comparisons(
+        con, "crew", [view.check_name], view.selection
+    ).values()
     said: list[str | Component] = [
         *sentences.compare_groups(
             shown,

@@ -12,6 +12,7 @@ from dashboard.address import View, format_search, records_href
 from dashboard.compared import add_flags, add_others, pooled
 from dashboard.counter_headline import comparison_counter
 from dashboard.figures.forest import forest
+from dashboard.kept import read_kept_comparisons
 from dashboard.later import later
 from dashboard.pages.common import (
     ONLY_ABOVE,
@@ -27,7 +28,6 @@ from dashboard.pages.sites_lead import (
     show_what_stands_out,
     shown_check,
     sites_lead,
-    weigh_sites,
 )
 from dashboard.parts import (
     Cell,
@@ -62,10 +62,9 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     """Return the page of one selection."""
     names = site_names(choices)
     scope = words.scope(view.selection, choices.first_on, choices.last_on, names)
-    compared = {
-        name: weigh_sites(con, view, name)
-        for name in dict.fromkeys((*HEADLINE_NAMES, view.check_name))
-    }
+    compared = read_kept_comparisons(
+        con, "site", (*HEADLINE_NAMES, view.check_name), view.selection
+    )
     view = show_what_stands_out(view, compared, names)
     rates = read_site_rates(con, view, choices)
     if rates.is_empty():

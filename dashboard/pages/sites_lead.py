@@ -10,34 +10,13 @@ from dashboard import sentences, words
 from dashboard.address import View
 from dashboard.comparison_words import CAUTION, found_words
 from dashboard.headline_words import headline_lead, quiet_words, standing_out
-from dashboard.kept import kept
 from dashboard.pages.common import site_names
 from dashboard.sheets.figures import counted_words, read_figures
 from dashboard.sheets.site import site_lead
 from queries.judgement import HEADLINE_NAMES
 from queries.readers.choices import Choices
-from queries.readers.comparison import Compared, read_comparison
+from queries.readers.comparison import Compared
 from queries.readers.quiet import read_quiet_sites
-
-
-def weigh_sites(
-    con: duckdb.DuckDBPyConnection, view: View, check_name: str
-) -> Compared:
-    """Return read_comparison of the sites shown; all sites are weighed once and kept.
-
-    Which sites are shown changes no figure of any.
-    """
-    everywhere = replace(view.selection, site_codes=(), check_names=(check_name,))
-    weighed = kept(
-        con,
-        ("site comparison", everywhere),
-        lambda: read_comparison(con, "site", check_name, everywhere),
-    )
-    chosen = view.selection.site_codes
-    if not chosen:
-        return weighed
-    shown = weighed.groups.filter(pl.col("group").is_in(list(chosen)))
-    return replace(weighed, groups=shown)
 
 
 def sites_lead(
@@ -49,9 +28,9 @@ def sites_lead(
 ) -> list[str]:
     """Return what Sites answers, a line each, the one to act on first.
 
-    `rates`: read_site_rates; `compared`: weigh_sites of the headline checks and the one
-    shown. With a check chosen it answers on that check; without one on the headline
-    checks, or for one site on every check, as its sheet does.
+    `rates`: read_site_rates; `compared`: read_kept_comparisons of the headline checks
+    and the one shown. With a check chosen it answers on that check; without one on the
+    headline checks, or for one site on every check, as its sheet does.
     """
     names = site_names(choices)
     if view.selection.check_names:

@@ -7,10 +7,10 @@ from dashboard import words
 from dashboard.address import View
 from dashboard.comparison_words import CAUTION, points
 from dashboard.headline_words import MIX, standing_out
+from dashboard.kept import read_kept_comparisons
 from dashboard.pages.common import site_names
 from dashboard.pages.compared_groups import group_href
 from dashboard.pages.sheets import sheet_column
-from dashboard.pages.sites_lead import weigh_sites
 from dashboard.parts import Cell, Column, Row, section, table
 from queries.judgement import CHECK_NAMES
 from queries.readers.choices import Choices
@@ -24,7 +24,7 @@ def standing_out_section(
     con: duckdb.DuckDBPyConnection, view: View, choices: Choices
 ) -> html.Section:
     """Return every site and check out of line, whatever check is chosen."""
-    weighed = {name: weigh_sites(con, view, name) for name in CHECK_NAMES}
+    weighed = read_kept_comparisons(con, "site", CHECK_NAMES, view.selection)
     rows = standing_out(weighed, site_names(choices))
     if not rows:
         return section(

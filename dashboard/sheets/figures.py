@@ -9,11 +9,10 @@ import polars as pl
 
 from dashboard import words
 from dashboard.compared import add_others
-from dashboard.kept import kept
+from dashboard.kept import read_kept_comparisons
 from dashboard.sentences import MUCH_MISSING
 from dashboard.sheets.content import CheckLine, Picture
 from queries.judgement import ANY_CHECK, CHECK_NAMES, RATE_NAMES
-from queries.readers.comparison import read_comparison
 from queries.readers.rates import read_rates
 from queries.selection import Selection
 
@@ -82,19 +81,12 @@ def read_figures(
     of the selection leaves; its own checks choose nothing. All groups are weighed at
     once and kept, so that the next sheet of the same view costs next to nothing.
     """
-    filters: dict[str, Any] = {f"{by}_codes": (), "check_names": RATE_NAMES}
-    whole = replace(selection, **filters)
+    whole = replace(selection.choosing(by, ()), check_names=RATE_NAMES)
     rates = add_others(read_rates(con, [by], whole), by).filter(pl.col(by) == code)
     rows = {row["check"]: row for row in rates.iter_rows(named=True)}
-    weighed = kept(
-        con,
-        ("sheet comparisons", by, whole),
-        lambda: {
-            name: read_comparison(con, by, name, whole).groups for name in CHECK_NAMES
-        },
-    )
+    weighed = read_kept_comparisons(con, by, CHECK_NAMES, whole)
     return tuple(
-        CheckFigures(name, rows.get(name), _only(weighed[name], code))
+        CheckFigures(name, rows.get(name), _only(weighed[name].groups, code))
         for name in CHECK_NAMES
     ), rows.get(ANY_CHECK)
 

@@ -1,23 +1,23 @@
 """Sites or crews side by side on one check."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import duckdb
 import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 
 from queries.errors import FirmsetError
 from queries.readers.days import read_judged_days
+from queries.readers.evidence import CELL_KEYS, Evidence, read_evidence
 from queries.readers.rates import read_rates
 from queries.selection import Selection
 from queries.statistics.comparison import Comparison, compare
-from queries.statistics.flagging import Cells, GroupDays
+from queries.statistics.flagging import GroupDays
 from queries.statistics.shuffling import Shuffled, shuffle_labels
 from queries.statistics.tipping import tipping
 
 COMPARED_BY = ("site", "crew")
-CELL_KEYS = ("anchor_size", "drill_method", "orientation")
 FIGURES = (
     "expected",
     "ratio",
@@ -76,56 +76,56 @@ def read_comparison(
     no crew's fault; a group whose inspectors judged nobody else cannot be told apart
     from them, and compares with nothing. Raises FirmsetError for another `by`.
     """
+    keys = (*CELL_KEYS, "inspector_code") if same_inspector else CELL_KEYS
+    return _compare_all(con, by, (check_name,), selection, keys)[check_name]
+
+
+def read_comparisons(
+    con: duckdb.DuckDBPyConnection,
+    by: str,
+    check_names: Sequence[str],
+    selection: Selection,
+) -> dict[str, Compared]:
+    """Return read_comparison of each check, all counted in three questions."""
+    return _compare_all(con, by, check_names, selection, CELL_KEYS)
+
+
+def _compare_all(
+    con: duckdb.DuckDBPyConnection,
+    by: str,
+    check_names: Sequence[str],
+    selection: Selection,
+    cell_keys: Sequence[str],
+) -> dict[str, Compared]:
     if by not in COMPARED_BY:
         raise FirmsetError(f"--by {by}: expected {' or '.join(COMPARED_BY)}")
-    chosen = selection.site_codes if by == "site" else selection.crew_codes
-    one_check = replace(selection, check_names=(check_name,))
-    whole = (
-        replace(one_check, site_codes=())
-        if by == "site"
-        else replace(one_check, crew_codes=())
-    )
+    if not check_names:
+        return {}
+    whole = replace(selection.choosing(by, ()), check_names=tuple(check_names))
     rates = read_rates(con, [by], whole)
-    cell_keys = (*CELL_KEYS, "inspector") if same_inspector else CELL_KEYS
-    cells = read_rates(con, [by, *cell_keys], whole)
-    days = read_judged_days(con, check_name, whole, by)
+    evidence = read_evidence(con, f"{by}_code", check_names, whole, cell_keys)
+    return {
+        each.check_name: _compared(
+            rates.filter(pl.col("check") == each.check_name),
+            each,
+            by,
+            selection.chosen(by),
+        )
+        for each in evidence
+    }
+
+
+def _compared(
+    rates: pl.DataFrame, evidence: Evidence, by: str, chosen: tuple[str, ...]
+) -> Compared:
+    """Return one check's comparison, of the `chosen` groups (empty: all)."""
     if rates.is_empty():
         return Compared(_frame(rates, by, None), 0.0, 0, True)
-    answer = compare(*_counts(rates, cells, cell_keys, days, by))
+    answer = compare(evidence.cells, evidence.days)
     groups = _frame(rates, by, answer)
     if chosen:
         groups = groups.filter(pl.col("group").is_in(list(chosen)))
     return Compared(groups, answer.correlation, answer.days, answer.is_exact)
-
-
-def _counts(
-    rates: pl.DataFrame,
-    cells: pl.DataFrame,
-    cell_keys: tuple[str, ...],
-    days: pl.DataFrame,
-    by: str,
-) -> tuple[Cells, GroupDays]:
-    place = pl.Enum(rates[by])
-    keys = cells.select(cell_keys).rows()
-    columns = {key: column for column, key in enumerate(dict.fromkeys(keys))}
-    judged = np.zeros((len(rates), len(columns)), dtype=np.int64)
-    nonconforming = np.zeros_like(judged)
-    at = (
-        _rows(cells[by], place),
-        np.array([columns[key] for key in keys]),
-    )
-    judged[at] = cells["judged"].to_numpy()
-    nonconforming[at] = cells["nonconforming"].to_numpy()
-    in_day = _rows(days["group_name"], place)
-    return (
-        Cells(judged, nonconforming),
-        GroupDays(in_day, days["judged"].to_numpy(), days["nonconforming"].to_numpy()),
-    )
-
-
-def _rows(names: pl.Series, place: pl.Enum) -> NDArray[np.int64]:
-    """Return the place of each name; by a loop a store of many days takes longer."""
-    return names.cast(place).to_physical().to_numpy().astype(np.int64)
 
 
 def _frame(rates: pl.DataFrame, by: str, answer: Comparison | None) -> pl.DataFrame:

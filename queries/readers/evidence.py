@@ -1,4 +1,4 @@
-"""All checks at once, by crew: what a retraining list weighs, in two questions."""
+"""All checks at once, by site or crew: what a comparison weighs, in two questions."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import duckdb
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from queries.frames import read_frame
 from queries.selection import Selection
@@ -16,57 +17,61 @@ CELL_KEYS = ("anchor_size", "drill_method", "orientation")
 
 @dataclass(frozen=True)
 class Evidence:
-    """One check of the crews in order of their code: a row of `cells` a crew."""
+    """One check of the groups in order of their code: a row of `cells` a group."""
 
     check_name: str
-    crews: tuple[str, ...]
+    groups: tuple[str, ...]
     cells: Cells
     days: GroupDays
 
 
 def read_evidence(
-    con: duckdb.DuckDBPyConnection, check_names: Sequence[str], selection: Selection
+    con: duckdb.DuckDBPyConnection,
+    group: str,
+    check_names: Sequence[str],
+    selection: Selection,
+    cell_keys: Sequence[str] = CELL_KEYS,
 ) -> Iterator[Evidence]:
-    """Yield the counts of each check of which anything is judged.
+    """Yield the counts of each check, in their order.
 
-    One scan of the tally by cell and one by day for all checks: asked check by check,
-    planning alone took most of the time.
+    `group` ("site_code", "crew_code") and `cell_keys` are keys of the tally. One scan
+    of it by cell and one by day for all checks: asked check by check, planning alone
+    took most of the time.
     """
-    cells = read_crew_sums(con, CELL_KEYS, _counted(check_names), selection)
-    days = read_crew_sums(con, ("installed_on",), _counted(check_names), selection)
-    crews = tuple(cells["crew_code"].unique(maintain_order=True))
-    place = {crew: row for row, crew in enumerate(crews)}
-    kinds = cells.select(CELL_KEYS).rows()
+    counts = [
+        f"{name}_{count}"
+        for name in check_names
+        for count in ("judged", "nonconforming")
+    ]
+    cells = read_tally_sums(con, (group, *cell_keys), counts, selection)
+    days = read_tally_sums(con, (group, "installed_on"), counts, selection)
+    groups = cells[group].unique(maintain_order=True)
+    kinds = cells.select(cell_keys).rows()
     columns = {kind: column for column, kind in enumerate(dict.fromkeys(kinds))}
-    at = (_places(cells, place), np.array([columns[kind] for kind in kinds], dtype=int))
-    shape = (len(crews), len(columns))
-    of_day = _places(days, place)
+    at = (
+        _places(cells[group], groups),
+        np.array([columns[kind] for kind in kinds], dtype=np.int64),
+    )
+    shape = (len(groups), len(columns))
+    of_day = _places(days[group], groups)
     for name in check_names:
         judged, found = np.zeros(shape, dtype=np.int64), np.zeros(shape, dtype=np.int64)
         judged[at] = cells[f"{name}_judged"].to_numpy()
         found[at] = cells[f"{name}_nonconforming"].to_numpy()
         a_day = days[f"{name}_judged"].to_numpy()
         bad = days[f"{name}_nonconforming"].to_numpy()
-        if judged.any():
-            known = a_day > 0
-            yield Evidence(
-                name,
-                crews,
-                Cells(judged, found),
-                GroupDays(of_day[known], a_day[known], bad[known]),
-            )
+        known = a_day > 0
+        yield Evidence(
+            name,
+            tuple(groups),
+            Cells(judged, found),
+            GroupDays(of_day[known], a_day[known], bad[known]),
+        )
 
 
-def _counted(check_names: Sequence[str]) -> list[str]:
-    return [
-        f"{name}_{count}"
-        for name in check_names
-        for count in ("judged", "nonconforming")
-    ]
-
-
-def _places(frame: pl.DataFrame, place: dict[str, int]) -> np.ndarray:
-    return np.array([place[crew] for crew in frame["crew_code"]], dtype=np.int64)
+def _places(names: pl.Series, groups: pl.Series) -> NDArray[np.int64]:
+    """Return the place of each name; by a loop a store of many days takes longer."""
+    return names.cast(pl.Enum(groups)).to_physical().to_numpy().astype(np.int64)
 
 
 def read_crew_sums(

@@ -100,7 +100,8 @@ def read_retraining(
     plans = read_plans(con, check_names, replace(within, from_on=pace_on))
     weighed = [
         _pairs(evidence, plans.checks)
-        for evidence in read_evidence(con, check_names, within)
+        for evidence in read_evidence(con, "crew_code", check_names, within)
+        if evidence.cells.judged.any()
     ]
     if not weighed:
         return RetrainingList(empty, 0, first_on, last_on, pace_on)
@@ -162,8 +163,8 @@ def _pairs(evidence: Evidence, planned: pl.DataFrame) -> pl.DataFrame:
     )
     crews = pl.DataFrame(
         {
-            "crew": evidence.crews,
-            "check": [evidence.check_name] * len(evidence.crews),
+            "crew": evidence.groups,
+            "check": [evidence.check_name] * len(evidence.groups),
             "judged": judged,
             "nonconforming": found,
             "rate": ratio_of(found, judged),

@@ -9,9 +9,9 @@ from typing import Any
 import duckdb
 import pytest
 
+from dashboard import kept
 from dashboard import warming as module
 from dashboard.app import route
-from dashboard.pages import sites_lead
 from dashboard.warming import Warming
 from queries.store import Store
 from tests.builders import build_store, load, write_log
@@ -43,13 +43,14 @@ def test_the_pages_of_each_edition_are_weighed_once(
 ) -> None:
     store, warm = warming
     weighed: list[str] = []
-    compare = sites_lead.read_comparison
+    compare = kept.read_comparisons
 
-    def counted(con: Any, by: str, check_name: str, selection: Any) -> Any:
-        weighed.append(check_name)
-        return compare(con, by, check_name, selection)
+    def counted(con: Any, by: str, check_names: list[str], selection: Any) -> Any:
+        if by == "site":
+            weighed.extend(check_names)
+        return compare(con, by, check_names, selection)
 
-    monkeypatch.setattr(sites_lead, "read_comparison", counted)
+    monkeypatch.setattr(kept, "read_comparisons", counted)
     warm.start()
     wait_until(lambda: warm.warmed == 1)
     # Every check, by the page itself or by the turn of the checks.
