@@ -40,7 +40,7 @@ def keep_own_rates(probable: Probable, is_clear: NDArray[np.bool_]) -> Probable:
     returned. Of one nonconforming anchor of one the few could make 67 %: a crew that
     chance may explain keeps the shrunk rate.
     """
-    if probable.posterior is None:
+    if probable.posterior is None or not is_clear.any():
         return probable
     here = probable.n > 0
     unlike = np.zeros(len(here))
