@@ -75,7 +75,7 @@ class _BestMean:
         self._bend: float | None = None
 
     def likelihood(self, log_strength: float) -> float:
-        """Return the log-likelihood of a strength with its best mean, less a constant."""
+        """Return the log-likelihood at the best mean, less a constant."""
         x, n = self._x, self._n
         strength = float(np.exp(log_strength))
         a = self.mean(strength) * strength
