@@ -21,6 +21,7 @@ from dashboard.drilling_options_words import (
     place_words,
 )
 from dashboard.kept import drawn, kept
+from dashboard.later import later
 from dashboard.life_table import add_lost
 from dashboard.pages.common import site_names
 from dashboard.pages.drilling_bill import bill_section
@@ -69,47 +70,64 @@ _PER_HOLE = (
 def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
     """Return the page of one selection.
 
-    What does not hang on the question about embedments is drawn once a selection, so
-    that another question is answered at once.
+    What its filters change follows: at ten million attempts they take a second to
+    count, and the question about embedments is answered without them.
     """
-    selection = view.selection
-    summary = _summary(con, view)
-    per_hole = sentences.drilling(summary)
     names = site_names(choices)
     data = drilling_data(con)
-    bands = kept(con, "drilling bands", lambda: read_bands(data, offered_of(con)))
     question = read_question(view, data, offered_of(con))
-    found = read_options(con, question)
-    place = place_words(question.site_code, names)
-    answer = options_lead(found, place) if isinstance(found, Comparison) else None
     return page(
         "Drilling",
         # Where nothing can be foretold the page still says what its logs do.
-        answer or per_hole,
+        _answer(con, view, names) or sentences.drilling(_summary(con, view)),
         "The filters change the time per good hole and the charts; of what is asked "
         "they give only the size, where they leave one: "
         + words.scope(view.selection, choices.first_on, choices.last_on, names),
         contents(_CONTENTS),
         at("embedments", lambda: options_section(con, view, names)),
-        at("list", bill_section(place)),
-        at("per-hole", lambda: _cost(summary, view, per_hole if answer else "")),
-        at(
-            "depths",
-            lambda: drawn(
-                con,
-                ("drilling depths", selection),
-                lambda: depths_section(
-                    _depth_counts(con, view),
-                    bands,
-                    view,
-                    has_model=data.model is not None,
-                ),
-            ),
-        ),
+        at("list", bill_section(place_words(question.site_code, names))),
+        at("per-hole", later("time per hole", view)),
+        at("depths", later("drilling depths", view)),
         at("times", lambda: times_section(data, names)),
         at(
             "model",
             lambda: drawn(con, "drilling model", lambda: model_section(data, names)),
+        ),
+    )
+
+
+def _answer(
+    con: duckdb.DuckDBPyConnection, view: View, names: dict[str, str]
+) -> list[str] | None:
+    """Return what the page answers about embedments; None where it cannot."""
+    question = read_question(view, drilling_data(con), offered_of(con))
+    found = read_options(con, question)
+    if not isinstance(found, Comparison):
+        return None
+    return options_lead(found, place_words(question.site_code, names))
+
+
+def per_hole_section(
+    con: duckdb.DuckDBPyConnection, view: View, choices: Choices
+) -> html.Section:
+    """Return what a good hole of each size takes."""
+    summary = _summary(con, view)
+    leads = _answer(con, view, site_names(choices)) is None
+    return _cost(summary, view, "" if leads else sentences.drilling(summary))
+
+
+def depths_part(con: duckdb.DuckDBPyConnection, view: View, _: Choices) -> html.Section:
+    """Return the time against the depth, a panel a size.
+
+    Drawn once a selection: another question about embedments does not change it.
+    """
+    data = drilling_data(con)
+    bands = kept(con, "drilling bands", lambda: read_bands(data, offered_of(con)))
+    return drawn(
+        con,
+        ("drilling depths", _attempts(view)),
+        lambda: depths_section(
+            _depth_counts(con, view), bands, view, has_model=data.model is not None
         ),
     )
 

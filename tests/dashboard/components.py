@@ -4,8 +4,27 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
+import duckdb
 from dash import dcc, html
 from dash.development.base_component import Component
+
+from dashboard.address import View
+from dashboard.pages import LATER, PAGES
+from queries.readers.choices import Choices
+
+
+def whole_page(
+    con: duckdb.DuckDBPyConnection, path: str, view: View, choices: Choices
+) -> html.Div:
+    """Return a page with all its later parts, as it stands once they are weighed."""
+    made = PAGES[path][1](con, view, choices)
+    waiting = [made]
+    while waiting:
+        for place in walk(waiting.pop()):
+            if isinstance(getattr(place, "id", None), dict) and "part" in place.id:
+                place.children = LATER[place.id["part"]](con, view, choices)
+                waiting.append(place.children)
+    return made
 
 
 def walk(component: Any) -> Iterator[Any]:

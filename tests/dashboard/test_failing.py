@@ -14,7 +14,7 @@ from queries.edition_file import DAMAGE_WORDS
 from queries.errors import FirmsetError
 from queries.readers.choices import Choices
 from queries.store import Store
-from tests.dashboard.components import hrefs, table, text
+from tests.dashboard.components import hrefs, text
 
 
 def _fail(error: Exception) -> Any:
@@ -35,11 +35,11 @@ def _fail(error: Exception) -> Any:
 def test_a_section_that_fails_leaves_the_others(
     store: Store, monkeypatch: pytest.MonkeyPatch, error: Exception, said: str
 ) -> None:
-    monkeypatch.setattr(drilling, "read_drilling_depths", _fail(error))
+    monkeypatch.setattr(drilling, "times_section", _fail(error))
     body, navigation, line = route(store, "/drilling", "?sites=EAST&crews=C4")
     assert "This part could not be made" in text(body)
     assert said in text(body)
-    assert table(body, "Drilling by size and method")
+    assert "What decides the time" in text(body)
     assert len(hrefs(navigation)) == 6
     assert line.startswith("Edition")
 
@@ -68,6 +68,6 @@ def test_damage_is_left_to_the_store(
 ) -> None:
     # The store turns to another edition only if it gets to know.
     damage = duckdb.IOException(DAMAGE_WORDS[0])
-    monkeypatch.setattr(drilling, "read_drilling_depths", _fail(damage))
+    monkeypatch.setattr(drilling, "times_section", _fail(damage))
     with pytest.raises(duckdb.IOException):
         drilling.render(con, parse_view("?sites=EAST&crews=C4,C3", choices), choices)

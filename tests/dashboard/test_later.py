@@ -52,10 +52,14 @@ def said(store: Store, part: str, search: str = "") -> str:
 
 def test_each_page_asks_for_its_parts(taught: Store) -> None:
     asked = {}
-    for path in ("/sites", "/crews", "/drilling", "/records"):
-        asked[path] = [
+    made = {
+        path: route(taught, path, "")[0]
+        for path in ("/sites", "/crews", "/drilling", "/records")
+    } | {"depths": render_part(taught, LATER, "drilling depths", "")}
+    for name, content in made.items():
+        asked[name] = [
             part.id["part"]
-            for part in walk(route(taught, path, "")[0])
+            for part in walk(content)
             if isinstance(getattr(part, "id", None), dict)
             and part.id["type"] == "later"
         ]
@@ -78,7 +82,8 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
         "crossed crews",
         "doubts",
     ]
-    assert asked["/drilling"] == ["drilling counter"]
+    assert asked["/drilling"] == ["time per hole", "drilling depths"]
+    assert asked["depths"] == ["drilling counter"]
     assert asked["/records"] == ["records by ratio"]
     assert {part for parts in asked.values() for part in parts} == set(LATER)
 

@@ -10,7 +10,6 @@ from dashboard.pages import (
     LATER,
     PAGES,
     crews,
-    drilling,
     intake,
     method,
     records,
@@ -18,7 +17,16 @@ from dashboard.pages import (
 )
 from queries.readers.choices import Choices, read_choices
 from tests.builders import build_store
-from tests.dashboard.components import graphs, hrefs, lead, rows, table, text, walk
+from tests.dashboard.components import (
+    graphs,
+    hrefs,
+    lead,
+    rows,
+    table,
+    text,
+    walk,
+    whole_page,
+)
 
 Con = duckdb.DuckDBPyConnection
 
@@ -131,7 +139,7 @@ def test_crews_trends_put_sizes_in_order_of_diameter(
 
 
 def test_drilling_counts_abandoned_time(con: Con, choices: Choices) -> None:
-    page = drilling.render(con, parse_view("?sites=SOUTH", choices), choices)
+    page = whole_page(con, "/drilling", parse_view("?sites=SOUTH", choices), choices)
     by_size = {row[0]: row for row in rows(table(page, "Drilling by size and method"))}
     # (30 x 10 s + 2 x 6 s) / 30 good holes; abandoned 2 of 32.
     assert by_size["M12"][2] == "10.4"

@@ -20,14 +20,14 @@ from dashboard.drilling_asked import (
     typed_embedments,
 )
 from dashboard.figures.cross_section import cross_section
-from dashboard.pages import drilling, method, record
+from dashboard.pages import method, record
 from dashboard.pages.quantities import shown_requirement, shown_value
 from dashboard.units import in_reader_units
 from dashboard.wish import INCH, METRIC, Wish, asked_wish, wishing
 from queries.columns import LOGGED_COLUMNS
 from queries.readers.choices import Choices
 from queries.store import Store
-from tests.dashboard.components import graphs, text
+from tests.dashboard.components import graphs, text, whole_page
 
 Con = duckdb.DuckDBPyConnection
 IN_INCHES = Wish(units=INCH)
@@ -141,9 +141,9 @@ def test_a_record_in_inches_has_no_millimetre_left(con: Con, choices: Choices) -
 
 def test_the_drilling_page_in_inches(con: Con, choices: Choices) -> None:
     view = parse_view("?sites=SOUTH", choices)
-    ours = drilling.render(con, view, choices)
+    ours = whole_page(con, "/drilling", view, choices)
     with wishing(IN_INCHES):
-        theirs = drilling.render(con, view, choices)
+        theirs = whole_page(con, "/drilling", view, choices)
     said = _plain(text(theirs))
     assert "Median depth, in" in said
     assert "Steps of 0.394 in" in said
