@@ -11,7 +11,7 @@ from etl.receipt import note_change
 from etl.rejudge import has_calibrations, rejudge_uses
 from etl.tally import change_tally
 from queries.errors import FirmsetError
-from queries.judgement import MASKS, verdict_masks_sql
+from queries.judgement import JUDGED_NAMES, judgement_sql
 from queries.store import Store
 
 
@@ -71,10 +71,10 @@ def _set_guard(con: duckdb.DuckDBPyConnection, torque_guard_frac: float) -> None
 
 def _judge_all(con: duckdb.DuckDBPyConnection) -> int:
     """Replace the verdicts of every current row, and the tallies."""
-    unjudged = f"(select * exclude ({', '.join(MASKS)}) from installation)"
+    unjudged = f"(select * exclude ({', '.join(JUDGED_NAMES)}) from installation)"
     con.execute(
         "create or replace temp table judged_again as "
-        + verdict_masks_sql(unjudged, with_calibrations=has_calibrations(con))
+        + judgement_sql(unjudged, with_calibrations=has_calibrations(con))
     )
     con.execute("delete from installation")
     con.execute("insert into installation by name select * from judged_again")

@@ -26,7 +26,7 @@ from etl.screen import screen
 from etl.site_map import SiteMap
 from etl.staging import StagedFile, stage_file
 from queries.columns import LOGGED_COLUMNS, LOGGED_NAMES
-from queries.judgement import verdict_masks_sql
+from queries.judgement import judgement_sql
 from queries.record_hash import record_hash_sql
 
 
@@ -146,7 +146,7 @@ def _insert_rows(
         from ({rows.sql})
     )"""
     logs_wrench = any(found.column.name == "wrench_code" for found in site_map.columns)
-    judged = verdict_masks_sql(
+    judged = judgement_sql(
         parsed, with_calibrations=logs_wrench and has_calibrations(con)
     )
     con.execute(

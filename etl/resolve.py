@@ -19,7 +19,7 @@ from etl.receipt import FATES
 from etl.rejudge import has_calibrations
 from etl.tally import change_tally
 from queries.columns import LOGGED_NAMES
-from queries.judgement import MASKS, verdict_masks_sql
+from queries.judgement import JUDGED_NAMES, judgement_sql
 
 FATE_SQL = "create or replace temp macro fate_of(without_file) as table " + (
     Path(__file__).parent / "fate.sql"
@@ -150,8 +150,8 @@ def _judge_returning(con: duckdb.DuckDBPyConnection) -> None:
         (0,)
     ]:
         return
-    judged = verdict_masks_sql(
-        f"(select * exclude ({', '.join(MASKS)}) from moved where {returning})",
+    judged = judgement_sql(
+        f"(select * exclude ({', '.join(JUDGED_NAMES)}) from moved where {returning})",
         with_calibrations=has_calibrations(con),
     )
     con.execute(f"create or replace temp table judged_anew as {judged}")

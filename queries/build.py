@@ -8,7 +8,7 @@ from queries.judgement import installation_verdict_sql
 from queries.tally import create_tally_sql, tally_check_sql
 
 # Raised whenever tables, checks or views change what a store means.
-SCHEMA_VERSION = 7
+SCHEMA_VERSION = 8
 
 FOLDER = Path(__file__).parent
 # In order of dependency; a test compares it with the files on disk.

@@ -46,6 +46,9 @@ VERDICTS = (
 MASKED_VERDICTS = VERDICTS[:-1]
 MASKS = tuple(f"{verdict}_mask" for verdict in MASKED_VERDICTS)
 
+# What judging adds to a logged row. cone_ratio is no verdict: it orders follow-up.
+JUDGED_NAMES = (*MASKS, "cone_ratio")
+
 # The columns of a stored installation.
 INSTALLATION_NAMES = (
     "site_code",
@@ -53,7 +56,7 @@ INSTALLATION_NAMES = (
     "source_file_id",
     "source_row",
     "field_fault_mask",
-    *MASKS,
+    *JUDGED_NAMES,
 )
 
 
@@ -99,8 +102,8 @@ def check_named(name: str) -> Check:
     return {check.name: check for check in all_checks()}[name]
 
 
-def verdict_masks_sql(logged: str, *, with_calibrations: bool) -> str:
-    """Return SQL that adds the four verdict masks to the columns of `logged`.
+def judgement_sql(logged: str, *, with_calibrations: bool) -> str:
+    """Return SQL that adds JUDGED_NAMES to the columns of `logged`.
 
     `logged` names a relation of installation columns, one row an installation; its
     setting_code must exist in setting_data. An abandoned attempt is not judged: all
@@ -123,12 +126,27 @@ def verdict_masks_sql(logged: str, *, with_calibrations: bool) -> str:
     )
     helpers = [f"verdicts_{number}" for number in range(len(_by_number()))]
     return f"""
-select * exclude ({", ".join(helpers)}),
-    {masks}
+select * exclude (embedment_part, edge_part),
+    if(
+        outcome is distinct from 'abandoned',
+        cone_ratio(embedment_part, edge_part), null
+    ) as cone_ratio
 from (
-    select * exclude ({", ".join(layers.added)}),
-    {words}
-    from ({judged})
+    select * exclude ({", ".join(helpers)}, effective_mm, nearest_mm, required_mm),
+    {masks},
+    embedment_ratio(effective_mm, required_mm) as embedment_part,
+    edge_ratio(nearest_mm, required_mm) as edge_part
+    from (
+        select * exclude ({", ".join(layers.added)}),
+        {words},
+        effective_embedment_mm(
+            embedment_mm, anchor_length_mm, fixture_thickness_mm, packing_mm,
+            projection_mm, required__tip_mm
+        ) as effective_mm,
+        least(edge_1_mm, edge_2_mm) as nearest_mm,
+        required__embedment_mm as required_mm
+        from ({judged})
+    )
 )"""
 
 

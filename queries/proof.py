@@ -16,9 +16,10 @@ from queries.frames import read_frame
 from queries.header import read_header
 from queries.judgement import (
     CHECK_NAMES,
+    JUDGED_NAMES,
     MASKED_VERDICTS,
     MASKS,
-    verdict_masks_sql,
+    judgement_sql,
 )
 from queries.kept_counts import kept_counts, kept_proof_sql
 from queries.wrench_use import BIT as WRENCH_BIT
@@ -39,6 +40,7 @@ PROOF_NAMES = (
     "record_once",
     "known_code",
     "record_hash",
+    "cone_ratio",
 )
 FAULTS_SHOWN = 100
 ALL_BITS = 2**32 - 1  # of a mask
@@ -116,8 +118,8 @@ def _verdict_proof() -> Proof:
     rows together: those are compared apart from the others.
     """
     kept = ", ".join(f"{mask} as kept_{mask}" for mask in MASKS)
-    judged = verdict_masks_sql(
-        f"(select * exclude ({', '.join(MASKS)}), {kept} from installation)",
+    judged = judgement_sql(
+        f"(select * exclude ({', '.join(JUDGED_NAMES)}), {kept} from installation)",
         with_calibrations=True,
     )
     by_uses = "calibration.wrench_code is not null"

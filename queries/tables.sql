@@ -128,7 +128,8 @@ create table setting_data (
 
 -- One anchor set, or attempted. Columns as the site logged them, in our units; then
 -- the verdicts, one bit a check (bit positions: queries/checks.py). A check whose
--- bit is in none of the four masks is inapplicable. field_fault_mask has a bit for
+-- bit is in none of the four masks is inapplicable. cone_ratio is indicative, to order
+-- follow-up (views/indicative_ratio.sql). field_fault_mask has a bit for
 -- each column whose value could not be read (positions: queries/columns.py);
 -- record_hash finds a record by its number (queries/record_hash.py).
 create table installation (
@@ -184,7 +185,8 @@ create table installation (
     conforming_mask uinteger not null,
     nonconforming_mask uinteger not null,
     unrecorded_mask uinteger not null,
-    unreadable_mask uinteger not null
+    unreadable_mask uinteger not null,
+    cone_ratio double
 );
 
 -- Earlier revisions of a record, with the verdicts they had. Same columns.

@@ -7,7 +7,7 @@ import duckdb
 
 from etl.rejudge import has_calibrations, rejudge_uses
 from etl.tally import change_tally
-from queries.judgement import MASKS, verdict_masks_sql
+from queries.judgement import JUDGED_NAMES, MASKS, judgement_sql
 
 
 @dataclass(frozen=True)
@@ -53,7 +53,7 @@ def judge_again(
     con.execute(
         f"delete from installation where {column} in (select code from touched_code)"
     )
-    held = ", ".join(f"held_{mask}" for mask in MASKS)
+    held = ", ".join(f"held_{name}" for name in JUDGED_NAMES)
     con.execute(
         f"insert into installation by name select * exclude ({held}) from judged"
     )
@@ -65,11 +65,11 @@ def judge_again(
 
 
 def _judge_touched(con: duckdb.DuckDBPyConnection, touched: str) -> None:
-    """Fill the temporary table `judged` with old and new masks."""
-    renamed = ", ".join(f"{mask} as held_{mask}" for mask in MASKS)
+    """Fill the temporary table `judged`; what was held before is named held_."""
+    renamed = ", ".join(f"{name} as held_{name}" for name in JUDGED_NAMES)
     con.execute(
         "create or replace temp table judged as "
-        + verdict_masks_sql(
+        + judgement_sql(
             f"(select * rename ({renamed}) from {touched})",
             with_calibrations=has_calibrations(con),
         )

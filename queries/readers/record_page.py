@@ -233,7 +233,7 @@ def _read_rows(
             {_check_columns_sql(check)},
             {_names_sql("nonconforming")}, {_names_sql("unrecorded")},
             {_names_sql("unreadable")},
-            {_CONE_RATIO},
+            logged.cone_ratio,
             {"".join(f"logged.{name}, " for name in _REST_NAMES) if whole else ""}
             source_file.file_name, logged.source_row,
             (select max(edition_id) from edition) as edition
@@ -271,21 +271,6 @@ def _names_sql(verdict: str) -> str:
         $check_names::varchar[],
         lambda name, i: (logged.{verdict}_mask >> (i - 1)::uinteger) & 1 = 1
     ) as {verdict}_checks"""
-
-
-# As indicative_ratio.sql, of the rows of one page.
-_CONE_RATIO = """
-    if(logged.outcome is not distinct from 'abandoned', null, cone_ratio(
-        embedment_ratio(
-            effective_embedment_mm(
-                logged.embedment_mm, logged.anchor_length_mm,
-                logged.fixture_thickness_mm, logged.packing_mm, logged.projection_mm,
-                size.nominal_embedment_mm - size.embedment_mm
-            ),
-            size.embedment_mm
-        ),
-        edge_ratio(least(logged.edge_1_mm, logged.edge_2_mm), size.embedment_mm)
-    )) as cone_ratio"""
 
 
 def _key_of(rows: pl.DataFrame, order: str, at: int) -> Key:

@@ -12,23 +12,7 @@ select
     required.anchor_size,
     installation.setting_code,
     installation.nonconforming_mask,
-    cone_ratio(
-        embedment_ratio(
-            effective_embedment_mm(
-                installation.embedment_mm,
-                installation.anchor_length_mm,
-                installation.fixture_thickness_mm,
-                installation.packing_mm,
-                installation.projection_mm,
-                required.nominal_embedment_mm - required.embedment_mm
-            ),
-            required.embedment_mm
-        ),
-        edge_ratio(
-            least(installation.edge_1_mm, installation.edge_2_mm),
-            required.embedment_mm
-        )
-    ) as cone_ratio,
+    installation.cone_ratio,
     source_file.file_name,
     installation.source_row
 from installation

@@ -33,7 +33,7 @@ def load(folder: Path, target: Path, *, is_judged: bool) -> None:
         return f"select *, {zeros} from {logged}"
 
     if not is_judged:
-        etl.load.verdict_masks_sql = no_verdicts
+        etl.load.judgement_sql = no_verdicts
     start, used = time.perf_counter(), _processor_s()
     paths = [folder / "setting_data.csv", folder / "log.csv"]
     result = load_paths(Store(target / "store"), paths)

@@ -80,8 +80,11 @@ class Reader:
                 ],
             },
         )
-        for place in later_places(json.loads(whole)):
-            self._ask(f"  {place['part']}", self._filling(place, search))
+        waiting = list(later_places(json.loads(whole)))
+        while waiting:
+            place = waiting.pop(0)
+            made = self._ask(f"  {place['part']}", self._filling(place, search))
+            waiting += later_places(json.loads(made))
 
     def _filling(self, place: dict[str, str], search: str) -> dict[str, Any]:
         name = json.dumps(place, sort_keys=True, separators=(",", ":"))

@@ -137,6 +137,10 @@ def test_every_file_is_a_proof() -> None:
             "update setting_data set setting_torque_nm = 80",
             {"verdicts_recomputed", "batch_rebuilt"},
         ),
+        ("update installation set cone_ratio = 0.5", {"cone_ratio"}),
+        ("update installation set cone_ratio = null", {"cone_ratio"}),
+        # The derived embedment grows along; the edge is nearer than 1.5 of it now.
+        ("update setting_data set embedment_mm = 90", {"cone_ratio"}),
         ("update installation set revision = 0 where revision = 1", {"record_once"}),
         ("delete from code_spelling", {"known_code"}),
         ("delete from site", {"known_code"}),

@@ -281,6 +281,27 @@ def test_deeper_makes_up_for_no_edge(tmp_path: Path) -> None:
     assert ratios(tmp_path / "b", nothing)["cone_ratio"] is None
 
 
+def test_what_is_stored_of_an_anchor(tmp_path: Path) -> None:
+    """From the geometry, worked by hand; psi_s and the power as above."""
+    length = {"anchor_length_mm": "90", "fixture_thickness_mm": "5"} | {
+        "packing_mm": "4.6",
+        "projection_mm": "15",
+    }
+    rows: list[Row] = [
+        # 90 - 5 - 4.6 - 15, less 79 - 68 to the bolt's tip: 54.4, 80 % of 68.
+        {"record_id": "derived", "edge_1_mm": "clear", **length},
+        # The nearer edge, at half of 1.5 h_ef = 102.
+        {"record_id": "edge", "edge_1_mm": "120", "edge_2_mm": "51"},
+        {"record_id": "gone", "embedment_mm": "54.4", "outcome": "abandoned"},
+    ]
+    with build_store(tmp_path, rows).reader() as con:
+        stored = con.execute("select record_id, cone_ratio from installation")
+        found = dict(stored.fetchall())
+    assert found["derived"] == pytest.approx(0.8**1.5)
+    assert found["edge"] == pytest.approx(0.85)
+    assert found["gone"] is None
+
+
 @pytest.fixture(scope="module")
 def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
     """Five anchors: two faults on one, one fault, none, nothing recorded, abandoned."""
