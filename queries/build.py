@@ -38,7 +38,6 @@ VIEW_NAMES = (
     "timed_attempt",
     "drilling_cell",
     "drilling_depth",
-    "nonconforming_installation",
     "nonconforming_by_ratio",
     "indicative_ratio",
     "data_question",

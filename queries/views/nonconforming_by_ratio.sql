@@ -2,7 +2,7 @@
 -- Grain: one row per site. Each anchor counts once, however many checks it fails:
 -- below 0.70, below 0.85, below 1, nothing lost, ratio not known; they add up to
 -- nonconforming. wanted_mask: only anchors nonconforming in one of these checks.
--- A NULL filter means all. Reads: nonconforming_installation.
+-- A NULL filter means all. Reads: installation, setting_data.
 create or replace macro nonconforming_by_ratio(
     wanted_mask, from_on, to_on, site_codes, crew_codes, anchor_sizes
 ) as table
@@ -15,7 +15,7 @@ create or replace macro nonconforming_by_ratio(
         count_if(cone_ratio >= 1)::bigint as nothing_lost,
         count_if(cone_ratio is null)::bigint as not_known,
         min(cone_ratio) as lowest
-    from nonconforming_installation
+    from installation
     where
         (nonconforming_mask & wanted_mask::uinteger) != 0
         and (from_on is null or installed_on >= from_on::date)
@@ -24,8 +24,10 @@ create or replace macro nonconforming_by_ratio(
         and (crew_codes is null or list_contains(crew_codes, crew_code))
         and (
             anchor_sizes is null
-            or list_contains(
-                anchor_sizes, nonconforming_installation.anchor_size
+            or setting_code in (
+                select required.setting_code
+                from setting_data as required
+                where list_contains(anchor_sizes, required.anchor_size)
             )
         )
     group by site_code;

@@ -110,8 +110,7 @@ def test_the_under_torque_is_under(demo_store: Store, truth: pl.DataFrame) -> No
                     installation.setting_torque_nm < required.setting_torque_nm
                 ),
                 count(*)
-            from nonconforming_installation
-            inner join installation using (site_code, record_id)
+            from installation
             inner join setting_data as required
                 on installation.setting_code = required.setting_code
             where

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from queries.judgement import CHECK_NAMES
+from queries.readers.follow_up import read_lowest_ratios
 from queries.readers.rates import read_rates
 from queries.readers.record_page import read_record_page
 from queries.readers.record_search import RecordSearch, read_day_counts
@@ -350,3 +351,26 @@ def test_nonconforming_anchors_by_ratio(store: Store) -> None:
     assert sorted(listed["cone_ratio"]) == pytest.approx([0.716, 1.0], abs=5e-4)
     assert (row["below_070"], row["below_085"], row["nothing_lost"]) == (0, 1, 1)
     assert row["lowest"] == pytest.approx(0.716, abs=5e-4)
+
+
+def test_the_lowest_ratios_of_a_selection(tmp_path: Path) -> None:
+    """The newest of equal ones first, and no more than asked for."""
+    short = {"embedment_mm": "54.4", "edge_1_mm": "clear"}  # 80 % of 68: 0.716.
+    rows: list[Row] = [
+        {"record_id": "early", "installed_on": "2026-05-04", **short},
+        {"record_id": "late", "installed_on": "2026-05-06", **short},
+        {"record_id": "middle", "installed_on": "2026-05-05", **short},
+        {"record_id": "least", "embedment_mm": "34", "edge_1_mm": "clear"},
+        # Lost by its edge alone, which conforms.
+        {"record_id": "edge", "edge_1_mm": "100", "embedment_mm": "68"},
+        {"record_id": "other size", "setting_code": "M10", **short},
+    ]
+    settings = [{}, {"setting_code": "M10", "anchor_size": "M10"}]
+    m12 = Selection(anchor_sizes=("M12",))
+    with build_store(tmp_path, rows, settings=settings).reader() as con:
+        assert list(read_lowest_ratios(con, m12, 2)["record_id"]) == ["least", "late"]
+        found = read_lowest_ratios(con, m12, 9)
+        every = read_lowest_ratios(con, Selection(), 9)
+    assert list(found["record_id"]) == ["least", "late", "middle", "early"]
+    assert found["nonconforming_checks"].to_list() == [["embedment"]] * 4
+    assert "other size" in every["record_id"].to_list()
