@@ -1,6 +1,7 @@
 """Weighed answers are computed once an edition, and never outlive it."""
 
 import threading
+from collections.abc import Hashable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -8,7 +9,7 @@ import duckdb
 import pytest
 
 from dashboard import kept as module
-from dashboard.kept import kept
+from dashboard.kept import kept, kept_each
 from queries.store import Store
 from tests.builders import build_store, load, write_log
 
@@ -52,6 +53,24 @@ def test_the_oldest_answers_go(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     for question in ("a", "b", "c", "c", "a"):
         count(store, question, asked)
     assert asked == ["a", "b", "c", "a"]
+
+
+def test_of_several_questions_only_the_new_ones_are_asked(tmp_path: Path) -> None:
+    asked: list[list[Hashable]] = []
+
+    def answer(questions: list[Hashable]) -> list[str]:
+        asked.append(questions)
+        return [f"of {question}" for question in questions]
+
+    with build_store(tmp_path, [{}]).reader() as con:
+        assert kept_each(con, ["b", "a"], answer) == ["of b", "of a"]
+        assert kept_each(con, ["a", "c", "b", "d"], answer) == [
+            *("of a", "of c"),
+            *("of b", "of d"),
+        ]
+        assert kept(con, "c", lambda: "anew") == "of c"
+        assert kept_each(con, ["d", "a"], answer) == ["of d", "of a"]
+    assert asked == [["b", "a"], ["c", "d"]]
 
 
 def test_what_another_request_weighs_is_waited_for(tmp_path: Path) -> None:
