@@ -16,7 +16,7 @@ from dashboard.pages.changed import changes_of
 from dashboard.pages.crew_grid import crew_grid
 from dashboard.pages.crossed import crossed_section
 from dashboard.pages.doubted import doubted_section
-from dashboard.pages.drilling import counter_section, depths_part, per_hole_section
+from dashboard.pages.drilling import depths_part, per_hole_section
 from dashboard.pages.follow_up import follow_up_section
 from dashboard.pages.near_zero import near_zero_part
 from dashboard.pages.retraining import (
@@ -48,7 +48,6 @@ LATER: Mapping[str, later.Render] = {
     "lowest ratios": follow_up_section,
     "time per hole": per_hole_section,
     "drilling depths": depths_part,
-    "drilling counter": counter_section,
     "crew grid": crew_grid,
     "crew trends": crews.crew_trends_part,
     "size trends": crews.size_trends_part,

@@ -34,7 +34,6 @@ from dashboard.parts import (
     Row,
     at,
     contents,
-    counter,
     csv_link,
     page,
     section,
@@ -127,20 +126,24 @@ def depths_part(con: duckdb.DuckDBPyConnection, view: View, _: Choices) -> html.
         con,
         ("drilling depths", _attempts(view)),
         lambda: depths_section(
-            _depth_counts(con, view), bands, view, has_model=data.model is not None
+            _depth_counts(con, view),
+            bands,
+            view,
+            has_model=data.model is not None,
+            against=_counter(con, view),
         ),
     )
 
 
-def counter_section(con: duckdb.DuckDBPyConnection, view: View, _: Choices) -> html.Div:
-    """Return what completed holes alone would hide, if anything."""
+def _counter(con: duckdb.DuckDBPyConnection, view: View) -> str | None:
+    """Say what completed holes alone would hide, if anything."""
     attempts = _attempts(view)
     completed = kept(
         con,
         ("completed holes", attempts),
         lambda: read_completed_holes(con, attempts),
     )
-    return html.Div(counter(drilling_counter(_summary(con, view), completed)))
+    return drilling_counter(_summary(con, view), completed)
 
 
 def _attempts(view: View) -> Selection:

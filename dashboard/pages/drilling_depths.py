@@ -13,8 +13,7 @@ from dashboard.figures.drilling import (
     shared_log_s,
     shared_lost_top,
 )
-from dashboard.later import later
-from dashboard.parts import Column, Row, behind, graph, key, section, table
+from dashboard.parts import Column, Row, behind, counter, graph, key, section, table
 from dashboard.units import unit_shown
 from queries.readers.drilling_support import FEWEST, Bands
 from queries.statistics.drilling_effects import Band
@@ -23,9 +22,17 @@ MARKS = {"hammer": "hammer", "hollow_bit": "hollow", "core": "core"}
 
 
 def depths_section(
-    depths: pl.DataFrame, bands: Bands, view: View, *, has_model: bool
+    depths: pl.DataFrame,
+    bands: Bands,
+    view: View,
+    *,
+    has_model: bool,
+    against: str | None,
 ) -> html.Section:
-    """Return a panel a size of `depths` (`life_table.add_lost`), with the model."""
+    """Return a panel a size of `depths` (`life_table.add_lost`), with the model.
+
+    `against`: what the naive reading of it would hide, if anything.
+    """
     depth_mm, log_s = depth_ranges(depths), shared_log_s(depths)
     lost_top = shared_lost_top(depths)
     panels = []
@@ -76,8 +83,7 @@ def depths_section(
             ("few", "few, or often abandoned"),
             ("model", "model, new site: median, P10 and P90"),
         ),
-        # Beside the chart, but counted once the page is there.
-        later("drilling counter", view),
+        counter(against),
         html.Div(panels or "No hole with a depth matches.", className="multiples wide"),
         behind(
             table(depths.to_dicts(), _depth_columns(), caption=what.capitalize()),

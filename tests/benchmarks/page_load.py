@@ -80,11 +80,8 @@ class Reader:
                 ],
             },
         )
-        waiting = list(later_places(json.loads(whole)))
-        while waiting:
-            place = waiting.pop(0)
-            made = self._ask(f"  {place['part']}", self._filling(place, search))
-            waiting += later_places(json.loads(made))
+        for place in later_places(json.loads(whole)):
+            self._ask(f"  {place['part']}", self._filling(place, search))
 
     def _filling(self, place: dict[str, str], search: str) -> dict[str, Any]:
         name = json.dumps(place, sort_keys=True, separators=(",", ":"))

@@ -1,7 +1,7 @@
 """Read a rendered page the way a person does: its words, tables, charts and links."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import duckdb
@@ -9,8 +9,11 @@ from dash import dcc, html
 from dash.development.base_component import Component
 
 from dashboard.address import View
+from dashboard.app import route
+from dashboard.later import render_part
 from dashboard.pages import LATER, PAGES
 from queries.readers.choices import Choices
+from queries.store import Store
 
 
 def whole_page(
@@ -18,13 +21,20 @@ def whole_page(
 ) -> html.Div:
     """Return a page with all its later parts, as it stands once they are weighed."""
     made = PAGES[path][1](con, view, choices)
-    waiting = [made]
-    while waiting:
-        for place in walk(waiting.pop()):
-            if isinstance(getattr(place, "id", None), dict) and "part" in place.id:
-                place.children = LATER[place.id["part"]](con, view, choices)
-                waiting.append(place.children)
-    return made
+    return _filled(made, lambda part: LATER[part](con, view, choices))
+
+
+def whole_answer(store: Store, path: str, search: str) -> html.Div:
+    """Return the same of an address, as a browser asks for it."""
+    made, _, _ = route(store, path, search)
+    return _filled(made, lambda part: render_part(store, LATER, part, search))
+
+
+def _filled(page: html.Div, part: Callable[[str], Component]) -> html.Div:
+    for place in list(walk(page)):
+        if isinstance(getattr(place, "id", None), dict) and "part" in place.id:
+            place.children = part(place.id["part"])
+    return page
 
 
 def walk(component: Any) -> Iterator[Any]:

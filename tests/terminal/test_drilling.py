@@ -24,7 +24,16 @@ from queries.readers.drilling_model import read_drilling_data
 from queries.readers.drilling_support import Asked, read_offered
 from queries.store import Store
 from tests.builders import Row, build_store
-from tests.dashboard.components import hrefs, lead, rows, table, tables, text, walk
+from tests.dashboard.components import (
+    hrefs,
+    lead,
+    rows,
+    table,
+    tables,
+    text,
+    walk,
+    whole_answer,
+)
 
 M6: Row = {
     "setting_code": "M6-40",
@@ -112,7 +121,7 @@ def test_cleaning_and_setting_where_logged(run: Any, store: Store) -> None:
     assert HANDLING in out.replace("\xa0", " ")
     said = f"with cleaning and setting at the means logged {with_them:.2f} h"
     assert said in out.replace("\xa0", " ")
-    body, _, _ = route(store, "/drilling", "?size=M12&embedment=68")
+    body = whole_answer(store, "/drilling", "?size=M12&embedment=68")
     assert HANDLING in text(body).replace("\xa0", " ")
     shown = dict(rows(table(body, "Embedments side by side")))
     assert shown["Drilling (P50) with cleaning and setting, h per 100"] == (
@@ -287,7 +296,7 @@ def test_a_saving_under_a_tenth_of_an_hour_is_in_minutes(
 
 
 def test_page_answers_first_and_explains_last(run: Any, store: Store) -> None:
-    body, _, _ = route(store, "/drilling", "?size=M12&embedment=68&at=BAY")
+    body = whole_answer(store, "/drilling", "?size=M12&embedment=68&at=BAY")
     _, out, _ = run("--size", "M12", "--embedment", "68", "--site", "BAY")
     lines = lead(body).splitlines()
     assert lines[0].startswith("M12 on Invented site BAY: ")
@@ -315,7 +324,7 @@ def test_panels_count_what_they_show_and_say_what_they_lack(
     store: Store, tmp_path: Path
 ) -> None:
     """60 holes a site at 88 to 96 mm, M12: a line; 5 more of M6 at one site: none."""
-    body, _, _ = route(store, "/drilling", "")
+    body = whole_answer(store, "/drilling", "")
     said = text(body).replace("\xa0", " ")
     assert "180 timed attempts with a depth" in said
     assert "No model line" not in said
@@ -327,7 +336,7 @@ def test_panels_count_what_they_show_and_say_what_they_lack(
         settings=[{}, M6],
         sites={"ASH": _holes(1) + few, "BAY": _holes(2), "COVE": _holes(3)},
     )
-    said = text(route(other, "/drilling", "")[0]).replace("\xa0", " ")
+    said = text(whole_answer(other, "/drilling", "")).replace("\xa0", " ")
     assert "5 timed attempts with a depth" in said
     assert said.count("No model line") == 1
     assert (
