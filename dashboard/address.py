@@ -11,6 +11,7 @@ from datetime import date
 from functools import lru_cache
 from urllib.parse import quote
 
+from dashboard.budget import BUDGETS, DEFAULT_BUDGET
 from dashboard.wish import LONGEST_SEARCH, split_search, wish
 from queries.judgement import RATE_NAMES
 from queries.readers.choices import Choices
@@ -19,9 +20,6 @@ from queries.selection import Selection
 # What is shown where no check was chosen and none stands out: of the headline four.
 DEFAULT_CHECK = "setting_torque"
 LAST_PAGE = 1_000_000
-# How many entries of the retraining list somebody can act on.
-BUDGETS = (3, 6, 12)
-DEFAULT_BUDGET = 6
 # What Drilling (drilling_asked.py), Records (records_asked.py) and Intake (the file
 # sent, the site map kept) are asked beside the filters; in the order of
 # assets/firmset.js, which keeps them when a filter changes.

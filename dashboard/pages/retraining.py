@@ -8,7 +8,8 @@ import duckdb
 from dash import html
 
 from dashboard import words
-from dashboard.address import BUDGETS, View, format_search
+from dashboard.address import View, format_search
+from dashboard.budget import BUDGETS
 from dashboard.kept import kept
 from dashboard.pages.common import site_names
 from dashboard.parts import (

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from importlib import import_module
 from typing import TypeAlias
 
+from dashboard.budget import DEFAULT_BUDGET
 from dashboard.terminal.options import (
     a_date,
     add_filter_options,
@@ -82,9 +83,9 @@ def add_retrain(commands: Commands) -> None:
     parser.add_argument(
         "--budget",
         type=positive,
-        default=5,
+        default=DEFAULT_BUDGET,
         metavar="N",
-        help="how many you can act on (default: 5)",
+        help=f"how many you can act on (default: {DEFAULT_BUDGET}, as on the page)",
     )
     _finish(parser, "retrain")
 
