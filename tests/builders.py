@@ -4,7 +4,9 @@ A test states only the columns that matter to it; the defaults below make the re
 conforming in every check, with figures invented for the tests.
 """
 
+import atexit
 import csv
+import shutil
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime
 from functools import cache
@@ -141,21 +143,52 @@ def build_store(
     *,
     settings: Iterable[Row] = ({},),
     sites: Mapping[str, Sequence[Row]] | None = None,
+    calibrations: Sequence[Row] = (),
     now: datetime = NOW,
 ) -> Store:
-    """Return a store with the rows of one site, or of several, loaded and published."""
+    """Return a store with the rows of one site, or of several, loaded and published.
+
+    With the calibrations of wrenches, where there are any, in the same load.
+    """
     logs = folder / "logs"
     logs.mkdir(parents=True, exist_ok=True)
     write_setting_data(logs, settings)
+    if calibrations:
+        write_csv(logs / "wrench_calibrations.csv", calibrations)
     for site, site_rows in (sites or {"SITE-1": rows}).items():
         if not site_rows:
             continue
         write_log(logs, site_rows, site=site)
     store = Store(folder / "store")
+    _load_all(store, logs, now)
+    return store
+
+
+def _load_all(store: Store, logs: Path, now: datetime) -> None:
+    """Load a folder into a new store; setting data alone are loaded once a process."""
+    names = sorted(path.name for path in logs.iterdir())
+    if names == ["setting_data.csv"] and now == NOW and not store.folder.exists():
+        setting_data = (logs / "setting_data.csv").read_text("utf-8")
+        shutil.copytree(_settings_only(setting_data), store.folder)
+        return
     result = load(store, logs, now=now)
     if result.failures:
         raise AssertionError(result.failures)
-    return store
+
+
+@cache
+def _settings_only(setting_data: str) -> Path:
+    """Return the folder of a store in which only these setting data were loaded."""
+    folder = TemporaryDirectory()
+    atexit.register(folder.cleanup)
+    logs = Path(folder.name) / "logs"
+    logs.mkdir()
+    (logs / "setting_data.csv").write_text(setting_data, "utf-8")
+    store = Store(Path(folder.name) / "store")
+    result = load(store, logs)
+    if result.failures:
+        raise AssertionError(result.failures)
+    return store.folder
 
 
 def load_calibrations(store: Store, records: Iterable[Row]) -> IntakeResult:

@@ -1,6 +1,7 @@
 """What a ledger says, in a form that two ledgers can be compared by."""
 
 from queries.columns import LOGGED_NAMES
+from queries.judgement import JUDGED_NAMES
 from queries.store import Store
 from queries.tally import KEYS, count_columns
 
@@ -13,11 +14,8 @@ def ledger_content(store: Store) -> Content:
     Rows are told by their file's name and row where it matters which row it was. A
     file that was taken back counts as not there.
     """
-    masks = (
-        "field_fault_mask, conforming_mask, nonconforming_mask, unrecorded_mask, "
-        "unreadable_mask"
-    )
-    logged = f"site_code, {', '.join(LOGGED_NAMES)}, {masks}"
+    names = ("site_code", *LOGGED_NAMES, "field_fault_mask", *JUDGED_NAMES)
+    logged = ", ".join(names)
     counted = " or ".join(f"{name} != 0" for name in count_columns())
     there = "inner join source_file using (source_file_id) where unloaded_at is null"
     questions = {

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from etl.unload import unload
-from queries.judgement import MASKS
+from queries.judgement import JUDGED_NAMES
 from queries.proof import all_proofs, read_faults
 from queries.store import Store
 from tests.builders import NOW, Row, build_store, load, write_csv, write_log
@@ -68,7 +68,7 @@ def loaded(
         ).fetchall()
     found = ledger_content(store) | {"counts": counts}
     # A superseded revision keeps the verdicts it had, until it counts again.
-    found["superseded"] = [row[: -len(MASKS)] for row in found["superseded"]]
+    found["superseded"] = [row[: -len(JUDGED_NAMES)] for row in found["superseded"]]
     return found
 
 

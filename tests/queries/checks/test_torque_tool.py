@@ -14,7 +14,6 @@ from etl.ledger import open_ledger
 from etl.unload import unload
 from queries.proof import all_proofs, read_faults
 from queries.readers.rates import read_rates
-from queries.readers.records import read_record
 from queries.selection import Selection
 from queries.store import Store
 from tests.builders import (
@@ -35,25 +34,27 @@ def used(*days: str, wrench: str = "W1", **more: object) -> list[Row]:
     return [{"wrench_code": wrench, "installed_on": day} | more for day in days]
 
 
-def verdicts(store: Store, count: int) -> list[tuple[str, float | None, str | None]]:
-    found = []
+def verdicts(store: Store) -> list[tuple[str, float | None, str | None]]:
+    """Return verdict, margin and direction of each record, in order."""
     with store.reader() as con:
-        for number in range(1, count + 1):
-            record = read_record(con, "SITE-1", f"R{number}")
-            assert record is not None
-            row = record.verdicts.filter(check="torque_tool").row(0, named=True)
-            found.append((row["verdict"], row["margin"], row["direction"]))
-    return found
+        return con.execute(
+            "select verdict, margin, direction from installation_verdict "
+            "where check_name = 'torque_tool' order by record_id"
+        ).fetchall()
 
 
-def judged_after(
+def judged_with(
     tmp_path: Path, rows: list[Row], *records: Row, **setting: object
 ) -> list[tuple[str, float | None, str | None]]:
     """Load a log into a store that knows these calibrations."""
-    store = build_store(tmp_path, settings=[setting])
-    load_calibrations(store, [RANGE | record for record in records])
-    assert not load(store, write_log(tmp_path, rows)).failures
-    return verdicts(store, len(rows))
+    return verdicts(
+        build_store(
+            tmp_path,
+            rows,
+            settings=[setting],
+            calibrations=[RANGE | record for record in records],
+        )
+    )
 
 
 W1 = {"wrench_code": "W1", "calibrated_on": "2026-05-10"}
@@ -61,7 +62,7 @@ W1 = {"wrench_code": "W1", "calibrated_on": "2026-05-10"}
 
 def test_the_day_of_calibration_and_its_last_one(tmp_path: Path) -> None:
     rows = used("2026-05-09", "2026-05-10", "2027-05-09", "2027-05-10", "2027-05-11")
-    assert judged_after(tmp_path, rows, W1) == [
+    assert judged_with(tmp_path, rows, W1) == [
         ("unrecorded", None, None),
         ("conforming", 365, None),
         ("conforming", 1, None),
@@ -72,7 +73,7 @@ def test_the_day_of_calibration_and_its_last_one(tmp_path: Path) -> None:
 
 def test_the_record_says_when_it_ends(tmp_path: Path) -> None:
     rows = used("2026-05-31", "2026-06-01")
-    assert judged_after(tmp_path, rows, W1 | {"valid_to_on": "2026-05-31"}) == [
+    assert judged_with(tmp_path, rows, W1 | {"valid_to_on": "2026-05-31"}) == [
         ("conforming", 0, None),
         ("nonconforming", -1, "expired"),
     ]
@@ -91,7 +92,7 @@ def test_the_torque_required_lies_in_its_range(
     tmp_path: Path, target: str, verdict: str, direction: str | None
 ) -> None:
     rows = used("2026-05-10")
-    [found] = judged_after(tmp_path, rows, W1, setting_torque_nm=target)
+    [found] = judged_with(tmp_path, rows, W1, setting_torque_nm=target)
     assert (found[0], found[2]) == (verdict, direction)
 
 
@@ -100,7 +101,7 @@ def test_what_is_not_known_is_unrecorded(tmp_path: Path) -> None:
         *used("2026-05-10", wrench=""),
         *used("2026-05-10", wrench="W9"),
     ]
-    found = judged_after(tmp_path, rows, W1)
+    found = judged_with(tmp_path, rows, W1)
     assert [verdict for verdict, _, _ in found] == ["unrecorded"] * 2
 
 
@@ -111,7 +112,7 @@ def test_the_last_use_conforms_and_the_next_does_not(tmp_path: Path) -> None:
     rows += used("2026-05-14", "2026-05-15")
     limited = W1 | {"valid_cycles": "3"}
     again = W1 | {"calibrated_on": "2026-05-15"}
-    assert [v for v, _, _ in judged_after(tmp_path, rows, limited, again)] == [
+    assert [v for v, _, _ in judged_with(tmp_path, rows, limited, again)] == [
         *("conforming", "conforming", "conforming", "conforming"),
         *("nonconforming", "conforming"),
     ]
@@ -121,9 +122,7 @@ def test_five_thousand_uses_where_the_record_says_nothing(tmp_path: Path) -> Non
     rows = used(*["2026-05-10"] * 5_001)
     for number, row in enumerate(rows):
         row["record_id"] = f"R{number:05d}"
-    store = build_store(tmp_path)
-    load_calibrations(store, [RANGE | W1])
-    load(store, write_log(tmp_path, rows))
+    store = build_store(tmp_path, rows, calibrations=[RANGE | W1])
     with store.reader() as con:
         found = con.execute(
             "select record_id, direction from installation_verdict "
@@ -156,7 +155,7 @@ def test_the_order_of_loading_does_not_matter(
             load_calibrations(store, [RANGE | W1 | {"valid_cycles": "3"}])
         else:
             load(store, write_log(tmp_path / part, logs[part], name=part))
-    assert [verdict for verdict, _, _ in verdicts(store, 5)] == [
+    assert [verdict for verdict, _, _ in verdicts(store)] == [
         *["conforming"] * 3,
         *["nonconforming"] * 2,
     ]
@@ -167,14 +166,14 @@ def test_the_order_of_loading_does_not_matter(
 
 def test_a_revision_gives_a_use_back(tmp_path: Path) -> None:
     rows = used("2026-05-10", "2026-05-11", "2026-05-12")
-    store = build_store(tmp_path)
-    load_calibrations(store, [RANGE | W1 | {"valid_cycles": "2"}])
-    load(store, write_log(tmp_path / "first", rows))
-    assert [v for v, _, _ in verdicts(store, 3)][2] == "nonconforming"
+    store = build_store(
+        tmp_path, rows, calibrations=[RANGE | W1 | {"valid_cycles": "2"}]
+    )
+    assert [v for v, _, _ in verdicts(store)][2] == "nonconforming"
     # The first was set with another wrench, a correction says.
     [corrected] = used("2026-05-10", wrench="W2", revision="1")
     load(store, write_log(tmp_path / "second", [corrected], name="second"))
-    assert [v for v, _, _ in verdicts(store, 3)] == [
+    assert [v for v, _, _ in verdicts(store)] == [
         "unrecorded",
         "conforming",
         "conforming",
@@ -183,11 +182,11 @@ def test_a_revision_gives_a_use_back(tmp_path: Path) -> None:
 
 def test_changed_setting_data_keep_the_uses(tmp_path: Path) -> None:
     rows = used("2026-05-10", "2026-05-11")
-    store = build_store(tmp_path)
-    load_calibrations(store, [RANGE | W1 | {"valid_cycles": "1"}])
-    load(store, write_log(tmp_path, rows))
+    store = build_store(
+        tmp_path, rows, calibrations=[RANGE | W1 | {"valid_cycles": "1"}]
+    )
     load(store, write_setting_data(tmp_path / "logs", [{"hole_depth_mm": 91}]))
-    assert [verdict for verdict, _, _ in verdicts(store, 2)] == [
+    assert [verdict for verdict, _, _ in verdicts(store)] == [
         "conforming",
         "nonconforming",
     ]
@@ -201,29 +200,28 @@ def is_proved(store: Store) -> bool:
 def test_a_sheet_after_the_log_is_taken_back(tmp_path: Path) -> None:
     store = build_store(tmp_path, used("2026-05-10", "2026-05-11"))
     before = ledger_content(store)
-    assert [v for v, _, _ in verdicts(store, 2)] == ["unrecorded"] * 2
+    assert [v for v, _, _ in verdicts(store)] == ["unrecorded"] * 2
     records = [RANGE | W1 | {"valid_cycles": "1"}]
     [receipt] = load_calibrations(store, records).receipts
-    assert [v for v, _, _ in verdicts(store, 2)] == ["conforming", "nonconforming"]
+    assert [v for v, _, _ in verdicts(store)] == ["conforming", "nonconforming"]
     # Two verdicts: one by day and range, one by the uses.
     assert receipt.remarks == ["2 installations judged again, 2 verdicts changed"]
     assert is_proved(store)
     unload(store, receipt.source_file_id, now=NOW)
-    assert [v for v, _, _ in verdicts(store, 2)] == ["unrecorded"] * 2
+    assert [v for v, _, _ in verdicts(store)] == ["unrecorded"] * 2
     assert ledger_content(store) == before
 
 
 def test_a_log_taken_back_gives_its_uses_back(tmp_path: Path) -> None:
     # One use allowed: an earlier day, loaded later, makes this one the second.
-    store = build_store(tmp_path)
-    load_calibrations(store, [RANGE | W1 | {"valid_cycles": "1"}])
+    store = build_store(tmp_path, calibrations=[RANGE | W1 | {"valid_cycles": "1"}])
     load(store, write_log(tmp_path / "may", used("2026-05-12"), name="may"))
     before = ledger_content(store)
-    assert [v for v, _, _ in verdicts(store, 1)] == ["conforming"]
+    assert [v for v, _, _ in verdicts(store)] == ["conforming"]
     [earlier] = used("2026-05-11", record_id="R2")
     path = write_log(tmp_path / "earlier", [earlier], name="earlier")
     [receipt] = load(store, path).receipts
-    assert [v for v, _, _ in verdicts(store, 2)] == ["nonconforming", "conforming"]
+    assert [v for v, _, _ in verdicts(store)] == ["nonconforming", "conforming"]
     assert is_proved(store)
     unload(store, receipt.source_file_id, now=NOW)
     assert ledger_content(store) == before
@@ -231,15 +229,14 @@ def test_a_log_taken_back_gives_its_uses_back(tmp_path: Path) -> None:
 
 
 def test_a_revision_taken_back_takes_its_use_again(tmp_path: Path) -> None:
-    store = build_store(tmp_path)
-    load_calibrations(store, [RANGE | W1 | {"valid_cycles": "1"}])
     rows = used("2026-05-10", "2026-05-11")
-    load(store, write_log(tmp_path / "first", rows, name="first"))
+    records = [RANGE | W1 | {"valid_cycles": "1"}]
+    store = build_store(tmp_path, rows, calibrations=records)
     before = ledger_content(store)
     [corrected] = used("2026-05-10", wrench="W2", revision="1")
     path = write_log(tmp_path / "second", [corrected], name="second")
     [receipt] = load(store, path).receipts
-    assert [v for v, _, _ in verdicts(store, 2)] == ["unrecorded", "conforming"]
+    assert [v for v, _, _ in verdicts(store)] == ["unrecorded", "conforming"]
     assert is_proved(store)
     unload(store, receipt.source_file_id, now=NOW)
     assert ledger_content(store) == before
@@ -248,14 +245,13 @@ def test_a_revision_taken_back_takes_its_use_again(tmp_path: Path) -> None:
 
 def test_each_calibration_counts_its_own_uses(tmp_path: Path) -> None:
     # One use a calibration; the second file's row belongs to the later one only.
-    store = build_store(tmp_path)
     limited = RANGE | W1 | {"valid_cycles": "1"}
-    load_calibrations(store, [limited, limited | {"calibrated_on": "2026-06-01"}])
     rows = used("2026-05-10", "2026-05-11", "2026-06-10")
-    load(store, write_log(tmp_path / "first", rows, name="first"))
+    records = [limited, limited | {"calibrated_on": "2026-06-01"}]
+    store = build_store(tmp_path, rows, calibrations=records)
     [earlier] = used("2026-06-09", record_id="R4")
     load(store, write_log(tmp_path / "second", [earlier], name="second"))
-    assert [v for v, _, _ in verdicts(store, 4)] == [
+    assert [v for v, _, _ in verdicts(store)] == [
         *("conforming", "nonconforming"),
         *("nonconforming", "conforming"),
     ]
@@ -268,9 +264,9 @@ def test_a_verdict_that_does_not_follow_is_found(
     tmp_path: Path, record_id: str
 ) -> None:
     rows = [*used("2026-05-10", "2026-05-11"), *used("2026-05-11", wrench="")]
-    store = build_store(tmp_path)
-    load_calibrations(store, [RANGE | W1 | {"valid_cycles": "1"}])
-    load(store, write_log(tmp_path, rows))
+    store = build_store(
+        tmp_path, rows, calibrations=[RANGE | W1 | {"valid_cycles": "1"}]
+    )
     with open_ledger(store) as con:
         con.execute(
             "update installation set unreadable_mask = xor(unreadable_mask, 4096) "
