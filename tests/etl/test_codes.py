@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from etl.codes import code_key, preferred
-from etl.intake import IntakeResult
+from etl.receipt import Receipt
 from queries.store import Store
 from tests.builders import Row, build_store, load, write_csv, write_log
 
@@ -35,7 +35,7 @@ def test_what_cannot_be_seen_makes_no_other_code(spelling: str, tmp_path: Path) 
     assert code_key(spelling) == "C7"
     store, [_, second] = in_files(tmp_path, "C-007", spelling)
     assert stored(store, "crew_code", "installation") == ["C-007"]
-    [remark] = second.receipts[0].remarks
+    [remark] = second.remarks
     assert remark.startswith("crew_code ") and remark.endswith(" read as C-007")
     assert ODD[spelling] in remark
 
@@ -54,9 +54,9 @@ def test_what_cannot_be_seen_makes_no_other_code(spelling: str, tmp_path: Path) 
 def test_a_code_is_stored_as_it_is_seen(
     spelling: str, seen: str, tmp_path: Path
 ) -> None:
-    store, [result] = in_files(tmp_path, spelling)
+    store, [receipt] = in_files(tmp_path, spelling)
     assert stored(store, "crew_code", "installation") == [seen]
-    assert result.receipts[0].remarks[0].endswith(f" read as {seen}")
+    assert receipt.remarks[0].endswith(f" read as {seen}")
 
 
 # A separator between digits tells codes apart; so do zeros that are not leading.
@@ -76,21 +76,20 @@ def test_the_preferred_spelling_is_the_longest_then_the_first() -> None:
     assert preferred(["C7", "C-07", "C 07", "C007"]) == "C 07"
 
 
-def in_files(tmp_path: Path, *spellings: str) -> tuple[Store, list[IntakeResult]]:
-    """Load one file after another, each of one row by a crew spelled so."""
+def in_files(tmp_path: Path, *spellings: str) -> tuple[Store, list[Receipt]]:
+    """Load a file a spelling, in that order, each of one row by a crew spelled so."""
     store = build_store(tmp_path)
-    results = [
-        load(
-            store,
-            write_log(
-                tmp_path / str(number),
-                [{"record_id": f"R{spelling}", "crew_code": spelling}],
-                name=f"log{number}",
-            ),
+    paths = [
+        write_log(
+            tmp_path / str(number),
+            [{"record_id": f"R{spelling}", "crew_code": spelling}],
+            name=f"log{number}",
         )
         for number, spelling in enumerate(spellings)
     ]
-    return store, results
+    result = load(store, *paths)
+    assert not result.failures
+    return store, list(result.receipts)
 
 
 def stored(store: Store, what: str, table: str) -> list[object]:
@@ -111,7 +110,7 @@ def test_crew_spellings_are_joined_in_any_order(
 
 def test_the_receipt_lists_what_was_joined(tmp_path: Path) -> None:
     _, [_, second] = in_files(tmp_path, "C-07", "c07")
-    assert second.receipts[0].remarks == ["crew_code C07 read as C-07"]
+    assert second.remarks == ["crew_code C07 read as C-07"]
 
 
 def test_spellings_within_one_file_are_joined(tmp_path: Path) -> None:
