@@ -12,6 +12,7 @@ from etl.publish import seal_edition
 from queries.errors import FirmsetError
 from queries.proof import FOLDER, PROOF_NAMES, all_proofs, read_faults
 from queries.store import Store
+from queries.tally import count_columns
 from tests.builders import NOW, build_store, load, write_log
 
 
@@ -224,6 +225,23 @@ def test_a_split_row_of_the_tally_is_said_to_be(
     [fault] = read_faults(ledger, (proof,)).to_dicts()
     assert "installations 2" in fault["found"]
     assert "installations 0" in fault["expected"]
+
+
+# The sums are right: one anchor stands in a row of its own beside the others.
+def test_counts_that_stand_in_other_rows_are_said_to(
+    ledger: duckdb.DuckDBPyConnection,
+) -> None:
+    noughts = ", ".join(f"0 as {name}" for name in count_columns()[1:])
+    ledger.execute(
+        f"insert into tally by name select * replace (1 as installations, {noughts}) "
+        "from tally"
+    )
+    ledger.execute(
+        "update tally set installations = installations - 1 where installations > 1"
+    )
+    [proof] = [one for one in all_proofs() if one.name == "tally_rebuilt"]
+    [fault] = read_faults(ledger, (proof,)).to_dicts()
+    assert fault["found"] == fault["expected"] == "the same counts in other rows"
 
 
 def test_a_ledger_that_does_not_add_up_is_not_published(
