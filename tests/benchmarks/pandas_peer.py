@@ -51,9 +51,8 @@ def pandas_load(folder: Path, target: Path) -> None:
     counts = _judge(rows, wide)
     rows["cone_ratio"] = _cone_ratio(wide).to_numpy()
     tally = _counted(pd.concat([wide[TALLY_KEYS], counts], axis=1), TALLY_KEYS)
-    month = tally.assign(
-        installed_on=tally["installed_on"].dt.to_period("M").astype(str)
-    )
+    month_on = tally["installed_on"].to_numpy("datetime64[M]")
+    month = tally.assign(installed_on=month_on.astype("datetime64[ns]"))
     kept = {
         "installation": rows,
         "tally": tally,
@@ -211,15 +210,10 @@ def _margins(wide: pd.DataFrame) -> dict[str, pd.Series]:
     same_type = wide["anchor_type_code"] == wide["anchor_type_code_required"]
     type_margin = pd.Series(np.where(same_type, 1.0, -1.0), index=wide.index)
     material = wide["base_material"]
-    named = {
-        (one, listed): one in listed.split(";")
-        for one in material.dropna().unique()
-        for listed in wide["base_materials"].dropna().unique()
-    }
-    pairs = pd.Series(
-        list(zip(material, wide["base_materials"], strict=True)), index=wide.index
-    )
-    is_named = pairs.map(named)
+    is_named = pd.Series(False, index=wide.index)
+    for listed in wide["base_materials"].dropna().unique():
+        asks = wide["base_materials"] == listed
+        is_named |= asks & material.isin(listed.split(";"))
     strength = (logged("concrete_mpa") - wide["min_concrete_mpa"]).fillna(1.0)
     return {
         "anchor_length": 1
@@ -234,9 +228,7 @@ def _margins(wide: pd.DataFrame) -> dict[str, pd.Series]:
         "member_thickness": logged("member_thickness_mm") - wide["min_member_mm"],
         "tilt": wide["max_tilt_deg"] - logged("tilt_deg"),
         "anchor_type": type_margin.where(wide["anchor_type_code"].notna()),
-        "base_material": strength.where(is_named != False, -1.0).where(  # noqa: E712
-            is_named.notna()
-        ),
+        "base_material": strength.where(is_named, -1.0).where(material.notna()),
         "drill_bit": cutting.where(~is_worn, -1.0),
         "torque_tool": pd.Series(np.nan, index=wide.index),
     }
