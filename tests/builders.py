@@ -171,6 +171,10 @@ def _load_all(store: Store, logs: Path, now: datetime) -> None:
         setting_data = (logs / "setting_data.csv").read_text("utf-8")
         shutil.copytree(_settings_only(setting_data), store.folder)
         return
+    _load_whole(store, logs, now)
+
+
+def _load_whole(store: Store, logs: Path, now: datetime) -> None:
     result = load(store, logs, now=now)
     if result.failures:
         raise AssertionError(result.failures)
@@ -185,9 +189,7 @@ def _settings_only(setting_data: str) -> Path:
     logs.mkdir()
     (logs / "setting_data.csv").write_text(setting_data, "utf-8")
     store = Store(Path(folder.name) / "store")
-    result = load(store, logs)
-    if result.failures:
-        raise AssertionError(result.failures)
+    _load_whole(store, logs, NOW)
     return store.folder
 
 

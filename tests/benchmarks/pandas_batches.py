@@ -3,7 +3,6 @@
 As queries/views/batch_count.sql and batch_time_count.sql say.
 """
 
-import numpy as np
 import pandas as pd
 
 BATCH = ["crew_code", "installed_on"]
@@ -74,7 +73,7 @@ def count_times(rows: pd.DataFrame) -> pd.DataFrame:
     to_last_s = (batches.transform("max") - stamped["installed_at"]).dt.total_seconds()
     is_last = ~stamped.duplicated(BATCH, keep="last")
     counts = stamped[BATCH].assign(
-        stamped=np.True_,
+        stamped=True,
         may_pace=gap_s.notna() & stamped["drill_s"].notna(),
         impossible_pace=gap_s < stamped["drill_s"],
         may_stamp=~is_last,

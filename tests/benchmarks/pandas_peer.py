@@ -5,7 +5,8 @@ latest revision of a record, all fourteen checks with their verdicts, the cone r
 the tally by day and month, the counts of every batch, a receipt with the file's
 checksum, all written as Parquet and copied to an edition on disk. It leaves out what a
 load needs transactions for (other files' claims on a record, taking a file back) and
-what it keeps to be asked later (raw texts of faults, questions about units), and it
+what it keeps to be asked later (raw texts of faults, questions about units), and the
+finer rules of some checks (length marks, extraction, edge and spacing together). It
 looks up no calibrations: the log of the benchmark has none. What it is measured to be
 slower by, it is slower by at least.
 """
