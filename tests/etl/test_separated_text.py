@@ -11,8 +11,13 @@ import duckdb
 import pytest
 
 from etl.site_map import SiteMap
-from etl.staging import limits
-from etl.staging.delimited import _read_head, _stage_fast, _stage_with_care
+from etl.staging import delimited, limits
+from etl.staging.delimited import (
+    _ordinary_row_count,
+    _read_head,
+    _stage_fast,
+    _stage_with_care,
+)
 from tests.etl.taking import HEADER, Taken, line, take
 
 Ledger = duckdb.DuckDBPyConnection
@@ -301,3 +306,26 @@ def test_the_fast_reader_takes_only_what_both_read_alike(tmp_path: Path) -> None
         ).fetchall()
         assert fast == careful, path.read_text("utf-8")
     assert fast_count > 20
+
+
+# Expected: the lines of the whole text, however it was cut into pieces to be read.
+def test_rows_are_counted_alike_in_pieces_of_any_size(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "log.csv"
+    chance = random.Random(20261128)
+    refused_count = 0
+    for _ in range(500):
+        lengths = [chance.choice([0, 1, 5, 6, 7, 8]) for _ in range(6)]
+        lines = ["x" * length for length in [*lengths, chance.choice([1, 7, 8])]]
+        path.write_text(chance.choice(["\n", "\r\n"]).join(lines), newline="")
+        content = path.read_bytes()
+        monkeypatch.setattr(delimited, "SCAN_BYTES", chance.randint(1, 30))
+        monkeypatch.setattr(limits, "MAX_CELL_CHARACTERS", chance.choice([8, 9, 30]))
+        # With its break, a line of the limit's length could hold a longer cell.
+        longest = max(map(len, content.split(b"\n"))) + 1
+        is_refused = longest > limits.MAX_CELL_CHARACTERS
+        expected = None if is_refused else len(lines)
+        assert _ordinary_row_count(path) == expected, content
+        refused_count += is_refused
+    assert 100 < refused_count < 400
