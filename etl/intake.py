@@ -74,7 +74,8 @@ def load_paths(
         with hold_store(store, wait_s, progress):
             with open_ledger(store) as con:
                 _load_files(con, store, batch, clock, progress, receipts, failures)
-                if is_ahead_of_edition(con, store):
+                has_news = any(receipt.is_new for receipt in receipts)
+                if has_news or is_ahead_of_edition(con, store):
                     edition_id = seal_edition(con, store, clock, reason="load")
             if edition_id is not None:
                 publish_edition(store, edition_id, keep_editions)
