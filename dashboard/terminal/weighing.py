@@ -2,9 +2,13 @@
 
 import argparse
 from dataclasses import asdict
+from typing import Any
+
+import duckdb
 
 from dashboard.comparison_words import comparison_words
 from dashboard.retraining_words import entry_words, list_words
+from dashboard.since import read_since
 from dashboard.terminal.options import one_check, selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows, say
 from queries.errors import FirmsetError
@@ -13,6 +17,7 @@ from queries.readers.choices import read_choices
 from queries.readers.comparison import read_calibration, read_comparison
 from queries.readers.retraining import read_retraining
 from queries.readers.trend import read_trend
+from queries.selection import Selection
 from queries.statistics.charted import Trend
 from queries.store import Store
 
@@ -122,11 +127,12 @@ def retrain(args: argparse.Namespace) -> int:
         choices = read_choices(con)
         selection = selection_of(args, choices)
         found = read_retraining(con, selection, args.budget)
-    names = dict(choices.sites)
-    entries = [
-        entry | {"sentence": entry_words(entry, names)}
-        for entry in found.entries.to_dicts()
-    ]
+        names = dict(choices.sites)
+        entries = [
+            entry
+            | {"sentence": entry_words(entry, names, _since(con, entry, selection))}
+            for entry in found.entries.to_dicts()
+        ]
     if args.form != "table":
         print_rows((*found.entries.columns, "sentence"), entries, args.form)
         return 0
@@ -134,6 +140,15 @@ def retrain(args: argparse.Namespace) -> int:
         say(f"{number}. {entry['sentence']}")
     say("\n" + "\n".join(list_words(found, args.budget)))
     return 0
+
+
+def _since(
+    con: duckdb.DuckDBPyConnection, entry: dict[str, Any], selection: Selection
+) -> str:
+    """Return since when; nothing of what is not clear of chance, as on the page."""
+    if not entry["is_clear"]:
+        return ""
+    return read_since(con, entry["crew"], entry["check"], selection)
 
 
 def _baseline(found: Trend) -> dict[str, object] | None:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from dashboard.command import main
 from dashboard.later import render_part
 from dashboard.pages import LATER
 from dashboard.since import read_since
@@ -71,3 +72,16 @@ def test_the_list_says_since_when(store: Store) -> None:
     assert listed.count("Crew ") == 2
     assert listed.index("Crew B (") < listed.index("no rise shows over its own")
     assert listed.index("Crew C (") < listed.index("since the week of 2026-01-05")
+
+
+def test_the_terminal_s_list_says_it_too(
+    store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["retrain", "--store", str(store.folder)]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    [of_a, of_b, of_c] = [
+        next(line for line in lines if f"Crew {crew} (" in line) for crew in "ABC"
+    ]
+    assert of_b.endswith("or rose by too little to be seen.")
+    assert of_c.endswith("since the week of 2026-01-05 (12 of the 12 weeks with work).")
+    assert of_a.endswith("look before you teach.")
