@@ -55,6 +55,9 @@ def plain_spelling(spelling: str) -> str:
     as one blank, without signs that have no width (Unicode categories Cc and Cf). A
     code of nothing else keeps itself.
     """
+    if spelling.isascii() and spelling.isprintable():
+        # No form but its own, no dash but "-", no sign without a width.
+        return " ".join(spelling.split()) or spelling
     signs = unicodedata.normalize("NFKC", spelling)
     dashed = ("-" if _is_dash(sign) else sign for sign in signs)
     spaced = " ".join("".join(dashed).split())
@@ -172,11 +175,12 @@ def _join_column(
 
     Noted is also how they are seen: a code is stored by nothing that is not noted.
     """
+    noted = sorted(spellings | set(map(plain_spelling, spellings)))
+    keys = {spelling: code_key(spelling) for spelling in noted}
     by_key: Spellings = defaultdict(set)
     for spelling in spellings:
-        by_key[code_key(spelling)].add(spelling)
+        by_key[keys[spelling]].add(spelling)
     held = _held(con, name, list(by_key))
-    noted = sorted(spellings | set(map(plain_spelling, spellings)))
     if noted:
         con.execute(
             """
@@ -185,7 +189,7 @@ def _join_column(
             """,
             {
                 "name": name,
-                "keys": list(map(code_key, noted)),
+                "keys": list(keys.values()),
                 "spellings": noted,
                 "source_file_id": source_file_id,
             },

@@ -4,8 +4,10 @@ from itertools import permutations
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from etl.codes import code_key, preferred
+from etl.codes import code_key, plain_spelling, preferred
 from etl.receipt import Receipt
 from queries.store import Store
 from tests.builders import Row, build_store, load, write_csv, write_log
@@ -57,6 +59,13 @@ def test_a_code_is_stored_as_it_is_seen(
     store, [receipt] = in_files(tmp_path, spelling)
     assert stored(store, "crew_code", "installation") == [seen]
     assert receipt.remarks[0].endswith(f" read as {seen}")
+
+
+# ASCII is seen by a shorter way; a sign without a width sends it the long one.
+@given(*2 * [st.text(st.characters(codec="ascii"))])
+def test_both_ways_to_see_a_code_agree(before: str, after: str) -> None:
+    spelling = f"{before}C{after}"
+    assert plain_spelling(spelling) == plain_spelling(f"{spelling}\u200b")
 
 
 # A separator between digits tells codes apart; so do zeros that are not leading.
