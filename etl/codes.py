@@ -1,78 +1,18 @@
-"""Codes that are spelled in more than one way: one crew, however it is written.
-
-C-07, c07 and "C 7" differ in nothing but case, dashes, blanks and leading zeros, and
-are one code. It is stored under one spelling, the same whatever was loaded first: the
-longest (it tells most), of equals the first by alphabet. No spelling is stored with
-signs that a reader cannot see or tell apart: see `plain_spelling`.
-"""
+"""Codes that are spelled in more than one way: one crew, however it is written."""
 
 import json
-import re
-import unicodedata
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
 import duckdb
 
 from etl.parse import distinct_codes
 from etl.site_map import SiteMap
+from etl.spelling import JOINED_COLUMNS, code_key, plain_spelling, preferred
 from etl.staging import StagedFile
 
-# Codes that count or link rows. What a code of a site means elsewhere is not joined:
-# a type code or a base material is compared as it stands.
-JOINED_COLUMNS = (
-    "crew_code",
-    "installer_code",
-    "inspector_code",
-    "bit_code",
-    "wrench_code",
-)
 Spellings = dict[str, set[str]]
-
-
-def code_key(spelling: str) -> str:
-    """Return what spellings of one code share: capitals, no separators or zeros before.
-
-    A separator between two digits stays: 1-23 and 12-3 are two codes.
-    """
-    plain = plain_spelling(spelling).upper()
-    parts: list[str] = re.findall(r"[^\W\d_]+|\d+|[\W_]+", plain)
-    key = ""
-    for part in parts:
-        if part.isdecimal():
-            digits = part.lstrip("0") or "0"
-            key += f"-{digits}" if key[-1:].isdecimal() else digits
-        elif part[0].isalpha():
-            key += part
-    return key or plain
-
-
-def plain_spelling(spelling: str) -> str:
-    """Return a code as a reader sees it.
-
-    Full-width signs as usual ones (Unicode NFKC), every dash as "-", blanks of any kind
-    as one blank, without signs that have no width (Unicode categories Cc and Cf). A
-    code of nothing else keeps itself.
-    """
-    if spelling.isascii() and spelling.isprintable():
-        # No form but its own, no dash but "-", no sign without a width.
-        return " ".join(spelling.split()) or spelling
-    signs = unicodedata.normalize("NFKC", spelling)
-    dashed = ("-" if _is_dash(sign) else sign for sign in signs)
-    spaced = " ".join("".join(dashed).split())
-    seen = (sign for sign in spaced if unicodedata.category(sign) not in ("Cc", "Cf"))
-    return "".join(seen).strip() or spelling
-
-
-def _is_dash(sign: str) -> bool:
-    return unicodedata.category(sign) == "Pd" or sign == "\N{MINUS SIGN}"
-
-
-def preferred(spellings: Iterable[str]) -> str:
-    """Return the spelling a code is stored by; the same for any order of spellings."""
-    plain = {plain_spelling(spelling) for spelling in spellings}
-    return min(plain, key=lambda spelling: (-len(spelling), spelling))
 
 
 def join_spellings(

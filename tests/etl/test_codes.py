@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from etl.codes import code_key, plain_spelling, preferred
 from etl.receipt import Receipt
+from etl.spelling import code_key, plain_spelling, preferred
 from queries.store import Store
 from tests.builders import Row, build_store, load, write_csv, write_log
 
