@@ -179,9 +179,10 @@ def _lacking(path: Path, site_map: SiteMap) -> str:
         return f"expects column names in row {places[-1]}, where the file has ended"
     headers = rows[0] if is_json else joined_headers([rows[n - 1] for n in places])
     missing = [
-        repr(found.header)
+        repr(header)
         for found in site_map.columns
-        if found.header not in headers and (not is_json or found.column.name in NEEDED)
+        for header in found.headers
+        if header not in headers and (not is_json or found.column.name in NEEDED)
     ]
     return f"expects {', '.join(missing)}, which the file lacks" if missing else ""
 

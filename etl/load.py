@@ -12,12 +12,13 @@ from etl.corrections import clear_rejected
 from etl.expected import reason_sql
 from etl.parse import parsed_rows
 from etl.query import Parameters
-from etl.questions import questions
+from etl.questions import question_of_numbers, questions
 from etl.receipt import (
     Receipt,
     insert_receipt,
     next_source_file_id,
     receipt_of_same_file,
+    require_known_numbers,
     sha256_of,
 )
 from etl.rejudge import has_calibrations, rejudge_uses, touched_wrenches_sql
@@ -88,8 +89,11 @@ def _load_staged(
     _insert_rejected(con, source_file_id)
     tally_settled(con, source_file_id, is_leaving=False)
     rejudge_uses(con, touched_wrenches_sql(source_file_id))
+    if displaced or "rejected" in fates:
+        remarks += question_of_numbers(con, site_map, source_file_id)
     remarks += questions(con, site_map, source_file_id)
     receipt = _receipt(con, staged, site_map, now, source_file_id, fates, remarks)
+    require_known_numbers(con, receipt)
     earlier = receipt_of_same_file(con, receipt)
     if earlier is not None and receipt.loaded == receipt.revised == 0:
         return replace(receipt, source_file_id=earlier, is_new=False)

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from etl.date_sql import lacks_time_sql
 from etl.query import Parameters, Query
+from etl.record_number import cells_within, names_within, record_id_sql
 from etl.site_map import MappedColumn, SiteMap
 from etl.staging import StagedFile, filled_down_sql
 from etl.value_sql import first_reading_sql, value_sql
@@ -26,7 +27,8 @@ def parsed_rows(
     altogether. A statement costs by its columns even where they are not used.
     """
     parameters = Parameters()
-    needed = {*names, *(also for name in names for also in _READ_FOR.get(name, ()))}
+    read_names = {*names, *names_within(site_map)}
+    needed = {*read_names}.union(*(_READ_FOR.get(name, ()) for name in read_names))
     mapped = {
         found.column.name: found
         for found in site_map.columns
@@ -37,6 +39,8 @@ def parsed_rows(
         f"{_cell_sql(found, staged, site_map, parameters)} as {name}_cell"
         for name, found in mapped.items()
     ]
+    within = cells_within(staged, site_map)
+    cells += [f"{cell} as {name}" for name, cell in within.items()]
     first_readings = [
         reading
         for name, found in mapped.items()
@@ -47,7 +51,8 @@ def parsed_rows(
         f"{column.name}_cell as {column.name}"
         if column.name in staged.codes_as_stored
         else f"{value_sql(column, mapped, site_map, parameters)} as {column.name}"
-        for column in columns
+        for column in LOGGED_COLUMNS
+        if column.name in read_names
     ]
     if "installed_at" in mapped and "installed_at" in names:
         lacks_time = lacks_time_sql("installed_at", site_map, parameters)
@@ -55,20 +60,22 @@ def parsed_rows(
     read = [column for column in columns if column.name not in staged.codes_as_stored]
     faults = " + ".join(_fault_bits(read, mapped)) or "0"
     raw_cells = [f"{name}_cell" for name in mapped]
+    carried = [*raw_cells, *within]
+    as_named = {"record_id": f"{record_id_sql(site_map)} as record_id"}
     # A layer a step: DuckDB works a column of a subquery out once, where the same
     # expression written twice inside a CASE would be worked out twice.
     sql = f"""
 select
     source_row, is_unreadable_line,
-    {_listed(column.name for column in columns)},
+    {_listed(as_named.get(column.name, column.name) for column in columns)},
     ({faults})::ubigint as field_fault_mask,
     {_listed(raw_cells)}
 from (
-    select source_row, is_unreadable_line, {_listed([*values, *raw_cells])}
+    select source_row, is_unreadable_line, {_listed([*values, *carried])}
     from (
         select
             source_row, is_unreadable_line,
-            {_listed([*first_readings, *raw_cells])}
+            {_listed([*first_readings, *carried])}
         from (
             select
                 {staged.row_sql} as source_row,

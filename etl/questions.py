@@ -4,6 +4,7 @@ A question is asked of the site; whatever the answer, what was logged stays as i
 loaded.
 """
 
+import json
 from dataclasses import dataclass
 from datetime import date
 from typing import Final
@@ -86,6 +87,42 @@ def _unreadable_dates(
             f"{MUST_SAY} = true or false"
         )
     return asked
+
+
+def question_of_numbers(
+    con: duckdb.DuckDBPyConnection, site_map: SiteMap, source_file_id: int
+) -> list[str]:
+    """Ask whether record numbers begin again, where others' days or crews have them.
+
+    As `questions`; for a file some of whose rows are in conflict with others.
+    """
+    [(rows, again)] = con.execute(
+        """
+        select
+            (select count(*) from identity),
+            count(distinct again.record_id)
+        from conflicting_installation as again
+        inner join installation as held using (site_code, record_id, revision)
+        where
+            $source_file_id in (again.source_file_id, held.source_file_id)
+            and (again.installed_on, again.crew_code)
+            != (held.installed_on, held.crew_code)
+        """,
+        {"source_file_id": source_file_id},
+    ).fetchall()
+    if again < MOST_CONTRADICTIONS_FRAC * rows or not again:
+        return []
+    headers = {found.column.name: found.header for found in site_map.columns}
+    day = headers.get("installed_on") or headers["installed_at"]
+    within = json.dumps([day, headers["crew_code"]], ensure_ascii=False)
+    number = json.dumps(headers["record_id"], ensure_ascii=False)
+    question = (
+        f"{again} of {rows} record numbers are those of other days' or crews' anchors "
+        "too: a question whether the numbers begin again; if so, write in the site map "
+        f"within what, as record_id = {{from = {number}, within = {within}}}, take the "
+        "files back with firmset unload, and load them again"
+    )
+    return [question]
 
 
 def _count_dates(

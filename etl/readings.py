@@ -6,6 +6,7 @@ cells never calls them. Each remembers the cells it has read.
 
 from collections.abc import Callable
 from datetime import date, datetime, time
+from functools import lru_cache
 from pathlib import Path
 
 import duckdb
@@ -13,6 +14,7 @@ from duckdb.func import SPECIAL
 
 from etl.odd_dates import DateOrder, clock_change, read_moment, read_time
 from etl.odd_numbers import read_quantity
+from etl.spelling import code_key
 
 _Result = float | str | bool | date | datetime | time | None
 
@@ -46,6 +48,9 @@ def prepare_readings(con: duckdb.DuckDBPyConnection) -> None:
         ["timestamp", "varchar"],
         "varchar",
         null_handling=SPECIAL,
+    )
+    con.create_function(
+        "code_key", lru_cache(maxsize=65_536)(code_key), ["varchar"], "varchar"
     )
 
 

@@ -7,6 +7,9 @@ from pathlib import Path
 
 import duckdb
 
+from etl.claims import WHOLE_TABLES
+from queries.errors import FirmsetError
+
 # Every row read ends as exactly one of these.
 FATES = ("loaded", "revised", "duplicate", "rejected")
 
@@ -70,6 +73,49 @@ def receipt_of_same_file(
         [receipt.sha256, receipt.site_map_sha256],
     ).fetchall()
     return rows[0][0] if rows[0][0] is None else int(rows[0][0])
+
+
+def require_known_numbers(con: duckdb.DuckDBPyConnection, receipt: Receipt) -> None:
+    """Raise FirmsetError where a site's same bytes are held with other record numbers.
+
+    They would be counted twice: another site map makes other numbers of the same rows.
+    Called while the file's rows are in `identity`.
+    """
+    earlier = con.execute(
+        "select source_file_id from source_file "
+        "where sha256 = ? and unloaded_at is null",
+        [receipt.sha256],
+    ).fetchall()
+    if not earlier:
+        return
+    held = " union all ".join(
+        f"select source_file_id, source_row, record_id from {table} "
+        "where list_contains($earlier, source_file_id) and site_code = $site_code"
+        for table in (*WHOLE_TABLES, "repeated_row")
+    )
+    found = con.execute(
+        f"""
+        with held as ({held})
+
+        select held.source_file_id, held.record_id, again.record_id
+        from held
+        inner join identity as again on held.source_row = again.source_row
+        where
+            again.reason_code is null and held.record_id != again.record_id
+        order by held.source_file_id, held.source_row
+        limit 1
+        """,
+        {
+            "earlier": [source_file_id for (source_file_id,) in earlier],
+            "site_code": receipt.site_code,
+        },
+    ).fetchall()
+    for source_file_id, was, now in found:
+        raise FirmsetError(
+            f"{receipt.file_name}: is held as receipt {source_file_id} with other "
+            f"record numbers ({was}, now {now}); take that back first, or its anchors "
+            f"would be counted twice: firmset unload {source_file_id}"
+        )
 
 
 def insert_receipt(con: duckdb.DuckDBPyConnection, receipt: Receipt) -> None:

@@ -54,6 +54,11 @@ def screen(
     if any(found.column.name == "revision" for found in site_map.columns):
         names, reasons = (*names, "revision"), reasons | UNREADABLE_REVISION
     rows = parsed_rows(staged, site_map, names)
+    if site_map.counts_within:
+        # Last: of a number within a day or a crew that lacks, the lack is said as such.
+        number = reasons["no_record_id"]
+        others = {code: test for code, test in reasons.items() if test != number}
+        reasons = {**others, "no_record_id": number}
     codes = " ".join(f"when {test} then '{code}'" for code, test in reasons.items())
     has_settings = con.execute("select 1 from setting_data limit 1").fetchall() != []
     words, parameters = _reasons_in_words(site_map, now, has_settings=has_settings)
@@ -138,7 +143,9 @@ def _reasons_in_words(
     dates = Parameters("date_p")
     no_date = reason_sql("installed_on", f"{date_name}_cell", site_map, dates)
     words = {
-        "no_record_id": f"{found('record_id')} || ', expected a record''s own number'",
+        "no_record_id": (
+            f"{found('record_id')} || ', expected a record''s own number' || $within"
+        ),
         "no_date": f"{found(date_name)} || ', ' || {no_date}",
         "future_date": (
             f"{found(date_name)} || ', expected a date no later than ' "
@@ -157,7 +164,9 @@ def _reasons_in_words(
         words["unreadable_revision"] = f"{found('revision')} || ', ' || {number}"
         named.append("revision")
     parameters: dict[str, object] = {f"{name}_header": headers[name] for name in named}
+    within = ", ".join(site_map.counts_within)
     return words, parameters | dates.values | {
+        "within": f", and what it counts within: {within}" if within else "",
         "latest_on": str(today + timedelta(days=1)),
         "today": str(today),
     }

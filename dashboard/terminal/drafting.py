@@ -81,9 +81,15 @@ def _column(found: Draft, one: Placed) -> dict[str, object]:
         "reason": one.said.reason,
         "is_active": one.said.is_active,
         "fill_down": fill is not None and fill.is_active,
+        "within": _within(found) if name == "record_id" else [],
         "codes": found.codes[name].known,
         "unknown_words": list(found.codes[name].unknown),
     }
+
+
+def _within(found: Draft) -> list[str]:
+    said = found.within
+    return list(said.value) if said is not None and said.is_active else []
 
 
 def _layout(found: Draft) -> Iterator[tuple[str, Said[str] | Said[int]]]:
@@ -116,6 +122,8 @@ def _questions(found: Draft) -> Iterator[str]:
         fill = found.fill_down.get(name)
         if fill is not None and not fill.is_active:
             yield f"{name}: {fill.reason}"
+        if name == "record_id" and found.within and not found.within.is_active:
+            yield f"{name}: {found.within.reason}"
         if found.codes[name].unknown:
             listed = ", ".join(map(repr, found.codes[name].unknown))
             choices = ", ".join(one.column.choices)
@@ -131,6 +139,8 @@ def _report(found: Draft) -> Iterator[str]:
     for placed_one in found.placed:
         said = placed_one.said
         unit = f" in {said.value}" if said.value else ""
+        if placed_one.column.name == "record_id" and (within := _within(found)):
+            unit = f" within {' and '.join(map(repr, within))}"
         reason = f", {said.reason}" if said.reason else ""
         place = f"{placed_one.column.name} = {placed_one.header!r}{unit}"
         yield f"    {place}: {said.sureness}{reason}"

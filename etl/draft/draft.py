@@ -14,6 +14,7 @@ from etl.draft.layout import decimal_of, delimiter_of, encoding_of, sheets_of
 from etl.draft.looks import Looks, looks_of
 from etl.draft.said import Said
 from etl.draft.sample import Kind, Layout, kind_of, read_rows
+from etl.draft.within import with_record_asked, within_of
 from queries.errors import FirmsetError
 
 _MOST_SHEETS = 8
@@ -34,6 +35,7 @@ class Draft:
     placed: tuple[Placed, ...]
     codes: dict[str, Codes]
     fill_down: dict[str, Said[bool]]
+    within: Said[tuple[str, ...]] | None
     dates: DateStyle
     remarks: tuple[str, ...] = field(default=())
 
@@ -131,7 +133,10 @@ def _draft(
     sheet: Said[str] | None,
 ) -> Draft:
     decimal = decimal_of(cell for row in header.rows for cell in row)
-    placed = place_columns(header, _looks(header, decimal.value))
+    looks = _looks(header, decimal.value)
+    placed = place_columns(header, looks)
+    within = within_of(header, looks, placed)
+    placed = with_record_asked(placed, within)
     dated = [
         one
         for one in placed
@@ -149,6 +154,7 @@ def _draft(
         placed=tuple(placed),
         codes={one.column.name: codes_of(one.column, one.looks) for one in placed},
         fill_down=fill_down_of(placed, is_workbook=kind == "workbook"),
+        within=within,
         dates=style_of(cell for one in dated for cell in one.looks.filled),
         remarks=header.remarks,
     )

@@ -164,7 +164,9 @@ def _text_fit(column: Column, looks: Looks) -> tuple[float, str]:
         if looks.distinct_share >= 0.9:
             return 1.0, ""
         repeated = 1 - looks.distinct_share
-        return (0.5 if repeated < 0.5 else 0.0), f"{repeated:.0%} of the values repeat"
+        # Numbers may begin again, every day or for every crew (etl/draft/within.py).
+        fit = 0.6 if looks.whole_share > 0.9 else 0.5 if repeated < 0.5 else 0.0
+        return fit, f"{repeated:.0%} of the values repeat"
     if column.kind == "text":
         return 1.0, ""
     has_decimals = looks.number_share - looks.whole_share > 0.1

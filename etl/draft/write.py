@@ -112,25 +112,36 @@ def _columns(draft: Draft) -> Iterator[str]:
 
 def _column(draft: Draft, one: Placed) -> Iterator[str]:
     name, unit = one.column.name, one.said.value
-    fill = draft.fill_down.get(name)
+    extras = _extras(draft, name)
+    taken = {text: said for text, said in extras.items() if said.is_active}
     parts = [f"from = {_text(one.header)}"]
     if unit is not None and unit != one.column.unit:
         parts.append(f"unit = {_text(unit)}")
-    if fill is not None and fill.is_active:
-        parts.append("fill_down = true")
+    parts += taken
     value = f"{{{', '.join(parts)}}}" if len(parts) > 1 else _text(one.header)
-    reasons = [one.said.reason, fill.reason if fill and fill.is_active else ""]
+    reasons = [one.said.reason, *(said.reason for said in taken.values())]
     reason = "; ".join(reason for reason in reasons if reason)
-    if fill and fill.is_active and one.said.sureness == "sure":
-        said = Said(None, fill.sureness, reason)
-        yield _said_line(f"{name} = {value}", said)
-    else:
-        yield _said_line(f"{name} = {value}", Said(None, one.said.sureness, reason))
+    sureness = one.said.sureness
+    if taken and sureness == "sure":
+        sureness = "likely"
+    yield _said_line(f"{name} = {value}", Said(None, sureness, reason))
     if one.unit_choices and not one.said.is_active:
         units = ", ".join(one.unit_choices)
         yield _comment(f"  which unit is {_text(one.header)} in? It may be {units}")
-    if fill is not None and not fill.is_active:
-        yield _comment(f"  fill_down = true in {name}? {fill.reason}")
+    for text, said in extras.items():
+        if not said.is_active:
+            yield _comment(f"  {text} in {name}? {said.reason}")
+
+
+def _extras(draft: Draft, name: str) -> dict[str, Said[Any]]:
+    """Return what else may be said of a column, as a site map writes it."""
+    extras: dict[str, Said[Any]] = {}
+    if fill := draft.fill_down.get(name):
+        extras["fill_down = true"] = fill
+    if draft.within and name == "record_id":
+        headers = ", ".join(map(_text, draft.within.value))
+        extras[f"within = [{headers}]"] = draft.within
+    return extras
 
 
 def _codes(draft: Draft) -> Iterator[str]:

@@ -7,6 +7,8 @@ from etl.units import FACTORS, units_of
 from queries.columns import COLUMN_BY_NAME, Column
 
 KEYS = ("from", "unit", "fill_down")
+_TIMES = ("time", "instant")
+RECORD_KEYS = ("from", "fill_down", "within")
 
 
 def read_columns(table: Table, faults: Faults) -> tuple[MappedColumn, ...]:
@@ -36,11 +38,12 @@ def _mapped_column(
             'or {from = "header", unit = "cm"}',
         )
         return None
-    for key in spec.keys() - set(KEYS):
+    keys = RECORD_KEYS if column.name == "record_id" else KEYS
+    for key in spec.keys() - set(keys):
         faults.add(
             (*where, key),
             f"[columns] {column.name} has no key {shown(key)}, expected "
-            f"{nearest(key, KEYS)}",
+            f"{nearest(key, keys)}",
         )
     fill_down = spec.get("fill_down", False)
     if not isinstance(fill_down, bool):
@@ -56,7 +59,25 @@ def _mapped_column(
         unit=unit,
         factor=FACTORS[unit][1] if unit else 1.0,
         fill_down=fill_down is True,
+        within=_within(header, spec, faults) if column.name == "record_id" else (),
     )
+
+
+def _within(header: str, spec: dict[str, object], faults: Faults) -> tuple[str, ...]:
+    """Return the headers of what a record's number counts within."""
+    value = spec.get("within", [])
+    given = value if isinstance(value, list) else [value]
+    headers = [name for name in given if isinstance(name, str) and name.strip()]
+    plain = {" ".join(name.split()) for name in (header, *headers)}
+    if len(headers) == len(given) and len(plain) == len(headers) + 1:
+        return tuple(headers)
+    faults.add(
+        ("columns", "record_id", "within"),
+        f"[columns] record_id within = {shown(value)}: expected a list of other "
+        'headers than its own, each once, such as ["Date", "Crew"], within which '
+        "the numbers count",
+    )
+    return ()
 
 
 def _unit(column: Column, unit: object, faults: Faults) -> str | None:
@@ -101,11 +122,11 @@ def _check_times(names: set[str], faults: Faults) -> None:
 
 
 def _check_headers(mapped: tuple[MappedColumn, ...], faults: Faults) -> None:
-    first: dict[str, str] = {}
+    first: dict[str, MappedColumn] = {}
     for found in mapped:
         header, name = " ".join(found.header.split()), found.column.name
-        if header in first:
-            other = first[header]
+        if header in first and not _may_share(first[header], found):
+            other = first[header].column.name
             line = faults.line_of(("columns", other))
             faults.add(
                 ("columns", name),
@@ -113,4 +134,13 @@ def _check_headers(mapped: tuple[MappedColumn, ...], faults: Faults) -> None:
                 f"{line}: expected a header for one column only; a header that the "
                 f'file repeats is "{header} (2)"',
             )
-        first.setdefault(header, name)
+        first.setdefault(header, found)
+
+
+def _may_share(one: MappedColumn, other: MappedColumn) -> bool:
+    """Say whether two columns may take one header: a time may tell a crew's anchors.
+
+    It is the record's number then, which counts within something.
+    """
+    kinds = {one.column.kind, other.column.kind}
+    return bool(one.within or other.within) and not kinds.isdisjoint(_TIMES)

@@ -15,7 +15,9 @@ class MappedColumn:
     """Where a canonical column stands in a site's file.
 
     `factor` turns the site's unit into ours. `fill_down` repeats a value until the
-    next one: for merged cells, which hold it in their first row only.
+    next one: for merged cells, which hold it in their first row only. `within` are
+    the headers of what a record's number counts within, as a day and a crew, where it
+    begins again in the next.
     """
 
     column: Column
@@ -23,6 +25,12 @@ class MappedColumn:
     unit: str | None
     factor: float
     fill_down: bool
+    within: tuple[str, ...] = ()
+
+    @property
+    def headers(self) -> tuple[str, ...]:
+        """All headers that the column is read from."""
+        return (*self.within, self.header)
 
 
 @dataclass(frozen=True)
@@ -63,6 +71,12 @@ class SiteMap:
         """The headers of merged cells, each once."""
         filled = [found.header for found in self.columns if found.fill_down]
         return tuple(dict.fromkeys(filled))
+
+    @property
+    def counts_within(self) -> tuple[str, ...]:
+        """The headers of what the records' numbers count within."""
+        named = {found.column.name: found.within for found in self.columns}
+        return named.get("record_id", ())
 
     def fits(self, path: Path) -> bool:
         """Say whether this map is one for a file, by the file's name."""

@@ -31,7 +31,9 @@ def stage_json_lines(
         decoded = folder / "decoded.txt"
         write_as_utf8(path, source, decoded, encoding)
         source = decoded
-    headers = tuple(dict.fromkeys(found.header for found in site_map.columns))
+    headers = tuple(
+        dict.fromkeys(header for found in site_map.columns for header in found.headers)
+    )
     try:
         with closing(lines_of(source)) as lines:
             stage_rows(

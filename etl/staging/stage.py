@@ -26,9 +26,10 @@ def stage_file(
         except OSError as error:
             raise FirmsetError(f"{path}: cannot be read: {error}") from error
     missing = [
-        f"{found.column.name} from {found.header!r}"
+        f"{found.column.name} from {header!r}"
         for found in site_map.columns
-        if found.header not in staged.headers
+        for header in found.headers
+        if header not in staged.headers
     ]
     if missing:
         raise FirmsetError(

@@ -1,0 +1,119 @@
+"""Record numbers that count within a day, a crew or an area, and begin again."""
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import combinations
+
+from etl.draft.columns import Placed
+from etl.draft.header import Header
+from etl.draft.looks import Looks
+from etl.draft.said import Said
+
+# What sites number within, the most usual first, before whatever else the file has.
+# Common practice, no source.
+_DAYS = ("installed_on", "installed_at")
+_USUAL = (*_DAYS, "crew_code", "work_area")
+_MOST_TRIED = 8
+_MOST_AT_ONCE = 3
+# Fewer numbers that come again are slips of the pen.
+LEAST_AGAIN = 0.1
+_FEWEST_COUNTED = 3
+
+
+def within_of(
+    header: Header, looks: Sequence[Looks], placed: Sequence[Placed]
+) -> Said[tuple[str, ...]] | None:
+    """Return the headers within which the record numbers count; None: no sign of it.
+
+    A row that only says another again does not count, nor does a further revision.
+    """
+    active = {one.column.name: one for one in placed if one.said.is_active}
+    if "record_id" not in active:
+        return None
+    numbered = active["record_id"].looks.cells
+    first = {tuple(row): place for place, row in reversed([*enumerate(header.rows)])}
+    places = sorted(place for place in first.values() if numbered[place])
+    own = [[numbered[place] for place in places]]
+    if "revision" in active:
+        own.append([active["revision"].looks.cells[place] for place in places])
+    again = _again(own)
+    if not again:
+        return _asked(own[0], active)
+    tried = {
+        name: [cells[place] for place in places]
+        for name, cells in _candidates(header, looks, placed).items()
+    }
+    for size in range(1, _MOST_AT_ONCE + 1):
+        for headers in combinations(tried, size):
+            if not _again([*own, *(tried[name] for name in headers)]):
+                is_much = again >= LEAST_AGAIN * len(places)
+                return Said(
+                    headers,
+                    "likely" if is_much else "guess",
+                    f"{again} of {len(places)} numbers come again, none with the same "
+                    f"{' and '.join(headers)}",
+                )
+    return None
+
+
+def with_record_asked(
+    placed: Sequence[Placed], within: Said[tuple[str, ...]] | None
+) -> list[Placed]:
+    """Return the columns, a record's number a guess where it comes again and again."""
+    is_settled = within is not None and within.is_active
+    return [
+        replace(one, said=Said(None, "guess", f"{one.said.reason}: within what?"))
+        if one.column.name == "record_id"
+        and one.looks.distinct_share < 1 - LEAST_AGAIN
+        and not is_settled
+        else one
+        for one in placed
+    ]
+
+
+def _candidates(
+    header: Header, looks: Sequence[Looks], placed: Sequence[Placed]
+) -> dict[str, list[str]]:
+    """Return headers that numbers may count within, and their cells, filled down."""
+    by_name = {one.column.name: one.header for one in placed}
+    usual = [by_name[name] for name in _USUAL if name in by_name]
+    taken = {one.header for one in placed}
+    others = [
+        name
+        for name, its in zip(header.names, looks, strict=True)
+        if name not in taken and its.filled and its.distinct_share < 1 - LEAST_AGAIN
+    ]
+    of_header = dict(zip(header.names, looks, strict=True))
+    instant = by_name.get("installed_at")
+    return {
+        name: _filled_down(of_header[name].cells, is_instant=name == instant)
+        for name in [*usual, *others][:_MOST_TRIED]
+    }
+
+
+def _filled_down(cells: Sequence[str], *, is_instant: bool) -> list[str]:
+    """Return cells, of a time its day, of a merged cell its value."""
+    filled, last = [], ""
+    for cell in cells:
+        last = cell or last
+        filled.append(re.split("[ T]", last)[0] if is_instant else last)
+    return filled
+
+
+def _again(columns: Sequence[Sequence[str]]) -> int:
+    """Return how many rows of these columns stand there more than once."""
+    counts = Counter(zip(*columns, strict=True)).values()
+    return sum(count for count in counts if count > 1)
+
+
+def _asked(
+    numbers: Sequence[str], active: dict[str, Placed]
+) -> Said[tuple[str, ...]] | None:
+    """Ask of numbers that count from 1 whether they do so in each file."""
+    day = next((active[name].header for name in _DAYS if name in active), None)
+    counted = [str(number) for number in range(1, len(numbers) + 1)]
+    if day is None or len(numbers) < _FEWEST_COUNTED or set(numbers) != set(counted):
+        return None
+    return Said((day,), "guess", "they count from 1: do they begin again in each file?")
