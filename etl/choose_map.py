@@ -17,6 +17,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from etl.draft.sample import Layout, kind_of, read_rows
+from etl.sheets.registry import sheet_of_header
 from etl.site_map import SiteMap
 from etl.staging import joined_headers
 from queries.errors import FirmsetError
@@ -38,9 +39,14 @@ def choose_site_map(path: Path, site_maps: Iterable[SiteMap]) -> SiteMap:
     """
     named = [site_map for site_map in site_maps if site_map.fits(path)]
     if not named:
+        sheet = sheet_of_header(path)
         raise FirmsetError(
-            f"{path}: no site map matches this name; put the site's .toml beside it or "
-            "name its folder with --maps"
+            f"{path}: no site map matches this name; "
+            + (
+                f"its columns are those of {sheet.content}: name it {sheet.name}.csv"
+                if sheet
+                else "put the site's .toml beside it or name its folder with --maps"
+            )
         )
     _require_order(path, named)
     period = period_in_name(path.name)

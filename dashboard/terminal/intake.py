@@ -76,6 +76,8 @@ def print_result(
         complain(result.fault)
     if form == "table":
         print(summary(result, is_rehearsal=is_rehearsal))
+        if not is_rehearsal and any(receipt.rejected for receipt in result.receipts):
+            print("firmset rejects lists the rejected rows, each with its reason")
     if result.failures or result.fault is not None:
         return EXIT_FILE_FAILED
     if is_strict and any(receipt.rejected for receipt in result.receipts):

@@ -41,7 +41,7 @@ def receipt_row(receipt: Receipt) -> dict[str, object]:
 def summary(result: IntakeResult, *, is_rehearsal: bool = False) -> str:
     """Return the line that adds the receipts up."""
     edition = "dry run, nothing was written" if is_rehearsal else edition_words(result)
-    failed = f", {len(result.failures)} failed" if result.failures else ""
+    failed = f" taken, {len(result.failures)} failed" if result.failures else ""
     return (
         f"{words.plural(len(result.receipts), 'file')}{failed}: "
         f"{_accounted(result.receipts)}; {edition}"

@@ -19,6 +19,10 @@ _MIDNIGHT = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2}) 00:00:00")
 Record = tuple[int, list[str]]
 
 
+# No sheet has one; a file of other contents may be one line altogether.
+LONGEST_HEADER = 100_000
+
+
 def header_of(path: Path) -> list[str]:
     """Return the names in a file's first row; FirmsetError where it has none to read.
 
@@ -27,7 +31,7 @@ def header_of(path: Path) -> list[str]:
     if _is_workbook(path):
         return _trimmed(next(iter(read_first_sheet(path, ".")), []), 0)
     with path.open(encoding="utf-8-sig", errors="replace", newline="") as lines:
-        return _split_header(lines.readline())[1]
+        return _split_header(lines.readline(LONGEST_HEADER))[1]
 
 
 def read_records(path: Path) -> tuple[list[str], list[Record]]:

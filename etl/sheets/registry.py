@@ -1,7 +1,7 @@
 """All sheets, in the order in which they are loaded, and how a file is recognised."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from etl.sheets import (
@@ -52,11 +52,25 @@ def sheet_of_file(path: Path) -> Sheet | None:
     return None
 
 
-def _has_header_of(path: Path, sheet: Sheet) -> bool:
+def sheet_of_header(path: Path) -> Sheet | None:
+    """Return the sheet that most of a file's column names are of, whatever its name."""
+    if path.suffix.lower() not in SUFFIXES:
+        return None
     try:
         header = header_of(path)
+    except (FirmsetError, OSError):
+        return None
+    return next((sheet for sheet in SHEETS if _is_mostly_of(header, sheet)), None)
+
+
+def _has_header_of(path: Path, sheet: Sheet) -> bool:
+    try:
+        return _is_mostly_of(header_of(path), sheet)
     except FirmsetError:
         return True  # The load says why it cannot be read.
+
+
+def _is_mostly_of(header: Sequence[str], sheet: Sheet) -> bool:
     names = {column.name for column in sheet.file_columns()}
     return 2 * len(names.intersection(header)) > len(header)
 

@@ -112,11 +112,22 @@ def test_a_site_log_may_begin_its_name_like_a_sheet(tmp_path: Path) -> None:
     assert (receipt.content, receipt.loaded) == ("installations", 1)
 
 
-@pytest.mark.parametrize("name", ["crewsheet.csv", "crews.jsonl"])
-def test_another_name_is_a_log_and_wants_a_site_map(tmp_path: Path, name: str) -> None:
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("crewsheet.csv", "its columns are those of crews: name it crews.csv"),
+        (
+            "crews.jsonl",
+            "put the site's .toml beside it or name its folder with --maps",
+        ),
+    ],
+)
+def test_another_name_is_a_log_and_wants_a_site_map(
+    tmp_path: Path, name: str, words: str
+) -> None:
     store = build_store(tmp_path / "held")
     [failure] = load(store, write_csv(tmp_path / name, [CREW])).failures
-    assert "no site map matches this name" in failure
+    assert failure.endswith(f"{name}: no site map matches this name; {words}")
 
 
 @pytest.mark.parametrize(

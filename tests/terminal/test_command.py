@@ -132,10 +132,11 @@ def test_load_prints_receipts_and_a_sum(
 ) -> None:
     path = write_log(tmp_path / "more", [{}, {"crew_code": ""}], site="SITE-2")
     assert run(store, "load", str(path)) == 0
-    assert (
+    assert capsys.readouterr().out.endswith(
         "1 file: 2 rows read = 1 loaded + 0 revised + 0 duplicate + 1 rejected; "
-        "edition 2 published"
-    ) in capsys.readouterr().out
+        "edition 2 published\n"
+        "firmset rejects lists the rejected rows, each with its reason\n"
+    )
     assert run(store, "load", str(path), "--strict") == 3
     assert "nothing new: loaded before, see receipt 3" in capsys.readouterr().out
 
@@ -204,7 +205,10 @@ def test_a_failed_file_is_exit_1(
     stray = tmp_path / "stray.csv"
     stray.write_text("a,b\n1,2\n", "utf-8")
     assert run(store, "load", str(stray)) == 1
-    assert f"firmset: {stray}: no site map matches" in capsys.readouterr().err
+    printed = capsys.readouterr()
+    assert f"firmset: {stray}: no site map matches" in printed.err
+    assert printed.out.startswith("0 files taken, 1 failed: 0 rows read")
+    assert "firmset rejects" not in printed.out
 
 
 @pytest.mark.parametrize(
