@@ -20,6 +20,7 @@ from etl.draft.sample import Layout, kind_of, read_rows
 from etl.sheets.registry import sheet_of_header
 from etl.site_map import SiteMap
 from etl.staging import joined_headers
+from etl.workbook_parts import parts_of
 from queries.errors import FirmsetError
 
 Period = tuple[date, date]
@@ -174,8 +175,9 @@ def _by_headers(path: Path, maps: list[SiteMap]) -> SiteMap:
 def _lacking(path: Path, site_map: SiteMap) -> str:
     """Say what of a map the file lacks; "" where it has all of it."""
     is_json = kind_of(path) == "json"
-    layout = Layout(site_map.encoding, site_map.delimiter, site_map.sheet)
     try:
+        _, site_map = next(parts_of(path, site_map))
+        layout = Layout(site_map.encoding, site_map.delimiter, site_map.sheet)
         # Keys of JSON differ from line to line.
         rows = read_rows(path, layout, *(() if is_json else (site_map.header_row,)))
     except FirmsetError as error:
@@ -196,7 +198,8 @@ def _lacking(path: Path, site_map: SiteMap) -> str:
 def _includes(wide: SiteMap, narrow: SiteMap) -> bool:
     """Say whether one map reads all that another does, in the same way."""
     ways = (
-        "time_zone encoding delimiter decimal header_rows sheet date_format day_first"
+        "time_zone encoding delimiter decimal header_rows sheet sheets date_format "
+        "day_first"
     )
     return (
         set(wide.columns) >= set(narrow.columns)

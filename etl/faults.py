@@ -40,7 +40,7 @@ def storage_fault(error: BaseException, store: Store) -> str | None:
         words = _fault(seen, store)
         if words is not None:
             return words
-        seen = seen.__context__
+        seen = seen.__cause__ or seen.__context__
     return None
 
 

@@ -1,6 +1,6 @@
 """Take in files and folders: find each file's site map, load, publish an edition."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -26,6 +26,8 @@ from etl.publish import (
 from etl.readings import prepare_readings
 from etl.receipt import Receipt
 from etl.sheets.load import load_sheet
+from etl.site_map import SiteMap
+from etl.workbook_parts import parts_of
 from queries.errors import FirmsetError
 from queries.store import Store
 
@@ -83,7 +85,8 @@ def load_paths(
         fault = storage_fault(error, store)
         if fault is None:
             raise
-        line = fault_line(fault, store, len(receipts), len(batch.files))
+        kept = len({receipt.sha256 for receipt in receipts})
+        line = fault_line(fault, store, kept, len(batch.files))
         return IntakeResult(tuple(receipts), tuple(failures), None, line)
     return IntakeResult(tuple(receipts), tuple(failures), edition_id)
 
@@ -106,9 +109,9 @@ def _load_files(
         progress.loading(path)
         rows_read = 0
         try:
-            given = _load_file(con, path, batch, clock)
-            receipts += given
-            rows_read = sum(receipt.rows_read for receipt in given)
+            for receipt in _load_file(con, path, batch, clock):
+                receipts.append(receipt)
+                rows_read += receipt.rows_read
         except (FirmsetError, duckdb.Error, OSError) as error:
             if storage_fault(error, store) is not None:
                 raise StorageFaultError from error
@@ -125,26 +128,38 @@ def _failure(path: Path, error: Exception) -> str:
 
 def _load_file(
     con: duckdb.DuckDBPyConnection, path: Path, batch: Batch, clock: datetime
-) -> list[Receipt]:
+) -> Iterator[Receipt]:
     if path in batch.sheets:
-        return [load_sheet(con, path, batch.sheets[path], clock)]
-    if is_corrections(path):
-        return _load_corrections(con, path, clock)
-    site_map = batch.only_map or choose_site_map(path, batch.site_maps)
-    try:
-        return [load_log(con, path, site_map, clock)]
-    except FirmsetError as error:
-        if site_map.chosen_because is None:
-            raise
-        raise FirmsetError(f"{error} (site map {site_map.chosen_because})") from error
+        yield load_sheet(con, path, batch.sheets[path], clock)
+    elif is_corrections(path):
+        yield from _load_corrections(con, path, clock)
+    else:
+        site_map = batch.only_map or choose_site_map(path, batch.site_maps)
+        yield from _load_parts(con, path, site_map, clock)
+
+
+def _load_parts(
+    con: duckdb.DuckDBPyConnection, path: Path, site_map: SiteMap, clock: datetime
+) -> Iterator[Receipt]:
+    """Load a log, or each sheet of a workbook that the map takes, failed or not."""
+    failures: list[str] = []
+    cause = None
+    for part, its_map in parts_of(path, site_map):
+        try:
+            yield load_log(con, path, its_map, clock, part=part)
+        except FirmsetError as error:
+            cause = error
+            failures.append(str(error).replace(f"{path}:", f"{path}{part}:", 1))
+    if failures and site_map.chosen_because:
+        failures[-1] += f" (site map {site_map.chosen_because})"
+    if failures:
+        raise FirmsetError("; ".join(failures)) from cause
 
 
 def _load_corrections(
     con: duckdb.DuckDBPyConnection, path: Path, clock: datetime
-) -> list[Receipt]:
+) -> Iterator[Receipt]:
     """Load corrected rows: a receipt for each site map they were read with."""
     with TemporaryDirectory() as name:
-        return [
-            load_log(con, part, site_map, clock, sent_as=path)
-            for part, site_map in corrected_parts(con, path, Path(name))
-        ]
+        for part, site_map in corrected_parts(con, path, Path(name)):
+            yield load_log(con, part, site_map, clock, sent_as=path)

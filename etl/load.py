@@ -38,19 +38,20 @@ def load_log(
     now: datetime,
     *,
     sent_as: Path | None = None,
+    part: str = "",
 ) -> Receipt:
     """Load a site log; all of it or, on any error, nothing.
 
     `con` is the open ledger, `now` the load's clock (UTC). `sent_as` is the file that
-    the receipt names, where `path` is a part of it. Raises FirmsetError where the file
-    as a whole cannot be read. A file that was loaded before and brings nothing new
+    the receipt names, where `path` is a part of it; `part` follows its name, where the
+    map takes one sheet of several. Raises FirmsetError where the file as a whole
+    cannot be read. A file that was loaded before and brings nothing new
     leaves the ledger as it was.
     """
     # Staged before the transaction: in it, new rows have provisional rowids, and the
     # rowid of a staged row is its place in the file.
     staged = stage_file(con, path, site_map)
-    if sent_as is not None:
-        staged = replace(staged, path=sent_as)
+    staged = replace(staged, path=sent_as or path, part=part)
     con.execute("begin")
     try:
         receipt = _load_staged(con, staged, site_map, now)
@@ -93,8 +94,8 @@ def _load_staged(
         remarks += question_of_numbers(con, site_map, source_file_id)
     remarks += questions(con, site_map, source_file_id)
     receipt = _receipt(con, staged, site_map, now, source_file_id, fates, remarks)
-    require_known_numbers(con, receipt)
-    earlier = receipt_of_same_file(con, receipt)
+    require_known_numbers(con, receipt, staged.part)
+    earlier = receipt_of_same_file(con, receipt, staged.part)
     if earlier is not None and receipt.loaded == receipt.revised == 0:
         return replace(receipt, source_file_id=earlier, is_new=False)
     insert_receipt(con, receipt)
@@ -290,7 +291,7 @@ def _receipt(
         source_file_id=source_file_id,
         content="installations",
         site_code=site_map.site_code,
-        file_name=staged.path.name,
+        file_name=f"{staged.path.name}{staged.part}",
         sha256=sha256_of(staged.path),
         byte_count=staged.path.stat().st_size,
         site_map_sha256=site_map.sha256,

@@ -57,34 +57,37 @@ def next_source_file_id(con: duckdb.DuckDBPyConnection) -> int:
 
 
 def receipt_of_same_file(
-    con: duckdb.DuckDBPyConnection, receipt: Receipt
+    con: duckdb.DuckDBPyConnection, receipt: Receipt, part: str = ""
 ) -> int | None:
     """Return the number of an earlier receipt of the same bytes and map, or None.
 
-    A file that was taken back does not count: it may be loaded again.
+    `part` ends the file's name where it is of one sheet of several. A file that was
+    taken back does not count: it may be loaded again.
     """
     rows = con.execute(
         """
         select max(source_file_id) from source_file
         where
             sha256 = ? and site_map_sha256 is not distinct from ?
-            and unloaded_at is null
+            and unloaded_at is null and ends_with(file_name, ?)
         """,
-        [receipt.sha256, receipt.site_map_sha256],
+        [receipt.sha256, receipt.site_map_sha256, part],
     ).fetchall()
     return rows[0][0] if rows[0][0] is None else int(rows[0][0])
 
 
-def require_known_numbers(con: duckdb.DuckDBPyConnection, receipt: Receipt) -> None:
+def require_known_numbers(
+    con: duckdb.DuckDBPyConnection, receipt: Receipt, part: str = ""
+) -> None:
     """Raise FirmsetError where a site's same bytes are held with other record numbers.
 
     They would be counted twice: another site map makes other numbers of the same rows.
-    Called while the file's rows are in `identity`.
+    Called while the file's rows are in `identity`. `part` as in receipt_of_same_file.
     """
     earlier = con.execute(
         "select source_file_id from source_file "
-        "where sha256 = ? and unloaded_at is null",
-        [receipt.sha256],
+        "where sha256 = ? and unloaded_at is null and ends_with(file_name, ?)",
+        [receipt.sha256, part],
     ).fetchall()
     if not earlier:
         return

@@ -114,6 +114,10 @@ def _best_sheet(path: Path, sheet: str | None) -> tuple[Said[str], Header]:
         raise FirmsetError(f"{path}: none of its sheets holds rows")
     found.sort(key=lambda one: -one[0])
     count, name, header = found[0]
+    alike = [other for _, other, its in found if its.names == header.names]
+    if len(alike) == len(names):
+        reason = f"all {len(names)} sheets have these columns, as a log each"
+        return Said("*", "likely", reason), header
     others = ", ".join(other for other in names if other != name)
     reason = f"{count} of its headers were placed; other sheets: {others}"
     is_alone = len(found) == 1 or found[1][0] < count - 2

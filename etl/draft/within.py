@@ -116,4 +116,6 @@ def _asked(
     counted = [str(number) for number in range(1, len(numbers) + 1)]
     if day is None or len(numbers) < _FEWEST_COUNTED or set(numbers) != set(counted):
         return None
-    return Said((day,), "guess", "they count from 1: do they begin again in each file?")
+    return Said(
+        (day,), "guess", "they count from 1: do they begin again in each file or sheet?"
+    )

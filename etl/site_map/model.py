@@ -37,6 +37,8 @@ class MappedColumn:
 class SiteMap:
     """One site's map. `codes` holds, per column, the site's words in lower case.
 
+    `sheet` names the one sheet of a workbook, None the first; `sheets` are the names
+    or patterns where several are taken (etl/workbook_parts.py).
     `valid_from` is the first day of this format, where the site had another before.
     `date_format` (strptime) and `day_first` exclude each other; with neither, dates
     are ISO 8601. `chosen_because` says why this map and no other was taken for a file,
@@ -56,6 +58,7 @@ class SiteMap:
     decimal: str = "."
     header_rows: tuple[int, ...] = (1,)
     sheet: str | None = None
+    sheets: tuple[str, ...] = ()
     valid_from: date | None = None
     date_format: str | None = None
     day_first: bool | None = None

@@ -51,6 +51,8 @@ def read_site_map(path: Path) -> SiteMap:
     names = {found.column.name for found in columns}
     if date_format and "installed_at" in names:
         _require_time_of_day(date_format, faults)
+    sheets = _sheets(files, faults)
+    is_one_sheet = len(sheets) == 1 and not set("*?") & set(sheets[0])
     site_map = SiteMap(
         path=path,
         sha256=hashlib.sha256(content).hexdigest(),
@@ -64,9 +66,8 @@ def read_site_map(path: Path) -> SiteMap:
         delimiter=_delimiter(files, decimal, faults),
         decimal=decimal,
         header_rows=_header_rows(files, faults),
-        sheet=files.text("sheet", "a sheet's name")
-        if "sheet" in files.values
-        else None,
+        sheet=sheets[0] if is_one_sheet else None,
+        sheets=() if is_one_sheet else sheets,
         valid_from=_valid_from(files, faults),
         date_format=date_format,
         day_first=day_first,
@@ -157,6 +158,22 @@ def _header_rows(files: Table, faults: Faults) -> tuple[int, ...]:
         f"{LAST_HEADER_ROW}, or consecutive ones such as [3, 4]",
     )
     return (1,)
+
+
+def _sheets(files: Table, faults: Faults) -> tuple[str, ...]:
+    """Return the names or patterns of the sheets; none: the first sheet."""
+    if "sheet" not in files.values:
+        return ()
+    value = files.values["sheet"]
+    given = value if isinstance(value, list) else [value]
+    names = [name for name in given if isinstance(name, str) and name.strip()]
+    if not names or len(names) < len(given):
+        faults.add(
+            ("files", "sheet"),
+            f"[files] sheet = {shown(value)}: expected a sheet's name, a pattern such "
+            'as "Week *", or a list of them',
+        )
+    return tuple(names)
 
 
 def _valid_from(files: Table, faults: Faults) -> date | None:

@@ -25,10 +25,14 @@ def stage_file(
             staged = _stage(con, path, site_map, Path(folder))
         except OSError as error:
             raise FirmsetError(f"{path}: cannot be read: {error}") from error
-    missing = [
-        f"{found.column.name} from {header!r}"
+    taken = {
+        header: found.column.name
         for found in site_map.columns
         for header in found.headers
+    } | {found.header: found.column.name for found in site_map.columns}
+    missing = [
+        f"{name} from {header!r}"
+        for header, name in taken.items()
         if header not in staged.headers
     ]
     if missing:

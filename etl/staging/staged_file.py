@@ -23,6 +23,7 @@ class StagedFile:
     A file whose rows are not one a line has `has_own_rows`: then staged_row also has
     file_row (the row's number), line_fault (why the row is not of the file's shape,
     or NULL) and line (its text; NULL where the cells say it all).
+    `part` says which part of the file it is, where it is one of several: " [May]".
     `header_cells` are the header's rows as they stood, the texts trimmed.
     `codes_as_stored` names canonical columns each of whose cells is blank (NULL) or the
     code that is stored: nothing needs to be read from them (etl/codes.py finds them).
@@ -33,6 +34,7 @@ class StagedFile:
     first_row: int
     has_own_rows: bool = False
     header_cells: tuple[tuple[str, ...], ...] = ()
+    part: str = ""
     codes_as_stored: frozenset[str] = frozenset()
 
     def cell_sql(self, header: str) -> str:

@@ -1,5 +1,6 @@
 """A full disk ends a load in one line; afterwards the store is whole."""
 
+import errno
 import os
 import resource
 import shutil
@@ -11,7 +12,9 @@ from pathlib import Path
 import duckdb
 import pytest
 
+from etl import intake
 from etl.faults import storage_fault
+from queries.errors import FirmsetError
 from queries.store import Store
 from tests.builders import build_store, load, write_log, write_setting_data
 from tests.store_state import published
@@ -163,3 +166,19 @@ def test_a_fault_of_a_file_is_none_of_the_disks(tmp_path: Path) -> None:
         duckdb.sql("select 'x'::integer").fetchall()
     assert storage_fault(error.value, store) is None
     assert storage_fault(PermissionError(13, "denied", "/elsewhere"), store) is None
+
+
+def test_no_room_for_a_copy_while_a_file_is_read_is_the_disks_fault(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def read(*_: object, **__: object) -> None:
+        try:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        except OSError as error:
+            raise FirmsetError(f"cannot be read: {error}") from error
+
+    store = build_store(tmp_path, [{}])
+    monkeypatch.setattr(intake, "load_log", read)
+    result = load(store, write_log(tmp_path / "more", [{}], site="SITE-2"))
+    assert result.failures == ()
+    assert "0 of 1 files are kept" in str(result.fault)

@@ -114,6 +114,8 @@ FAULTS = [
     ("[files]", "[files]\nheader_row = 0", 6, "[files] header_row = 0: expected a row"),
     ("[files]", "[files]\nheader_row = true", 6, "header_row = True: expected a row"),
     ("[files]", "[files]\nsheet = 2", 6, "[files] sheet = 2: expected a sheet's name"),
+    ("[files]", "[files]\nsheet = ['a', 2]", 6, "sheet = ['a', 2]: expected a sheet's"),
+    ("[files]", "[files]\nsheet = []", 6, "[files] sheet = []: expected a sheet's nam"),
     (
         "[files]",
         "[files]\nvalid_from = '2026-03-01'",

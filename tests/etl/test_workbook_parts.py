@@ -1,0 +1,184 @@
+"""Workbooks with a sheet a day: each sheet that the site map takes is a log of its own.
+
+Expected by hand, from the sheets that each test writes.
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+import xlsxwriter
+
+from etl import workbook_parts
+from etl.draft.draft import draft_of
+from etl.draft.write import toml_of
+from etl.unload import unload
+from queries.store import Store
+from tests.builders import NOW, build_store, load, write_csv
+from tests.etl.correcting import given_back, open_rejects, sent_again
+
+MAP = """
+[site]
+code = "WEEKLY"
+name = "Invented site with a sheet a day"
+time_zone = "Europe/Madrid"
+[files]
+match = "week*"
+sheet = {sheet}
+[columns]
+record_id = {{from = "No", within = ["Day"]}}
+installed_on = "Day"
+crew_code = "Crew"
+setting_code = "Code"
+"""
+HEADER = ["No", "Day", "Crew", "Code"]
+MONDAY = [[1, "2026-05-04", "C1", "M12-68"], [2, "2026-05-04", "C1", "M12-68"]]
+TUESDAY = [[1, "2026-05-05", "C2", "M12-68"]]
+WEEK = {"Mon": [HEADER, *MONDAY], "Tue": [HEADER, *TUESDAY]}
+Sheets = Mapping[str, list[list[object]]]
+
+
+def write_week(
+    folder: Path, sheets: Sheets = WEEK, sheet: str = '"*"', name: str = "week19.xlsx"
+) -> Path:
+    """Write a workbook and the site map that takes `sheet` of it."""
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "week.toml").write_text(MAP.format(sheet=sheet), "utf-8")
+    path = folder / name
+    with xlsxwriter.Workbook(path) as book:
+        for title, rows in sheets.items():
+            page = book.add_worksheet(title)
+            for number, row in enumerate(rows):
+                page.write_row(number, 0, row)
+    return path
+
+
+def held(store: Store) -> list[tuple[str, str, int]]:
+    """Return the records with the file and the row that each came from."""
+    with store.reader() as con:
+        return con.execute(
+            """
+            select record_id, file_name, source_row
+            from installation inner join source_file using (source_file_id)
+            order by record_id
+            """
+        ).fetchall()
+
+
+MON = [
+    ("2026-05-04/1", "week19.xlsx [Mon]", 2),
+    ("2026-05-04/2", "week19.xlsx [Mon]", 3),
+]
+TUE = [("2026-05-05/1", "week19.xlsx [Tue]", 2)]
+
+
+@pytest.mark.parametrize(
+    ("sheet", "expected"),
+    [
+        ('"*"', MON + TUE),
+        ('["Tue", "Mon"]', MON + TUE),
+        ('["M*"]', MON),
+        ('"?ue"', TUE),
+        ('["Tue"]', [("2026-05-05/1", "week19.xlsx", 2)]),
+    ],
+)
+def test_each_sheet_that_is_meant_is_a_log(
+    tmp_path: Path, sheet: str, expected: list[tuple[str, str, int]]
+) -> None:
+    store = build_store(tmp_path)
+    assert not load(store, write_week(tmp_path / "a", sheet=sheet)).failures
+    assert held(store) == expected
+
+
+def test_the_same_workbook_again_is_known_sheet_by_sheet(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    path = write_week(tmp_path / "a")
+    first = [receipt.source_file_id for receipt in load(store, path).receipts]
+    again = load(store, path)
+    assert [receipt.source_file_id for receipt in again.receipts] == first
+    assert [receipt.duplicate for receipt in again.receipts] == [2, 1]
+    assert again.edition_id is None
+    unload(store, first[1], now=NOW)
+    assert held(store) == MON
+    assert [receipt.loaded for receipt in load(store, path).receipts] == [0, 1]
+    assert held(store) == MON + TUE
+
+
+def test_a_sheet_that_is_no_log_fails_by_name_and_the_others_are_loaded(
+    tmp_path: Path,
+) -> None:
+    store = build_store(tmp_path)
+    path = write_week(tmp_path / "a", {"Cover": [["Invented works"]], **WEEK})
+    result = load(store, path)
+    [failure] = result.failures
+    assert failure.startswith(f"{path} [Cover]: row 1: the site map week.toml takes")
+    assert failure.count("'Day'") == 1  # Though two columns are read from it.
+    assert held(store) == MON + TUE
+
+
+def test_a_pattern_that_means_no_sheet_names_them(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    path = write_week(tmp_path / "a", sheet='["May*", "June"]')
+    [failure] = load(store, path).failures
+    assert failure == f"{path}: has no sheet 'May*' or 'June'; it has Mon, Tue"
+
+
+def test_too_many_sheets_are_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(workbook_parts, "MAX_SHEETS", 1)
+    store = build_store(tmp_path)
+    path = write_week(tmp_path / "a")
+    [failure] = load(store, path).failures
+    assert "2 of its sheets are meant by week.toml, expected at most 1" in failure
+
+
+def test_a_rejected_row_of_a_sheet_is_corrected(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = build_store(tmp_path)
+    blank = [2, "2026-05-05", "", "M12-68"]
+    path = write_week(tmp_path / "a", WEEK | {"Tue": [HEADER, *TUESDAY, blank]})
+    load(store, path)
+    assert open_rejects(store) == [("week19.xlsx [Tue]", 3)]
+    [row] = given_back(store, capsys)
+    result = sent_again(store, tmp_path / "mend.csv", [row | {"Crew": "C2"}])
+    assert not result.failures
+    assert open_rejects(store) == []
+    assert held(store)[-1] == ("2026-05-05/2", "mend.csv", 2)
+
+
+def test_other_kinds_of_files_have_no_sheets(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    folder = write_week(tmp_path / "a").parent
+    rows = [dict(zip(HEADER, row, strict=True)) for row in TUESDAY]
+    assert not load(store, write_csv(folder / "week19.csv", rows)).failures
+    assert held(store) == [("2026-05-05/1", "week19.csv", 2)]
+
+
+# Both maps take the sheets of days; the second wants a column that no sheet has.
+def test_headers_choose_among_maps_of_several_sheets(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    sheets = {"Cover": [["Invented works"]], **WEEK}
+    path = write_week(tmp_path / "a", sheets, '["Mon", "Tue"]')
+    later = (path.parent / "week.toml").read_text("utf-8")
+    (path.parent / "later.toml").write_text(
+        later.replace("[columns]", 'valid_from = 2026-06-01\n[columns]\nnote = "Note"'),
+        "utf-8",
+    )
+    result = load(store, path)
+    assert not result.failures
+    assert (
+        "site map week.toml: the file has its columns"
+        in (result.receipts[0].remarks[0])
+    )
+    assert held(store) == MON + TUE
+
+
+def test_a_draft_takes_all_sheets_of_one_kind(tmp_path: Path) -> None:
+    path = write_week(tmp_path / "a")
+    assert 'sheet = "*"  # likely: all 2 sheets have these columns' in toml_of(
+        draft_of(path)
+    )
+    path = write_week(tmp_path / "b", {"Cover": [["Invented"]], **WEEK})
+    assert 'sheet = "*"' not in toml_of(draft_of(path))
