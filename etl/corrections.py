@@ -91,7 +91,7 @@ def _map_for_part(
         site_map = read_site_map(stored)
     kept = folder / name
     kept.write_text(text, "utf-8")
-    columns = [found for found in site_map.columns if found.header in header]
+    columns = [found for found in site_map.columns if {*found.own_headers} <= {*header}]
     if not any(found.column.name == "revision" for found in columns):
         revision = COLUMN_BY_NAME["revision"]
         columns.append(MappedColumn(revision, REVISION_HEADER, None, 1.0, False))

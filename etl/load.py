@@ -10,7 +10,7 @@ import duckdb
 from etl.codes import join_spellings, site_spelling
 from etl.corrections import clear_rejected
 from etl.expected import reason_sql
-from etl.parse import parsed_rows
+from etl.parse import parsed_rows, source_sql
 from etl.query import Parameters
 from etl.questions import question_of_numbers, questions
 from etl.receipt import (
@@ -241,16 +241,22 @@ def _insert_field_faults(
         """,
         {"source_file_id": source_file_id},
     )
-    headers = {found.column.name: found.header for found in site_map.columns}
+    mapped = {found.column.name: found for found in site_map.columns}
     for position, column in enumerate(LOGGED_COLUMNS):
         if not seen_mask >> position & 1:
             continue
         name = column.name
-        if name == "installed_at" and "installed_time" in headers:
+        if name == "installed_at" and "installed_time" in mapped:
             name = "installed_time"
-        if name not in headers:
+        if name not in mapped:
             continue
-        cell = staged.filled_cell_sql(headers[name], site_map.filled_headers)
+        filled = site_map.filled_headers
+        found = mapped[name]
+        cell = (
+            staged.filled_cell_sql(found.header, filled)
+            if found.header in filled
+            else source_sql(found, staged)
+        )
         parameters = Parameters()
         reason = reason_sql(name, cell, site_map, parameters)
         con.execute(

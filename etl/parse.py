@@ -104,19 +104,37 @@ def distinct_codes(
         read = _cell_sql(replace(found, fill_down=False), staged, site_map, parameters)
         [reading] = first_reading_sql(column, site_map, parameters)
         value = value_sql(column, {column.name: found}, site_map, parameters)
-        cell = staged.cell_sql(found.header)
+        cells = [staged.cell_sql(header) for header in found.own_headers]
         selects.append(
             f"""
 select '{column.name}' as name, cell, {value} as code
 from (
     select *, {reading}
     from (
-        select {cell} as cell, {read} as {column.name}_cell
-        from (select {cell} from staged_row where not is_blank_row group by {cell})
+        select {source_sql(found, staged)} as cell, {read} as {column.name}_cell
+        from (
+            select distinct {", ".join(cells or ["0"])}
+            from staged_row where not is_blank_row
+        )
     )
 )"""
         )
     return " union all ".join(selects), parameters.values
+
+
+def source_sql(found: MappedColumn, staged: StagedFile) -> str:
+    """Return what stands for a column in a row of staged_row, as it was sent."""
+    if found.always is not None:
+        return f"{_quoted(found.always)}::varchar"
+    if found.parts:
+        cells = map(staged.cell_sql, found.parts)
+        filled = ", ".join(f"nullif(trim({cell}), '')" for cell in cells)
+        return f"nullif(concat_ws(' ', {filled}), '')"
+    return staged.cell_sql(found.header)
+
+
+def _quoted(text: str) -> str:
+    return "'" + text.replace("'", "''") + "'"
 
 
 def _listed(terms: Iterable[str]) -> str:
@@ -130,7 +148,7 @@ def _cell_sql(
     parameters: Parameters,
 ) -> str:
     """Return the raw cell, merged cells filled down, the site's words made ours."""
-    cell = staged.cell_sql(found.header)
+    cell = source_sql(found, staged)
     if found.column.name in staged.codes_as_stored:
         return cell
     if found.fill_down:

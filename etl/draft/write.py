@@ -14,6 +14,14 @@ from etl.draft.said import Said
 from queries.columns import COLUMN_BY_NAME
 
 ANY_ZONE = "Etc/UTC"
+# How a map says what no column of a file is.
+_OTHERWISE = {
+    "crew_code": '; {always = "..."} if all rows are of one crew',
+    "setting_code": (
+        '; {from = ["...", "..."]} if it stands in several columns, {always = "..."} '
+        "if all rows are of one"
+    ),
+}
 _ORDER = sorted(COLUMN_BY_NAME, key=lambda name: name == "installed_time")
 _ORDER.insert(_ORDER.index("installed_on") + 1, _ORDER.pop())
 
@@ -102,7 +110,7 @@ def _columns(draft: Draft) -> Iterator[str]:
     for one in sorted(draft.placed, key=lambda one: _ORDER.index(one.column.name)):
         yield from _column(draft, one)
     for name in draft.not_found:
-        yield _comment(f'{name} = "?"  needed, and not found')
+        yield _comment(f'{name} = "?"  needed, and not found{_OTHERWISE.get(name, "")}')
     if draft.unplaced:
         yield ""
         yield _comment("No column was found for these headers:")

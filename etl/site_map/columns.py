@@ -6,9 +6,10 @@ from etl.site_map.tables import Table, nearest
 from etl.units import FACTORS, units_of
 from queries.columns import COLUMN_BY_NAME, Column
 
-KEYS = ("from", "unit", "fill_down")
+_KEYS = ("from", "unit", "fill_down")
+_RECORD_KEYS = ("from", "fill_down", "within")
+_TEXTS = ("text", "code")
 _TIMES = ("time", "instant")
-RECORD_KEYS = ("from", "fill_down", "within")
 
 
 def read_columns(table: Table, faults: Faults) -> tuple[MappedColumn, ...]:
@@ -29,16 +30,8 @@ def _mapped_column(
     column: Column, value: object, faults: Faults
 ) -> MappedColumn | None:
     where = ("columns", column.name)
-    spec = {"from": value} if isinstance(value, str) else value
-    header = spec.get("from") if isinstance(spec, dict) else None
-    if not isinstance(spec, dict) or not isinstance(header, str) or not header.strip():
-        faults.add(
-            where,
-            f"[columns] {column.name} = {shown(value)}: expected a header, "
-            'or {from = "header", unit = "cm"}',
-        )
-        return None
-    keys = RECORD_KEYS if column.name == "record_id" else KEYS
+    spec = value if isinstance(value, dict) else {"from": value}
+    keys = _keys(column)
     for key in spec.keys() - set(keys):
         faults.add(
             (*where, key),
@@ -52,15 +45,64 @@ def _mapped_column(
             f"[columns] {column.name} fill_down = {shown(fill_down)}: expected true "
             "or false",
         )
+    if "always" in spec and "always" in keys:
+        return _unlogged(column, spec, faults)
+    headers = _headers(column, spec.get("from"))
+    if not headers or (len(headers) > 1 and fill_down):
+        faults.add(where, _expected_header(column, value, headers))
+        return None
     unit = _unit(column, spec.get("unit", column.unit), faults)
     return MappedColumn(
         column=column,
-        header=header,
+        header=" + ".join(headers),
         unit=unit,
         factor=FACTORS[unit][1] if unit else 1.0,
         fill_down=fill_down is True,
-        within=_within(header, spec, faults) if column.name == "record_id" else (),
+        within=_within(headers[0], spec, faults) if column.name == "record_id" else (),
+        parts=headers if len(headers) > 1 else (),
     )
+
+
+def _keys(column: Column) -> tuple[str, ...]:
+    if column.name == "record_id":
+        return _RECORD_KEYS
+    return (*_KEYS, "always") if column.kind in (*_TEXTS, "choice") else _KEYS
+
+
+def _headers(column: Column, given: object) -> tuple[str, ...]:
+    """Return the header, or of a text several; none where it is not so."""
+    takes_several = column.kind in _TEXTS and column.name != "record_id"
+    listed = given if isinstance(given, list) and takes_several else [given]
+    headers = [name for name in listed if isinstance(name, str) and name.strip()]
+    is_whole = len(set(headers)) == len(listed)
+    return tuple(headers) if is_whole else ()
+
+
+def _expected_header(column: Column, value: object, headers: tuple[str, ...]) -> str:
+    said = f"[columns] {column.name} = {shown(value)}"
+    if len(headers) > 1:
+        return f"{said}: fill_down is for one header, not for several that make a text"
+    return f'{said}: expected a header, or {{from = "header", unit = "cm"}}'
+
+
+def _unlogged(
+    column: Column, spec: dict[str, object], faults: Faults
+) -> MappedColumn | None:
+    """Return a column that no cell says: it is the same for every row."""
+    where = ("columns", column.name, "always")
+    value = spec["always"]
+    said = f"[columns] {column.name} always = {shown(value)}"
+    if len(spec) > 1:
+        others = ", ".join(key for key in spec if key != "always")
+        faults.add(where, f"{said} beside {others}: expected it alone")
+    elif not isinstance(value, str) or not value.strip():
+        faults.add(where, f"{said}: expected a text")
+    elif column.choices and value not in column.choices:
+        faults.add(where, f"{said}: expected one of {', '.join(column.choices)}")
+    else:
+        label = f"{column.name} of the site map"
+        return MappedColumn(column, label, None, 1.0, fill_down=False, always=value)
+    return None
 
 
 def _within(header: str, spec: dict[str, object], faults: Faults) -> tuple[str, ...]:

@@ -14,6 +14,8 @@ ENCODINGS = ("utf-8", "utf-16", "latin-1", "windows-1252")
 class MappedColumn:
     """Where a canonical column stands in a site's file.
 
+    `header` names it: of `parts`, whose cells make one text, all of them; `always` is
+    what holds for every row of a file that does not say it.
     `factor` turns the site's unit into ours. `fill_down` repeats a value until the
     next one: for merged cells, which hold it in their first row only. `within` are
     the headers of what a record's number counts within, as a day and a crew, where it
@@ -26,11 +28,18 @@ class MappedColumn:
     factor: float
     fill_down: bool
     within: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+    always: str | None = None
+
+    @property
+    def own_headers(self) -> tuple[str, ...]:
+        """The headers of the cells that hold its value; none where it is `always`."""
+        return () if self.always is not None else self.parts or (self.header,)
 
     @property
     def headers(self) -> tuple[str, ...]:
         """All headers that the column is read from."""
-        return (*self.within, self.header)
+        return (*self.within, *self.own_headers)
 
 
 @dataclass(frozen=True)

@@ -25,11 +25,10 @@ def stage_file(
             staged = _stage(con, path, site_map, Path(folder))
         except OSError as error:
             raise FirmsetError(f"{path}: cannot be read: {error}") from error
-    taken = {
-        header: found.column.name
-        for found in site_map.columns
-        for header in found.headers
-    } | {found.header: found.column.name for found in site_map.columns}
+    columns = site_map.columns
+    taken = {header: one.column.name for one in columns for header in one.headers}
+    # What a record's number counts within is mostly a column of its own: said once.
+    taken |= {header: one.column.name for one in columns for header in one.own_headers}
     missing = [
         f"{name} from {header!r}"
         for header, name in taken.items()

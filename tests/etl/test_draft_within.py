@@ -71,6 +71,13 @@ def test_a_slip_of_the_pen_is_only_asked_about(tmp_path: Path) -> None:
     assert 'within = ["Date"] in record_id? 2 of 41 numbers come again, none' in text
 
 
+def test_what_no_column_is_may_be_said_otherwise(tmp_path: Path) -> None:
+    path = write_csv(tmp_path / "log.csv", [{"Record": 7, "Date": "2026-05-04"}])
+    text = toml_of(draft_of(path))
+    assert '# crew_code = "?"  needed, and not found; {always = "..."} if' in text
+    assert '# setting_code = "?"  needed, and not found; {from = [' in text
+
+
 def test_numbers_that_nothing_tells_apart_are_asked_about(tmp_path: Path) -> None:
     path = write_csv(
         tmp_path / "log.csv",
