@@ -103,7 +103,8 @@ def _best_sheet(path: Path, sheet: str | None) -> tuple[Said[str], Header]:
         header = _header_of(path, "workbook", Layout(sheet=name))
         return Said(name, "sure", reason), header
     found: list[tuple[int, str, Header]] = []
-    for name in names[:_MOST_SHEETS]:
+    looked_at = names[:_MOST_SHEETS]
+    for name in looked_at:
         try:
             header = _header_of(path, "workbook", Layout(sheet=name))
         except FirmsetError:  # An empty sheet, or one of pictures.
@@ -115,11 +116,14 @@ def _best_sheet(path: Path, sheet: str | None) -> tuple[Said[str], Header]:
     found.sort(key=lambda one: -one[0])
     count, name, header = found[0]
     alike = [other for _, other, its in found if its.names == header.names]
-    if len(alike) == len(names):
-        reason = f"all {len(names)} sheets have these columns, as a log each"
+    if len(alike) == len(looked_at):
+        which = "looked at" if len(looked_at) < len(names) else "there are"
+        reason = f"the {len(looked_at)} sheets {which} have these columns, each a log"
         return Said("*", "likely", reason), header
     others = ", ".join(other for other in names if other != name)
     reason = f"{count} of its headers were placed; other sheets: {others}"
+    if len(alike) > 1:
+        reason += f"; a list takes several: {', '.join(alike)} have the same columns"
     is_alone = len(found) == 1 or found[1][0] < count - 2
     return Said(name, "likely" if is_alone else "guess", reason), header
 

@@ -176,9 +176,15 @@ def test_headers_choose_among_maps_of_several_sheets(tmp_path: Path) -> None:
 
 
 def test_a_draft_takes_all_sheets_of_one_kind(tmp_path: Path) -> None:
-    path = write_week(tmp_path / "a")
-    assert 'sheet = "*"  # likely: all 2 sheets have these columns' in toml_of(
-        draft_of(path)
-    )
-    path = write_week(tmp_path / "b", {"Cover": [["Invented"]], **WEEK})
-    assert 'sheet = "*"' not in toml_of(draft_of(path))
+    def sheet_line(sheets: Sheets) -> str:
+        text = toml_of(draft_of(write_week(tmp_path, sheets)))
+        [line] = [line for line in text.splitlines() if "sheet = " in line]
+        return line
+
+    many = {f"Day {day}": [HEADER, *TUESDAY] for day in range(12)}
+    likely = 'sheet = "*"  # likely: the '
+    assert sheet_line(WEEK).startswith(f"{likely}2 sheets there are have")
+    assert sheet_line(many).startswith(f"{likely}8 sheets looked at have")
+    some = sheet_line({"Cover": [["Invented"]], **WEEK})
+    assert '"*"' not in some
+    assert some.endswith("; a list takes several: Mon, Tue have the same columns")
