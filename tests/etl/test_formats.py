@@ -298,7 +298,7 @@ def test_a_missing_sheet_names_those_there_are(tmp_path: Path) -> None:
 def test_an_error_of_duckdb_fails_its_own_file_only(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def stumble(*arguments: object) -> None:
+    def stumble(*_: object, **__: object) -> None:
         raise duckdb.Error("Out of Range\n\nLINE 1: ...")
 
     monkeypatch.setattr("etl.intake.load_log", stumble)
