@@ -58,8 +58,17 @@ def _lead(receipts: pl.DataFrame) -> str:
         f"{words.plural(logs.height, 'log')} from "
         f"{words.plural(logs['site_code'].n_unique(), 'site')}: "
         f"{words.plural(sums['rows_read'], 'row')} read = {fates}. "
-        f"{words.plural(sums['field_faults'], 'value')} in rows that were kept could "
-        "not be read; the checks they belong to count as unreadable."
+        f"{_values_words(sums['field_faults'])}"
+    )
+
+
+def _values_words(faults: int) -> str:
+    if not faults:
+        return "Every value in the rows that were kept could be read."
+    whose = "the check it belongs to counts" if faults == 1 else "their checks count"
+    return (
+        f"{words.plural(faults, 'value')} in rows that were kept could not be read; "
+        f"{whose} as unreadable."
     )
 
 
@@ -69,7 +78,7 @@ def _receipts(receipts: pl.DataFrame, names: dict[str, str]) -> html.Section:
 
     return section(
         "Receipts",
-        "One a file, newest first. Rows read = loaded + revised + duplicate + "
+        "One a file or sheet, newest first. Rows read = loaded + revised + duplicate + "
         "rejected, always: the ledger refuses a receipt that does not add up.",
         table(
             receipts.to_dicts(),

@@ -16,7 +16,7 @@ from dashboard.pages import (
     sites,
 )
 from queries.readers.choices import Choices, read_choices
-from tests.builders import build_store
+from tests.builders import Row, build_store
 from tests.dashboard.components import (
     graphs,
     hrefs,
@@ -186,6 +186,29 @@ def test_intake_adds_up_and_keeps_the_rejected_row(con: Con, choices: Choices) -
     (reject,) = rows(table(page, "Rejected rows with reasons"))
     assert reject[0] == "NORTH_log.csv"
     assert "LOST" in reject[-1]
+
+
+@pytest.mark.parametrize(
+    ("cells", "words"),
+    [
+        ({}, "Every value in the rows that were kept could be read."),
+        (
+            {"drill_s": "soon"},
+            "1 value in rows that were kept could not be read; the check it belongs",
+        ),
+        (
+            {"drill_s": "soon", "tilt_deg": "?!"},
+            "2 values in rows that were kept could not be read; their checks count",
+        ),
+    ],
+)
+def test_intake_says_how_many_values_could_not_be_read(
+    tmp_path: Path, cells: Row, words: str
+) -> None:
+    with build_store(tmp_path, [cells]).reader() as con:
+        choices = read_choices(con)
+        page = intake.render(con, parse_view("", choices), choices)
+    assert words in lead(page)
 
 
 _SUM = ("Rows read", "= loaded", "+ revised", "+ duplicate", "+ rejected")
