@@ -75,7 +75,9 @@ def try_upload(store: Store, upload: Upload) -> dict[str, Any]:
         found["draft"] = _draft(upload)
     rejects = rehearsal.rejects.head(REJECTS_SHOWN)
     if not rejects.is_empty():
-        shown = rejects.select("source_row", "reason", "raw_text").to_dicts()
+        shown = rejects.select(
+            "file_name", "source_row", "reason", "raw_text"
+        ).to_dicts()
         found["rejects"] = [
             row | {"raw_text": row["raw_text"][:LONGEST_TEXT]} for row in shown
         ]

@@ -124,12 +124,16 @@ def _rejects(outcome: dict[str, Any]) -> list[Part]:
     rejects = outcome.get("rejects") or []
     if not rejects:
         return []
-    total = sum(receipt["rejected"] for receipt in outcome["receipts"])
+    receipts = outcome["receipts"]
+    total = sum(receipt["rejected"] for receipt in receipts)
+    # Of several sheets each has rows of its own numbers.
+    file = [Column("File", lambda row: row["file_name"])] if len(receipts) > 1 else []
     first = f"The first {len(rejects)} of {words.count(total)} rejected rows"
     return [
         table(
             rejects,
             [
+                *file,
                 Column("Row", lambda row: str(row["source_row"]), is_number=True),
                 Column("Reason", lambda row: row["reason"], is_prose=True),
                 Column("As written", lambda row: Cell(row["raw_text"], look="code")),
