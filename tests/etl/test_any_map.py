@@ -5,6 +5,7 @@ the file it stands in. Rows are counted by the test itself.
 """
 
 import csv
+import json
 from itertools import count
 from pathlib import Path
 
@@ -15,7 +16,7 @@ from hypothesis import strategies as st
 from etl.load import load_log
 from etl.site_map import read_site_map
 from etl.units import EXACT_FACTORS
-from queries.columns import INSTALLED_TIME, LOGGED_COLUMNS
+from queries.columns import COLUMN_BY_NAME, INSTALLED_TIME, LOGGED_COLUMNS
 from tests.builders import NOW
 from tests.examples import examples
 
@@ -45,6 +46,16 @@ cells = st.sampled_from(
 )
 
 
+def sources(name: str, names: list[str]) -> st.SearchStrategy[str | list[str]]:
+    """Draw the header of a column, or of a text several."""
+    one = st.just(name)
+    if COLUMN_BY_NAME[name].kind not in ("text", "code"):
+        return one
+    others = [other for other in names if other != name]
+    more = st.lists(st.sampled_from(others), min_size=1, max_size=2, unique=True)
+    return one | more.map(lambda those: [name, *those])
+
+
 @st.composite
 def maps(draw: st.DrawFn) -> tuple[str, list[str]]:
     """Draw the sections of a site map, and its columns' headers in order."""
@@ -52,11 +63,19 @@ def maps(draw: st.DrawFn) -> tuple[str, list[str]]:
     names = [*NEEDED, *draw(st.sampled_from(DATED)), *(each.name for each in chosen)]
     lines = []
     for name in names:
-        keys = [f'from = "{name}"']
-        if draw(st.booleans()):
+        column = COLUMN_BY_NAME[name]
+        keys = [f"from = {json.dumps(draw(sources(name, names)))}"]
+        if draw(st.booleans()) and "[" not in keys[0]:
             keys.append("fill_down = true")
-        own = next((each.unit for each in chosen if each.name == name), None)
-        units = [unit for unit, (ours, _) in EXACT_FACTORS.items() if ours == own]
+        if column.kind in ("text", "code") and draw(st.sampled_from([0, 0, 0, 1])):
+            always = draw(cells.filter(str.strip))
+            keys = [f"always = {json.dumps(always, ensure_ascii=False)}"]
+        if name == "record_id":
+            others = st.lists(st.sampled_from(names[1:]), max_size=3, unique=True)
+            keys = [f'from = "{name}"', f"within = {json.dumps(draw(others))}"]
+        units = [
+            unit for unit, (ours, _) in EXACT_FACTORS.items() if ours == column.unit
+        ]
         if units:
             keys.append(f'unit = "{draw(st.sampled_from(units))}"')
         lines.append(f"{name} = {{{', '.join(keys)}}}")
