@@ -2,6 +2,8 @@
 
 import argparse
 from datetime import UTC, datetime
+from pathlib import Path
+from shlex import quote
 
 from dashboard.terminal.output import complain, print_frame, print_rows
 from dashboard.terminal.progress import shown_progress
@@ -36,7 +38,10 @@ def load(args: argparse.Namespace) -> int:
             wait_s=args.wait,
             keep_editions=args.keep_editions,
         )
-    return print_result(result, args.form, is_strict=args.strict)
+    code = print_result(result, args.form, is_strict=args.strict)
+    if args.form == "table":
+        tell_of_rejects(result, args.store)
+    return code
 
 
 def _rehearse(args: argparse.Namespace) -> int:
@@ -62,6 +67,13 @@ def unload(args: argparse.Namespace) -> int:
     return 0
 
 
+def tell_of_rejects(result: IntakeResult, folder: Path) -> None:
+    """Print the command that lists rejected rows, where there are any."""
+    if any(receipt.rejected for receipt in result.receipts):
+        command = f"firmset rejects --store {quote(str(folder))}"
+        print(f"{command} lists the rejected rows, each with its reason")
+
+
 def print_result(
     result: IntakeResult, form: str, *, is_strict: bool, is_rehearsal: bool = False
 ) -> int:
@@ -76,8 +88,6 @@ def print_result(
         complain(result.fault)
     if form == "table":
         print(summary(result, is_rehearsal=is_rehearsal))
-        if not is_rehearsal and any(receipt.rejected for receipt in result.receipts):
-            print("firmset rejects lists the rejected rows, each with its reason")
     if result.failures or result.fault is not None:
         return EXIT_FILE_FAILED
     if is_strict and any(receipt.rejected for receipt in result.receipts):

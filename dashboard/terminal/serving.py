@@ -10,7 +10,7 @@ from pathlib import Path
 import waitress
 
 from dashboard.app import create_app
-from dashboard.terminal.intake import print_result
+from dashboard.terminal.intake import print_result, tell_of_rejects
 from dashboard.terminal.progress import shown_progress
 from dashboard.uploads.routes import Writing
 from dashboard.warming import Warming
@@ -65,6 +65,7 @@ def _build_demo(store: Store, installations: int, seed: int) -> int:
     with shown_progress() as progress:
         result = load_paths(store, [logs, SMALL_LOGS_FOLDER], progress=progress)
     exit_code = print_result(result, "table", is_strict=False)
+    tell_of_rejects(result, store.folder)
     if exit_code == 0:
         mark.write_text(wanted, "utf-8")
     return exit_code

@@ -134,8 +134,8 @@ def test_load_prints_receipts_and_a_sum(
     assert run(store, "load", str(path)) == 0
     assert capsys.readouterr().out.endswith(
         "1 file: 2 rows read = 1 loaded + 0 revised + 0 duplicate + 1 rejected; "
-        "edition 2 published\n"
-        "firmset rejects lists the rejected rows, each with its reason\n"
+        f"edition 2 published\nfirmset rejects --store {store.folder} lists the "
+        "rejected rows, each with its reason\n"
     )
     assert run(store, "load", str(path), "--strict") == 3
     assert "nothing new: loaded before, see receipt 3" in capsys.readouterr().out
