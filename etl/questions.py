@@ -112,10 +112,11 @@ def question_of_numbers(
     ).fetchall()
     if again < MOST_CONTRADICTIONS_FRAC * rows or not again:
         return []
-    headers = {found.column.name: found.header for found in site_map.columns}
+    headers = {found.column.name: found.own_headers for found in site_map.columns}
     day = headers.get("installed_on") or headers["installed_at"]
-    within = json.dumps([day, headers["crew_code"]], ensure_ascii=False)
-    number = json.dumps(headers["record_id"], ensure_ascii=False)
+    # A crew that the map names for the whole file stands in no column of it.
+    within = json.dumps([*day, *headers["crew_code"]], ensure_ascii=False)
+    number = json.dumps(*headers["record_id"], ensure_ascii=False)
     question = (
         f"{again} of {rows} record numbers are those of other days' or crews' anchors "
         "too: a question whether the numbers begin again; if so, write in the site map "

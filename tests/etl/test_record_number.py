@@ -211,6 +211,18 @@ def test_numbers_of_other_days_are_asked_about(tmp_path: Path) -> None:
     assert f"record_id = {DAY_AND_CREW}" in remark
 
 
+def test_a_crew_that_no_column_names_is_not_asked_about(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    for name, row in (("a", {}), ("b", {"Day": "5.5.2026"})):
+        path = write_daily(tmp_path / name, [row], '"No."')
+        site_map_path = path.with_suffix(".toml")
+        text = site_map_path.read_text("utf-8")
+        one_crew = text.replace('crew_code = "Crew"', 'crew_code = {always = "C1"}')
+        site_map_path.write_text(one_crew, "utf-8")
+        receipt = last(load(store, path))
+    assert 'record_id = {from = "No.", within = ["Day"]}' in receipt.remarks[-1]
+
+
 # A correction without a revision of its own is a conflict, but no number used twice.
 def test_other_content_of_one_day_and_crew_is_not_asked_about(tmp_path: Path) -> None:
     store = build_store(tmp_path)
