@@ -19,7 +19,7 @@ from pathlib import Path
 from etl.draft.sample import Layout, kind_of, read_rows
 from etl.sheets.registry import sheet_of_header
 from etl.site_map import SiteMap
-from etl.staging import joined_headers
+from etl.staging import joined_headers, title_in, unique_headers
 from etl.workbook_parts import parts_of
 from queries.errors import FirmsetError
 
@@ -186,11 +186,14 @@ def _lacking(path: Path, site_map: SiteMap) -> str:
     if len(rows) < places[-1]:
         return f"expects column names in row {places[-1]}, where the file has ended"
     headers = rows[0] if is_json else joined_headers([rows[n - 1] for n in places])
+    above, titles = rows[: places[0] - 1], site_map.titles
+    found = [one for one in titles if title_in(above, one, titles) is not None]
+    headers = unique_headers([*headers, *dict(site_map.told), *found])
     missing = [
         repr(header)
-        for found in site_map.columns
-        for header in found.headers
-        if header not in headers and (not is_json or found.column.name in NEEDED)
+        for one in site_map.columns
+        for header in one.headers
+        if header not in headers and (not is_json or one.column.name in NEEDED)
     ]
     return f"expects {', '.join(missing)}, which the file lacks" if missing else ""
 
@@ -198,8 +201,8 @@ def _lacking(path: Path, site_map: SiteMap) -> str:
 def _includes(wide: SiteMap, narrow: SiteMap) -> bool:
     """Say whether one map reads all that another does, in the same way."""
     ways = (
-        "time_zone encoding delimiter decimal header_rows sheet sheets date_format "
-        "day_first"
+        "time_zone encoding delimiter decimal header_rows sheet sheets titles "
+        "date_format day_first"
     )
     return (
         set(wide.columns) >= set(narrow.columns)

@@ -103,6 +103,7 @@ def _map_for_part(
         delimiter=",",
         header_rows=(1,),
         sheet=None,
+        titles=(),
     )
 
 

@@ -71,7 +71,7 @@ def _load_staged(
     source_file_id = next_source_file_id(con)
     remarks = [f"site map {site_map.chosen_because}"] if site_map.chosen_because else []
     staged, site_map, joined = _with_joined_codes(con, staged, site_map, source_file_id)
-    remarks += joined
+    remarks += [*_told(staged), *joined]
     _keep_site(con, site_map)
     screen(con, staged, site_map, now)
     _insert_rows(con, staged, site_map, source_file_id)
@@ -117,6 +117,12 @@ def _with_joined_codes(
         replace(site_map, site_code=site_code),
         site_remarks + remarks,
     )
+
+
+def _told(staged: StagedFile) -> list[str]:
+    """Say what was taken once for all rows, so that a reader sees it."""
+    listed = ", ".join(f"{name} = {text!r}" for name, text in staged.told)
+    return [f"said once for all rows: {listed}"] if listed else []
 
 
 def _keep_site(con: duckdb.DuckDBPyConnection, site_map: SiteMap) -> None:

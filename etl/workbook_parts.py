@@ -12,6 +12,7 @@ from pathlib import Path
 from etl.draft.layout import sheets_of
 from etl.draft.sample import kind_of
 from etl.site_map import SiteMap
+from etl.site_map.names import names_kept, plain_pattern, told_by
 from queries.errors import FirmsetError
 
 # A sheet a day for a year, and some to spare. Each is parsed in a process of its own.
@@ -24,11 +25,16 @@ def parts_of(path: Path, site_map: SiteMap) -> Iterator[tuple[str, SiteMap]]:
     Of a workbook of which the map takes several sheets each of them, as " [May]";
     else the file as it is, as "". FirmsetError where no sheet is meant, or too many.
     """
+    site_map = replace(site_map, told=_told_by_name(path, site_map))
     if not site_map.sheets or kind_of(path) != "workbook":
         yield "", site_map
         return
     names = sheets_of(path)
-    taken = [name for name in names if _is_meant(name, site_map.sheets)]
+    taken = {
+        name: meant
+        for name in names
+        if (meant := _meant_by(name, site_map.sheets)) is not None
+    }
     if not taken:
         raise FirmsetError(
             f"{path}: has no sheet {' or '.join(map(repr, site_map.sheets))}; it has "
@@ -39,9 +45,28 @@ def parts_of(path: Path, site_map: SiteMap) -> Iterator[tuple[str, SiteMap]]:
             f"{path}: {len(taken)} of its sheets are meant by {site_map.path.name}, "
             f"expected at most {MAX_SHEETS}"
         )
-    for name in taken:
-        yield f" [{name}]", replace(site_map, sheet=name, sheets=())
+    for name, pattern in taken.items():
+        told = (*site_map.told, *(told_by(pattern, name) or {}).items())
+        yield f" [{name}]", replace(site_map, sheet=name, sheets=(), told=told)
 
 
-def _is_meant(name: str, patterns: tuple[str, ...]) -> bool:
-    return any(fnmatchcase(name, pattern) for pattern in patterns)
+def _meant_by(name: str, patterns: tuple[str, ...]) -> str | None:
+    """Return the first pattern that a sheet's name fits, None where none does."""
+    fits = (
+        pattern for pattern in patterns if fnmatchcase(name, plain_pattern(pattern))
+    )
+    return next(fits, None)
+
+
+def _told_by_name(path: Path, site_map: SiteMap) -> tuple[tuple[str, str], ...]:
+    """Return what the file's name tells; FirmsetError where it does not fit."""
+    names = names_kept(site_map.match)
+    if not names:
+        return ()
+    told = told_by(site_map.match, path.name)
+    if told is None:
+        raise FirmsetError(
+            f"{path}: expected a name as {site_map.match!r}, from which "
+            f"{site_map.path.name} takes {', '.join(names)}"
+        )
+    return tuple(told.items())

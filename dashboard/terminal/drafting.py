@@ -56,6 +56,7 @@ def findings(found: Draft) -> dict[str, object]:
             name: {"value": one.value, "sureness": one.sureness, "reason": one.reason}
             for name, one in _layout(found)
         },
+        "titles": list(found.header.titles),
         "dates": {
             "iso": found.dates.is_iso,
             "format": found.dates.date_format,
@@ -134,6 +135,9 @@ def _report(found: Draft) -> Iterator[str]:
     yield f"{found.path.name}: {words.plural(len(found.header.rows), 'row')} looked at"
     for name, one in _layout(found):
         yield f"  {name} {one.value!r}: {one.sureness}, {one.reason}"
+    if found.header.titles:
+        listed = ", ".join(map(repr, found.header.titles))
+        yield f"  titles {listed}: likely, they stand above the column names"
     active, placed = len(found.active), len(found.placed)
     yield f"  {active} columns mapped, {placed - active} guessed and left as comments"
     for placed_one in found.placed:

@@ -9,12 +9,15 @@ from etl.draft.codes import Codes, codes_of
 from etl.draft.columns import NEEDED, Placed, place_columns
 from etl.draft.dates import DateStyle, style_of
 from etl.draft.fill_down import fill_down_of
-from etl.draft.header import Header, find_header, plain_header
+from etl.draft.header import Header, find_header, plain_header, unread_above
 from etl.draft.layout import decimal_of, delimiter_of, encoding_of, sheets_of
 from etl.draft.looks import Looks, looks_of
+from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
 from etl.draft.said import Said
 from etl.draft.sample import Kind, Layout, kind_of, read_rows
+from etl.draft.titles import missing_said_once, with_titles, with_told
 from etl.draft.within import with_record_asked, within_of
+from etl.site_map.names import names_kept
 from queries.errors import FirmsetError
 
 _MOST_SHEETS = 8
@@ -141,6 +144,9 @@ def _draft(
     sheet: Said[str] | None,
 ) -> Draft:
     decimal = decimal_of(cell for row in header.rows for cell in row)
+    placed = place_columns(header, _looks(header, decimal.value))
+    header = with_titles(header, placed, decimal.value)
+    header, match, sheet = _with_names(path, header, placed, sheet)
     looks = _looks(header, decimal.value)
     placed = place_columns(header, looks)
     within = within_of(header, looks, placed)
@@ -150,10 +156,13 @@ def _draft(
         for one in placed
         if one.said.is_active and one.column.kind in ("date", "instant")
     ]
+    written = [cell for one in dated for cell in one.looks.filled]
+    if sheet is not None and CALLED["installed_on"] in names_kept(sheet.value):
+        written += sheets_of(path)
     return Draft(
         path=path,
         kind=kind,
-        match=match_of(path.name),
+        match=match,
         encoding=encoding,
         delimiter=delimiter,
         decimal=decimal,
@@ -163,9 +172,32 @@ def _draft(
         codes={one.column.name: codes_of(one.column, one.looks) for one in placed},
         fill_down=fill_down_of(placed, is_workbook=kind == "workbook"),
         within=within,
-        dates=style_of(cell for one in dated for cell in one.looks.filled),
-        remarks=header.remarks,
+        dates=style_of(written),
+        remarks=(*unread_above(header), *header.remarks),
     )
+
+
+def _with_names(
+    path: Path, header: Header, placed: list[Placed], sheet: Said[str] | None
+) -> tuple[Header, str, Said[str] | None]:
+    """Add columns for what only the names of the file and of its sheets say.
+
+    Returns the header with them, the pattern for the file's name, and the sheet's.
+    """
+    missing = missing_said_once(header, placed)
+    if sheet is not None and sheet.value == "*":
+        names = sheets_of(path)
+        column = kept_in_sheets(names, missing)
+        if column is not None:
+            reason = f"{sheet.reason}; its name is the {CALLED[column]}"
+            sheet = Said(f"{{{CALLED[column]}}}", "likely", reason)
+            header = with_told(header, CALLED[column], names[0])
+            missing = missing - {column}
+    stem = path.name.removesuffix(".gz").rpartition(".")[0]
+    kept = kept_in_name(stem, missing)
+    for column, text in kept.items():
+        header = with_told(header, CALLED[column], text)
+    return header, match_of(with_braces(path.name, kept)), sheet
 
 
 def match_of(name: str) -> str:

@@ -1,7 +1,7 @@
 """Find the row of column names among titles, groups and units."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 
 from etl.draft.dates import is_date, is_time
@@ -10,7 +10,7 @@ from etl.draft.numbers import header_readings, measured, unit_of
 from etl.draft.said import Said
 from etl.draft.sample import Rows
 from etl.draft.words import words
-from etl.staging import unique_headers
+from etl.staging import title_in, unique_headers
 
 _LOOKED_AT = 40
 _CELLS_LOOKED_AT = 80
@@ -23,7 +23,9 @@ class Header:
     """Where the column names stand, and what is above and below them.
 
     `row` counts from 1. `units` are those of a row of units below, by column.
-    `rows` are the rows of data.
+    `rows` are the rows of data, `above` those over the names. `titles` are those of
+    them that hold for all rows, with their columns; `said_once` are the last of the
+    names, of these and of what the file's name says (etl/draft/titles.py).
     """
 
     row: Said[int]
@@ -31,6 +33,9 @@ class Header:
     units: tuple[str | None, ...]
     rows: Rows
     remarks: tuple[str, ...]
+    above: Rows = field(default_factory=list)
+    titles: dict[str, str] = field(default_factory=dict)
+    said_once: tuple[str, ...] = ()
 
 
 def find_header(rows: Rows) -> Header:
@@ -41,9 +46,6 @@ def find_header(rows: Rows) -> Header:
     reason = f"{known} of its {sum(map(bool, rows[place]))} cells are words for columns"
     sureness: str = "sure" if known >= 4 else "likely" if known >= 2 else "guess"
     remarks = []
-    if place > 0 and sum(map(bool, rows[place - 1])) > 1:
-        above = ", ".join(cell for cell in rows[place - 1] if cell)
-        remarks.append(f"row {place} above the header holds {above}, which is not read")
     units, data = _units_below(rows, place)
     if any(units):
         remarks.append(
@@ -53,7 +55,18 @@ def find_header(rows: Rows) -> Header:
     said = Said(place + 1, "guess", reason)
     if sureness != "guess":
         said = Said(place + 1, "sure" if sureness == "sure" else "likely", reason)
-    return Header(said, unique_headers(rows[place]), units, data, tuple(remarks))
+    names = unique_headers(rows[place])
+    return Header(said, names, units, data, tuple(remarks), rows[:place])
+
+
+def unread_above(header: Header) -> list[str]:
+    """Say what the row above the column names holds, where nothing of it is read."""
+    cells = [cell for cell in header.above[-1] if cell] if header.above else []
+    is_read = any(title_in([cells], one, ()) is not None for one in header.titles)
+    if len(cells) < 2 or is_read:
+        return []
+    row = len(header.above)
+    return [f"row {row} above the header holds {', '.join(cells)}, which is not read"]
 
 
 def plain_header(rows: Rows) -> Header:
@@ -75,7 +88,7 @@ def _score(row: Sequence[str]) -> float:
 
 def _known(row: Sequence[str]) -> int:
     cells = [cell for cell in row[:_CELLS_LOOKED_AT] if _may_be_name(cell)]
-    return sum(_best_fit(cell) >= KNOWN for cell in cells)
+    return sum(best_fit(cell) >= KNOWN for cell in cells)
 
 
 def _may_be_name(cell: str) -> bool:
@@ -89,7 +102,7 @@ def _may_be_name(cell: str) -> bool:
 
 
 @cache
-def _best_fit(cell: str) -> float:
+def best_fit(cell: str) -> float:
     """Return how well a cell names the column that it names best."""
     return max(
         name_fit(reading.words, name)

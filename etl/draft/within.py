@@ -40,7 +40,7 @@ def within_of(
         own.append([active["revision"].looks.cells[place] for place in places])
     again = _again(own)
     if not again:
-        return _asked(own[0], active)
+        return _asked(own[0], active, header)
     tried = {
         name: [cells[place] for place in places]
         for name, cells in _candidates(header, looks, placed).items()
@@ -109,13 +109,20 @@ def _again(columns: Sequence[Sequence[str]]) -> int:
 
 
 def _asked(
-    numbers: Sequence[str], active: dict[str, Placed]
+    numbers: Sequence[str], active: dict[str, Placed], header: Header
 ) -> Said[tuple[str, ...]] | None:
-    """Ask of numbers that count from 1 whether they do so in each file."""
+    """Ask of numbers that count from 1 whether they do so in each file.
+
+    Within the day, and the crew where the file is one crew's.
+    """
     day = next((active[name].header for name in _DAYS if name in active), None)
     counted = [str(number) for number in range(1, len(numbers) + 1)]
     if day is None or len(numbers) < _FEWEST_COUNTED or set(numbers) != set(counted):
         return None
+    crew = active["crew_code"].header if "crew_code" in active else None
+    crews = (crew,) if crew in header.said_once else ()
     return Said(
-        (day,), "guess", "they count from 1: do they begin again in each file or sheet?"
+        (day, *crews),
+        "guess",
+        "they count from 1: do they begin again in each file or sheet?",
     )

@@ -16,7 +16,10 @@ from queries.columns import COLUMN_BY_NAME
 ANY_ZONE = "Etc/UTC"
 # How a map says what no column of a file is.
 _OTHERWISE = {
-    "crew_code": '; {always = "..."} if all rows are of one crew',
+    "crew_code": (
+        '; {always = "..."} if all rows are of one crew; "crew" if the name of the '
+        'file or sheet is the crew, and match or sheet has "{crew}" there'
+    ),
     "setting_code": (
         '; {from = ["...", "..."]} if it stands in several columns, {always = "..."} '
         "if all rows are of one"
@@ -65,6 +68,8 @@ def _files(draft: Draft) -> Iterator[str]:
     yield "[files]"
     is_exact = draft.match == draft.path.name
     reason = "sure: this file" if is_exact else "likely: the date in the name varies"
+    if "{" in draft.match:
+        reason = "likely: what stands for the braces is a column"
     yield f"match = {_text(draft.match)}  {_comment(reason)}"
     said = {
         "encoding": draft.encoding if draft.kind == "text" else None,
@@ -78,6 +83,10 @@ def _files(draft: Draft) -> Iterator[str]:
     if draft.kind in ("text", "workbook"):
         row = draft.header.row
         yield _said_line(f"header_row = {row.value}", row)
+    if draft.header.titles:
+        titles = ", ".join(map(_text, draft.header.titles))
+        reason = "likely: they stand above the column names, once for all rows"
+        yield f"titles = [{titles}]  {_comment(reason)}"
     yield ""
 
 

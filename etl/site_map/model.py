@@ -5,6 +5,7 @@ from datetime import date
 from fnmatch import fnmatch
 from pathlib import Path
 
+from etl.site_map.names import plain_pattern
 from queries.columns import Column
 
 ENCODINGS = ("utf-8", "utf-16", "latin-1", "windows-1252")
@@ -48,6 +49,8 @@ class SiteMap:
 
     `sheet` names the one sheet of a workbook, None the first; `sheets` are the names
     or patterns where several are taken (etl/workbook_parts.py).
+    `titles` name what stands above the column names for all rows of a file, `told` is
+    what the file's and the sheet's name say so, by name: set for one file at a time.
     `valid_from` is the first day of this format, where the site had another before.
     `date_format` (strptime) and `day_first` exclude each other; with neither, dates
     are ISO 8601. `chosen_because` says why this map and no other was taken for a file,
@@ -68,6 +71,8 @@ class SiteMap:
     header_rows: tuple[int, ...] = (1,)
     sheet: str | None = None
     sheets: tuple[str, ...] = ()
+    titles: tuple[str, ...] = ()
+    told: tuple[tuple[str, str], ...] = ()
     valid_from: date | None = None
     date_format: str | None = None
     day_first: bool | None = None
@@ -92,4 +97,4 @@ class SiteMap:
 
     def fits(self, path: Path) -> bool:
         """Say whether this map is one for a file, by the file's name."""
-        return fnmatch(path.name, self.match)
+        return fnmatch(path.name, plain_pattern(self.match))

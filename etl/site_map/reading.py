@@ -12,6 +12,7 @@ from etl.site_map.codes import read_codes
 from etl.site_map.columns import read_columns
 from etl.site_map.faults import Faults, shown
 from etl.site_map.model import ENCODINGS, SiteMap
+from etl.site_map.names import names_kept, plain_pattern, unclear_part
 from etl.site_map.tables import Table, check_names
 from queries.errors import FirmsetError
 
@@ -52,7 +53,8 @@ def read_site_map(path: Path) -> SiteMap:
     if date_format and "installed_at" in names:
         _require_time_of_day(date_format, faults)
     sheets = _sheets(files, faults)
-    is_one_sheet = len(sheets) == 1 and not set("*?") & set(sheets[0])
+    is_one_sheet = len(sheets) == 1 and not set("*?") & set(plain_pattern(sheets[0]))
+    header_rows = _header_rows(files, faults)
     site_map = SiteMap(
         path=path,
         sha256=hashlib.sha256(content).hexdigest(),
@@ -65,13 +67,15 @@ def read_site_map(path: Path) -> SiteMap:
         encoding=files.one_of("encoding", ENCODINGS, "utf-8"),
         delimiter=_delimiter(files, decimal, faults),
         decimal=decimal,
-        header_rows=_header_rows(files, faults),
+        header_rows=header_rows,
         sheet=sheets[0] if is_one_sheet else None,
         sheets=() if is_one_sheet else sheets,
+        titles=_titles(files, header_rows[0], faults),
         valid_from=_valid_from(files, faults),
         date_format=date_format,
         day_first=day_first,
     )
+    _check_told(site_map, faults)
     faults.report()
     return site_map
 
@@ -174,6 +178,49 @@ def _sheets(files: Table, faults: Faults) -> tuple[str, ...]:
             'as "Week *", or a list of them',
         )
     return tuple(names)
+
+
+def _titles(files: Table, first_row: int, faults: Faults) -> tuple[str, ...]:
+    """Return the names of what stands above the column names for all rows."""
+    value = files.values.get("titles", [])
+    given = value if isinstance(value, list) else [value]
+    titles = [name for name in given if isinstance(name, str) and name.strip()]
+    said = f"[files] titles = {shown(value)}"
+    if len(titles) < len(given):
+        faults.add(
+            ("files", "titles"),
+            f"{said}: expected a list of the words that stand above the column names, "
+            'such as ["Date", "Crew"]',
+        )
+    elif titles and first_row == 1:
+        faults.add(
+            ("files", "titles"),
+            f"{said}: nothing stands above header_row = 1, expected a later row",
+        )
+    return tuple(" ".join(title.rstrip(" :").split()) for title in titles)
+
+
+def _check_told(site_map: SiteMap, faults: Faults) -> None:
+    """What names and titles tell has one name each, and its ends can be told."""
+    for key, patterns in (("match", (site_map.match,)), ("sheet", site_map.sheets)):
+        for pattern in patterns:
+            if part := unclear_part(pattern):
+                faults.add(
+                    ("files", key),
+                    f"[files] {key} = {shown(pattern)}: where {part} is parted is not "
+                    "known, expected some other sign between them",
+                )
+    for sheet in site_map.sheets or ("",):
+        names = [
+            *(*names_kept(site_map.match), *names_kept(sheet)),
+            *site_map.titles,
+        ]
+        for name in sorted({name for name in names if names.count(name) > 1}):
+            faults.add(
+                ("files",),
+                f"[files] names {shown(name)} twice in match, sheet and titles, "
+                "expected another name for each",
+            )
 
 
 def _valid_from(files: Table, faults: Faults) -> date | None:

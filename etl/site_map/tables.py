@@ -9,8 +9,8 @@ from queries.columns import COLUMN_BY_NAME
 TABLES: dict[str, tuple[str, ...]] = {
     "site": ("code", "name", "time_zone"),
     "files": (
-        *("match", "encoding", "delimiter", "decimal", "header_row", "sheet"),
-        "valid_from",
+        *("match", "encoding", "delimiter", "decimal", "header_row", "titles"),
+        *("sheet", "valid_from"),
     ),
     "dates": ("format", "day_first"),
     "columns": tuple(COLUMN_BY_NAME),

@@ -12,11 +12,13 @@ from etl.staging.staged_file import (
     joined_headers,
     unique_headers,
 )
+from etl.staging.told import title_in
 
 __all__ = [
     "StagedFile",
     "filled_down_sql",
     "joined_headers",
     "stage_file",
+    "title_in",
     "unique_headers",
 ]

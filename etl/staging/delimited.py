@@ -60,8 +60,12 @@ def plain_glob(path: Path) -> str:
 
 @dataclass(frozen=True)
 class _Head:
-    """The header's rows, and the number of rows and of lines down to their end."""
+    """The header's rows, and the number of rows and of lines down to their end.
 
+    `titles` are the rows above.
+    """
+
+    titles: list[list[str]]
     cells: list[list[str]]
     headers: tuple[str, ...]
     last_row: int
@@ -74,6 +78,10 @@ class _Head:
             tuple(map(trimmed, [*row, *[""] * (width - len(row))]))
             for row in self.cells
         )
+
+    @property
+    def title_rows(self) -> tuple[tuple[str, ...], ...]:
+        return tuple(map(tuple, self.titles))
 
 
 def _read_head(path: Path, source: Path, site_map: SiteMap) -> _Head:
@@ -97,8 +105,13 @@ def _read_head(path: Path, source: Path, site_map: SiteMap) -> _Head:
             f"{path}: row {site_map.header_row} has {len(headers)} columns, expected "
             f"at most {limits.MAX_COLUMNS}"
         )
+    titles = [record.cells for record in above[: -len(records)]]
     return _Head(
-        cells, headers, site_map.header_row, sum(found.line_count for found in above)
+        titles,
+        cells,
+        headers,
+        site_map.header_row,
+        sum(found.line_count for found in above),
     )
 
 
@@ -153,6 +166,7 @@ def _stage_fast(
         head.headers,
         first_row=head.last_row + 1,
         header_cells=head.trimmed_cells,
+        title_rows=head.title_rows,
     )
 
 
@@ -220,6 +234,7 @@ def _stage_with_care(
         first_row=head.last_row + 1,
         has_own_rows=True,
         header_cells=head.trimmed_cells,
+        title_rows=head.title_rows,
     )
 
 

@@ -11,6 +11,7 @@ from etl.staging.json_lines import stage_json_lines
 from etl.staging.parquet import stage_parquet
 from etl.staging.recognise import recognise
 from etl.staging.staged_file import StagedFile
+from etl.staging.told import with_told
 from etl.staging.unpack import unpack_gzip
 from etl.staging.workbook import stage_workbook
 from queries.errors import FirmsetError
@@ -23,6 +24,7 @@ def stage_file(
     with tempfile.TemporaryDirectory() as folder:
         try:
             staged = _stage(con, path, site_map, Path(folder))
+            staged = with_told(con, staged, site_map)
         except OSError as error:
             raise FirmsetError(f"{path}: cannot be read: {error}") from error
     columns = site_map.columns

@@ -24,7 +24,9 @@ class StagedFile:
     file_row (the row's number), line_fault (why the row is not of the file's shape,
     or NULL) and line (its text; NULL where the cells say it all).
     `part` says which part of the file it is, where it is one of several: " [May]".
-    `header_cells` are the header's rows as they stood, the texts trimmed.
+    `header_cells` are the header's rows as they stood, the texts trimmed; `title_rows`
+    are the rows above them. `told` are the last of the headers, with the text that a
+    title or the file's name gives for every row (etl/staging/told.py).
     `codes_as_stored` names canonical columns each of whose cells is blank (NULL) or the
     code that is stored: nothing needs to be read from them (etl/codes.py finds them).
     """
@@ -34,6 +36,8 @@ class StagedFile:
     first_row: int
     has_own_rows: bool = False
     header_cells: tuple[tuple[str, ...], ...] = ()
+    title_rows: tuple[tuple[str, ...], ...] = ()
+    told: tuple[tuple[str, str], ...] = ()
     part: str = ""
     codes_as_stored: frozenset[str] = frozenset()
 
@@ -64,9 +68,9 @@ class StagedFile:
         rows = [
             " and ".join(
                 f"coalesce({_trimmed(f'staged_row.c{i + 1}')}, '') = $r{row}_{i}"
-                for i in range(len(self.headers))
+                for i in range(len(cells))
             )
-            for row in range(len(self.header_cells))
+            for row, cells in enumerate(self.header_cells)
         ]
         return " or ".join(f"({row})" for row in rows) or "false"
 

@@ -85,14 +85,19 @@ def _stage_sheet(
             f"{path}: the sheet ends before row {site_map.header_row}, where the site "
             f"map {site_map.path.name} expects the column names"
         )
-    above = _header_rows(con, site_map)
-    headers = joined_headers(above)
+    above = _rows_above(con, site_map)
+    titles, header = (
+        above[: site_map.header_rows[0] - 1],
+        above[-len(site_map.header_rows) :],
+    )
+    headers = joined_headers(header)
     staged = StagedFile(
         path,
         headers,
         first_row=site_map.header_row + 1,
         has_own_rows=True,
-        header_cells=tuple(tuple(map(trimmed, row)) for row in above),
+        header_cells=tuple(tuple(map(trimmed, row)) for row in header),
+        title_rows=tuple(map(tuple, titles)),
     )
     columns = [f"c{i + 1}" for i in range(len(headers))]
     blank = ", ".join(f"nullif(trim({column}), '')" for column in columns)
@@ -112,18 +117,19 @@ def _stage_sheet(
     return staged
 
 
-def _header_rows(con: duckdb.DuckDBPyConnection, site_map: SiteMap) -> list[list[str]]:
-    """Return the cells of the header's rows, blank ones as ''."""
+def _rows_above(con: duckdb.DuckDBPyConnection, site_map: SiteMap) -> list[list[str]]:
+    """Return the cells of all rows above the data, blank ones as ''."""
     found = con.execute(
         """
         select file_row, columns('c[0-9]+') from sheet_row
-        where file_row between $first and $last
+        where file_row <= $last
         """,
-        {"first": site_map.header_rows[0], "last": site_map.header_row},
+        {"last": site_map.header_row},
     )
     width = len(found.description or ()) - 1
     rows = {row: [cell or "" for cell in cells] for row, *cells in found.fetchall()}
-    return [rows.get(number, [""] * width) for number in site_map.header_rows]
+    numbers = range(1, site_map.header_row + 1)
+    return [rows.get(number, [""] * width) for number in numbers]
 
 
 def _line_fault_sql(

@@ -61,10 +61,13 @@ def maps(draw: st.DrawFn) -> tuple[str, list[str]]:
     """Draw the sections of a site map, and its columns' headers in order."""
     chosen = draw(st.lists(st.sampled_from(OTHERS), max_size=8, unique=True))
     names = [*NEEDED, *draw(st.sampled_from(DATED)), *(each.name for each in chosen)]
+    titled = draw(st.sampled_from(names))
     lines = []
     for name in names:
         column = COLUMN_BY_NAME[name]
         keys = [f"from = {json.dumps(draw(sources(name, names)))}"]
+        if name == titled:
+            keys = ['from = "Title"']
         if draw(st.booleans()) and "[" not in keys[0]:
             keys.append("fill_down = true")
         if column.kind in ("text", "code") and draw(st.sampled_from([0, 0, 0, 1])):
@@ -72,7 +75,8 @@ def maps(draw: st.DrawFn) -> tuple[str, list[str]]:
             keys = [f"always = {json.dumps(always, ensure_ascii=False)}"]
         if name == "record_id":
             others = st.lists(st.sampled_from(names[1:]), max_size=3, unique=True)
-            keys = [f'from = "{name}"', f"within = {json.dumps(draw(others))}"]
+            header = "Title" if name == titled else name
+            keys = [f'from = "{header}"', f"within = {json.dumps(draw(others))}"]
         units = [
             unit for unit, (ours, _) in EXACT_FACTORS.items() if ours == column.unit
         ]
@@ -83,10 +87,9 @@ def maps(draw: st.DrawFn) -> tuple[str, list[str]]:
     # A map is refused whose format has no time of day where one is needed.
     is_timed = any(each.kind == "instant" for each in chosen) or names[3] == DATES[1]
     dates = draw(st.sampled_from(DATE_SECTIONS[is_timed:]))
-    return (
-        f"decimal = '{decimal}'\n[dates]\n{dates}\n[columns]\n" + "\n".join(lines),
-        names,
-    )
+    files = f"decimal = '{decimal}'\nheader_row = 2\ntitles = 'Title'"
+    columns = "\n".join(lines)
+    return f"{files}\n[dates]\n{dates}\n[columns]\n{columns}", names
 
 
 def test_no_cell_fails_its_file(
@@ -105,7 +108,8 @@ def test_no_cell_fails_its_file(
         )
         path = tmp_path / "any.csv"
         with path.open("w", encoding="utf-8", newline="") as target:
-            csv.writer(target).writerows([names, *table])
+            title = ["Title", data.draw(cells)]
+            csv.writer(target).writerows([title, names, *table])
         receipt = load_log(ledger, path, read_site_map(tmp_path / "any.toml"), NOW)
         written = sum(any(cell.strip(" ") for cell in each) for each in table)
         assert receipt.rows_read == written

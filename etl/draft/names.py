@@ -1,0 +1,50 @@
+"""What the names of files and sheets say of a day or a crew, where no column does."""
+
+import re
+from collections.abc import Collection, Sequence
+
+from etl.draft.dates import is_date
+from etl.draft.match import name_fit
+from etl.draft.words import tokens
+
+# What a draft calls these columns, by the canonical one.
+CALLED = {"installed_on": "day", "crew_code": "crew"}
+_FITS = 0.99
+_PARTED = re.compile(r"_+| +- +")
+_NUMBERED = re.compile(r"(?P<word>\D*[^\W\d])[\W_]*\d+[a-z]?", re.IGNORECASE)
+
+
+def kept_in_name(name: str, missing: Collection[str]) -> dict[str, str]:
+    """Return the parts of a name that say one of the missing columns, by the column.
+
+    Parts stand between `_` or " - ": a date, or a word for a crew with its number.
+    """
+    found: dict[str, str] = {}
+    for part in filter(None, _PARTED.split(name)):
+        column = _column_of(part)
+        if column and column in missing and column not in found:
+            found[column] = part
+    return found
+
+
+def with_braces(name: str, kept: dict[str, str]) -> str:
+    """Return the name with each part that is kept as a column named in braces."""
+    for column, part in kept.items():
+        name = name.replace(part, f"{{{CALLED[column]}}}", 1)
+    return name
+
+
+def kept_in_sheets(names: Sequence[str], missing: Collection[str]) -> str | None:
+    """Return the column that each sheet's whole name says; None: not one of them."""
+    said = {_column_of(name) for name in names}
+    column = said.pop() if len(said) == 1 else None
+    return column if column in missing else None
+
+
+def _column_of(part: str) -> str | None:
+    if is_date(part):
+        return "installed_on"
+    numbered = _NUMBERED.fullmatch(part.strip())
+    if numbered and name_fit(tokens(numbered["word"]), "crew_code") >= _FITS:
+        return "crew_code"
+    return None

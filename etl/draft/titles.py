@@ -1,0 +1,81 @@
+"""What a file says once for all rows: above its column names, or in its name."""
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
+
+from etl.draft.columns import Placed
+from etl.draft.header import KNOWN, Header, best_fit
+from etl.draft.looks import Looks
+from etl.draft.match import match
+from etl.staging import title_in, unique_headers
+from queries.columns import COLUMN_BY_NAME
+
+# What holds for a whole sheet. No measure is among them: a torque in a title is the
+# one required, not one that was set. Common practice, no source.
+_SAID_ONCE = (
+    *("installed_on", "crew_code", "setting_code", "installer_code", "inspector_code"),
+    *("work_area", "wrench_code", "bit_code", "drill_method", "orientation"),
+    "base_material",
+)
+_FITS = 0.99
+_SUITS = 0.6
+
+
+def with_titles(header: Header, placed: Sequence[Placed], decimal: str) -> Header:
+    """Return the header with a column more for each title whose words name one.
+
+    Only columns that no column of the file is placed in.
+    """
+    missing = missing_said_once(header, placed)
+    named = list(dict.fromkeys(_names(header.above)))
+    for title in named:
+        text = title_in(header.above, title, named)
+        column = _column_of(title, text, decimal, missing) if text else None
+        if text and column:
+            missing -= {column}
+            header = with_told(header, title, text)
+            header = replace(header, titles={**header.titles, title: column})
+    return header
+
+
+def missing_said_once(header: Header, placed: Sequence[Placed]) -> set[str]:
+    """Return the columns that may be said once for all rows, and are not said yet."""
+    taken = {one.column.name for one in placed if one.said.is_active}
+    if "installed_at" in taken:
+        taken.add("installed_on")
+    return {*_SAID_ONCE} - taken - {*header.titles.values()}
+
+
+def with_told(header: Header, name: str, text: str) -> Header:
+    """Return the header with a column more that holds one text in every row."""
+    width = len(header.names)
+    padded = ([*row[:width], *[""] * (width - len(row))] for row in header.rows)
+    names = unique_headers([*header.names, name])
+    return replace(
+        header,
+        names=names,
+        said_once=(*header.said_once, names[-1]),
+        units=(*header.units, None),
+        rows=[[*row, text] for row in padded],
+    )
+
+
+def _names(rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    """Yield what may be a title: words for a column, before a colon or without one."""
+    for row in rows:
+        for cell in row:
+            name = " ".join(cell.partition(":")[0].split())
+            if name and best_fit(name) >= KNOWN:
+                yield name
+
+
+def _column_of(
+    title: str, text: str, decimal: str, missing: Collection[str]
+) -> str | None:
+    """Return the column that a title names by all of its words, and its text suits."""
+    looks = Looks((text,), decimal)
+    for name in _SAID_ONCE:
+        found = match(title, looks, COLUMN_BY_NAME[name], None)
+        if found.name_fit >= _FITS and found.value_fit >= _SUITS and name in missing:
+            return name
+    return None

@@ -1,0 +1,337 @@
+"""What a log says once for all its rows: above the column names, or in a name.
+
+Expected by hand, from the files that each test writes.
+"""
+
+import csv
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+import pytest
+import xlsxwriter
+
+from etl.draft.draft import draft_of
+from etl.draft.write import toml_of
+from etl.intake import load_paths
+from etl.site_map import read_site_map
+from etl.site_map.names import told_by
+from etl.staging import title_in
+from queries.errors import FirmsetError
+from queries.store import Store
+from tests.builders import build_store, load
+from tests.etl.correcting import given_back, open_rejects, sent_again
+
+MAP = """
+[site]
+code = "ONCE"
+name = "Invented site with forms"
+time_zone = "Europe/Madrid"
+[files]
+match = "{match}"
+{files}
+[dates]
+format = "%d.%m.%Y"
+[columns]
+record_id = {{from = "No", within = ["Day"]}}
+installed_on = "Day"
+crew_code = "Crew"
+setting_code = "Code"
+inspector_code = "Inspector"
+"""
+Rows = Sequence[Sequence[object]]
+NAMES = ["No", "Code"]
+FORM: Rows = [
+    ["Daily sheet"],
+    ["Day:", "", "04.05.2026", "Inspector: I1"],
+    ["Crew", "Site office"],
+    ["C7"],
+    NAMES,
+    [1, "M12-68"],
+    [2, "M12-68"],
+]
+TITLES = 'header_row = 5\ntitles = ["Day", "Crew", "Inspector"]'
+HELD = [("2026-05-04/1", "C7", "I1"), ("2026-05-04/2", "C7", "I1")]
+
+
+def write_map(
+    folder: Path, files: str = TITLES, match: str = "*", name: str = "once.toml"
+) -> Path:
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / name
+    path.write_text(MAP.format(files=files, match=match), "utf-8")
+    return path
+
+
+def write_form(folder: Path, rows: Rows = FORM, name: str = "form.csv") -> Path:
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / name
+    with path.open("w", encoding="utf-8", newline="") as target:
+        csv.writer(target).writerows(rows)
+    return path
+
+
+def write_book(
+    folder: Path, sheets: Mapping[str, Rows], name: str = "book.xlsx"
+) -> Path:
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / name
+    with xlsxwriter.Workbook(path) as book:
+        for title, rows in sheets.items():
+            page = book.add_worksheet(title)
+            for number, row in enumerate(rows):
+                page.write_row(number, 0, row)
+    return path
+
+
+def held(store: Store) -> list[tuple[str, str, str]]:
+    with store.reader() as con:
+        return con.execute(
+            "select record_id, crew_code, inspector_code from installation order by all"
+        ).fetchall()
+
+
+# "Site office" stands right of Crew and is not named in the map, but in the list.
+def test_titles_are_columns_of_every_row(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    files = TITLES.replace('"Crew", ', '"Crew", "Site office", ')
+    write_map(tmp_path / "a", files)
+    result = load(store, write_form(tmp_path / "a"))
+    assert not result.failures
+    assert held(store) == HELD
+    [remark] = result.receipts[0].remarks
+    assert remark == (
+        "said once for all rows: Day = '04.05.2026', Crew = 'C7', "
+        "Site office = '', Inspector = 'I1'"
+    )
+
+
+def test_titles_of_a_sheet_are_read_as_its_cells_are(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    write_map(tmp_path / "a", 'header_row = 3\ntitles = ["Day", "Crew", "Inspector"]')
+    rows = [["Day", 46146, "Crew:", "C7"], ["Inspector:", "I1"], *FORM[4:]]
+    assert not load(store, write_book(tmp_path / "a", {"Form": rows})).failures
+    assert held(store) == HELD  # 46146 is 2026-05-04 in the 1900 system.
+
+
+@pytest.mark.parametrize(
+    ("name", "match", "crew"),
+    [
+        ("C7_week19.csv", "{Crew}_*.csv", "C7"),
+        ("week 19 - C7.csv", "week * - {Crew}.csv", "C7"),
+        ("C 7.csv", "{Crew}.csv", "C 7"),
+    ],
+)
+def test_a_part_of_the_files_name_is_a_column(
+    tmp_path: Path, name: str, match: str, crew: str
+) -> None:
+    store = build_store(tmp_path)
+    files = 'header_row = 5\ntitles = ["Day", "Inspector"]'
+    write_map(tmp_path / "a", files, match)
+    assert not load(store, write_form(tmp_path / "a", name=name)).failures
+    assert {found for _, found, _ in held(store)} == {crew}
+
+
+def test_a_sheets_name_is_a_column(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    files = 'sheet = ["{Day}", "Crew {Crew} {Day}"]'
+    write_map(tmp_path / "a", files)
+    rows = [["No", "Code", "Inspector", "Crew"], [1, "M12-68", "I1", "C7"]]
+    sheets = {
+        "04.05.2026": rows,
+        "Crew C8 05.05.2026": [row[:3] for row in rows],
+        "Notes": [["Invented"]],
+    }
+    result = load(store, write_book(tmp_path / "a", sheets))
+    assert [failure.count("takes crew_code") for failure in result.failures] == [1]
+    assert "[Notes]: row 1: the site map once.toml takes" in result.failures[0]
+
+
+def test_of_a_sheet_the_first_pattern_that_fits_counts(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    write_map(tmp_path / "a", 'sheet = ["{Crew} on {Day}", "{Crew} {Day}"]')
+    rows = [["No", "Code", "Inspector"], [1, "M12-68", "I1"]]
+    sheets = {"C7 on 04.05.2026": rows, "C8 05.05.2026": rows, "Notes": rows}
+    assert not load(store, write_book(tmp_path / "a", sheets)).failures
+    assert held(store) == [("2026-05-04/1", "C7", "I1"), ("2026-05-05/1", "C8", "I1")]
+
+
+def test_a_title_that_is_not_there_fails_the_file(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    write_map(tmp_path / "a")
+    path = write_form(tmp_path / "a", [["Day:", "04.05.2026"], [], [], [], *FORM[4:]])
+    [failure] = load(store, path).failures
+    assert failure == (
+        f"{path}: the site map once.toml expects the title 'Crew', 'Inspector' above "
+        "row 5, where 'Day:', '04.05.2026' stands"
+    )
+    path.write_text('{"No": 1, "Code": "M12-68"}\n', "utf-8")
+    path = path.rename(path.with_suffix(".jsonl"))
+    [failure] = load(store, path).failures
+    assert "expects the title 'Day', 'Crew', 'Inspector' above row 5, where" in failure
+    assert "nothing stands" in failure
+
+
+def test_a_name_that_does_not_fit_is_an_error(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    path = write_form(tmp_path / "a", name="log.csv")
+    only = write_map(tmp_path / "maps", "", "{Crew}_*.csv")
+    assert load_paths(store, [path], only_map=only).failures == (
+        f"{path}: expected a name as '{{Crew}}_*.csv', from which once.toml takes Crew",
+    )
+
+
+def test_rows_under_a_blank_title_come_back_with_it_and_are_corrected(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = build_store(tmp_path)
+    rows = [*FORM[:3], [""], *FORM[4:]]
+    files = TITLES.replace('"Crew", ', '"Crew", "Site office", ')
+    write_map(tmp_path / "a", files)
+    path = write_form(tmp_path / "a", rows)
+    assert [receipt.rejected for receipt in load(store, path).receipts] == [2]
+    first, second = given_back(store, capsys)
+    assert (first["Day"], first["Inspector"], first["Crew"]) == ("04.05.2026", "I1", "")
+    assert first["firmset reason"] == "Crew: blank, expected a crew's code"
+    mended = [first | {"Crew": "C7"}, second | {"Crew": "C7"}]
+    assert not sent_again(store, tmp_path / "mend.csv", mended).failures
+    assert open_rejects(store) == []
+    assert held(store) == HELD
+
+
+# A title of a column's name is its repeat, as a repeated header is.
+def test_a_title_beside_a_column_of_its_name(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    site_map = write_map(tmp_path / "a")
+    text = site_map.read_text("utf-8").replace('crew_code = "Crew"', 'note = "Crew"')
+    site_map.write_text(f'{text}crew_code = "Crew (2)"\n', "utf-8")
+    form = [["Day", "04.05.2026"], ["Inspector", "I1"], ["Crew", "C7"], []]
+    rows = [*form, [*NAMES, "Crew"], [1, "M12-68", "late"], [*NAMES, "Crew"]]
+    result = load(store, write_form(tmp_path / "a", rows))
+    assert [receipt.loaded for receipt in result.receipts] == [1]
+    # The header repeated below is none of an anchor's rows.
+    assert [receipt.rejected for receipt in result.receipts] == [1]
+    assert held(store) == HELD[:1]
+
+
+def test_titles_choose_among_maps(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    write_map(tmp_path / "a")
+    later = TITLES.replace('"Crew"', '"Gang"') + "\nvalid_from = 2026-06-01"
+    text = write_map(tmp_path / "a", later, name="later.toml")
+    text.write_text(text.read_text("utf-8").replace('= "Crew"', '= "Gang"'), "utf-8")
+    [receipt] = load(store, write_form(tmp_path / "a")).receipts
+    assert receipt.loaded == 2
+    assert receipt.remarks[0].endswith(
+        "later.toml expects 'Gang', which the file lacks"
+    )
+
+
+@pytest.mark.parametrize(
+    ("files", "match", "fault"),
+    [
+        ('titles = "Day"', "*", "nothing stands above header_row = 1"),
+        ("header_row = 3\ntitles = [1]", "*", "[files] titles = [1]: expected a list"),
+        ("", "{Crew}{Day}.csv", "where }{Day} is parted is not known"),
+        ("", "{Crew}*.csv", "where {Crew}* is parted is not known"),
+        ('sheet = "*{Day}"', "*", "sheet = '*{Day}': where *{Day} is parted"),
+        ('sheet = "{Day}"', "{Day}.xlsx", "[files] names 'Day' twice in match"),
+        ('header_row = 2\ntitles = ["Day", "Day:"]', "*", "[files] names 'Day' twice"),
+    ],
+)
+def test_faults_of_what_is_said_once(
+    tmp_path: Path, files: str, match: str, fault: str
+) -> None:
+    with pytest.raises(FirmsetError) as raised:
+        read_site_map(write_map(tmp_path, files, match))
+    assert fault in str(raised.value)
+
+
+@pytest.mark.parametrize(
+    ("pattern", "name", "told"),
+    [
+        ("log.csv", "log.csv", {}),
+        ("log.csv", "log.txt", None),
+        ("{a}_{b}.csv", "x_y_z.csv", {"a": "x", "b": "y_z"}),
+        ("*-{a}.csv", "1-2-x.csv", {"a": "x"}),
+        ("{a}-*-*.csv", "x-1-2-3.csv", {"a": "x"}),
+        ("{a}.csv", ".csv", None),
+        ("[[]{a  b}].csv", "[x.y].csv", {"a b": "x.y"}),
+        ("{}.csv", "{}.csv", {}),
+        ("log ?{a}.CSV", "log 1 x .csv", {"a": "x"}),
+    ],
+)
+def test_what_a_name_tells(
+    pattern: str, name: str, told: dict[str, str] | None
+) -> None:
+    assert told_by(pattern, name) == told
+
+
+@pytest.mark.parametrize(
+    ("rows", "text"),
+    [
+        ([["Day", "4 May"]], "4 May"),
+        ([["Day :", "", "4 May"]], "4 May"),
+        ([["x", "Day: 4 May"]], "4 May"),
+        ([["Day:", "Crew:", "C1"], ["4 May", "C1"]], "4 May"),
+        ([["Day", "Crew"], ["4 May", "C1"]], "4 May"),
+        ([["Day"], ["Crew"]], ""),
+        ([["Day: ", " "]], ""),
+        ([["Days", "4 May"], ["Day of", "May"]], None),
+        ([["Day\n of ", "x"], ["  Day  ", "4 May"]], "4 May"),
+        ([], None),
+    ],
+)
+def test_what_stands_behind_a_title(rows: list[list[str]], text: str | None) -> None:
+    assert title_in(rows, "Day", ["Day", "Crew"]) == text
+
+
+def drafted(path: Path) -> list[str]:
+    """Return the draft's lines without what is said of them."""
+    lines = toml_of(draft_of(path)).splitlines()
+    return [line.partition("  #")[0] for line in lines]
+
+
+HEADER = ["No.", "Setting data", "Hole depth [mm]", "Torque [Nm]"]
+LOG: Rows = [HEADER, *([number, "M12-68", 92, 55] for number in range(1, 5))]
+
+
+def test_a_draft_takes_titles_and_names_for_what_no_column_says(tmp_path: Path) -> None:
+    # The torque of the title is the one required: no anchor was measured there.
+    form = [["Date: 14.05.2026", "Torque: 55 Nm"], ["Inspector", "I1"], [], *LOG]
+    lines = drafted(write_form(tmp_path, form, "Crew 3_14.05.2026.csv"))
+    assert {
+        'match = "{crew}_*.csv"',
+        "header_row = 4",
+        'titles = ["Date", "Inspector"]',
+        'format = "%d.%m.%Y"',
+        'installed_on = "Date"',
+        'inspector_code = "Inspector"',
+        'crew_code = "crew"',
+        'setting_torque_nm = "Torque [Nm]"',
+    } <= {*lines}
+    assert any(line.startswith('#   within = ["Date", "crew"] in') for line in lines)
+
+
+def test_a_draft_takes_the_names_of_sheets(tmp_path: Path) -> None:
+    days = drafted(write_book(tmp_path, {"13.05.2026": LOG, "02.05.2026": LOG}))
+    assert {'sheet = "{day}"', 'installed_on = "day"', 'format = "%d.%m.%Y"'} <= {*days}
+    crews = drafted(write_book(tmp_path, {"Crew 1": LOG, "Crew 2": LOG}))
+    assert {'sheet = "{crew}"', 'crew_code = "crew"'} <= {*crews}
+    for other in ("Hall", "13.05.2026"):
+        others = drafted(write_book(tmp_path, {"Crew 1": LOG, other: LOG}))
+        assert 'sheet = "*"' in others
+
+
+def test_a_draft_says_what_of_the_row_above_is_not_read(tmp_path: Path) -> None:
+    said = "row 1 above the header holds Foreman, X, which is not read"
+    path = write_form(tmp_path, [["Foreman", "X"], *LOG], "some.csv")
+    assert draft_of(path).remarks == (said,)
+    path = write_form(tmp_path, [["Crew", "C7"], *LOG], "some.csv")
+    assert draft_of(path).remarks == ()
+
+
+def test_a_draft_leaves_what_a_column_says_to_the_column(tmp_path: Path) -> None:
+    log = [[*row, text] for row, text in zip(LOG, ["Crew", *"1234"], strict=True)]
+    lines = drafted(write_form(tmp_path, [["Crew", "C1"], *log], "Crew 3.csv"))
+    assert {'match = "Crew 3.csv"', 'crew_code = "Crew"'} <= {*lines}
+    assert not any(line.startswith("titles") for line in lines)
