@@ -202,7 +202,7 @@ def _includes(wide: SiteMap, narrow: SiteMap) -> bool:
     """Say whether one map reads all that another does, in the same way."""
     ways = (
         "time_zone encoding delimiter decimal header_rows sheet sheets titles "
-        "date_format day_first"
+        "not_rows date_format day_first"
     )
     return (
         set(wide.columns) >= set(narrow.columns)

@@ -117,6 +117,7 @@ def clear_rejected(
 
     A conflict is settled only by a revision above the one in conflict. A row that comes
     again and is rejected again is linked too: it is open once, where it came last.
+    So is each row of a file that is read again, by another map.
     """
     is_any_open = con.execute(
         "select count(*) from rejected_row where cleared_by is null "
@@ -166,6 +167,7 @@ def clear_rejected(
         {"source_file_id": source_file_id, "site_code": site_code},
     )
     _link_rejected_again(con, site_code, source_file_id)
+    _link_read_again(con, staged.part, source_file_id)
     if RECEIPT_HEADER in staged.headers:
         _link_by_marks(con, staged, source_file_id)
 
@@ -189,6 +191,34 @@ def _link_rejected_again(
             )
         """,
         {"source_file_id": source_file_id, "site_code": site_code},
+    )
+
+
+def _link_read_again(
+    con: duckdb.DuckDBPyConnection, part: str, source_file_id: int
+) -> None:
+    """Link the rows of the same bytes, read by another map: each is taken or told here.
+
+    `part` as StagedFile.part, of a workbook of which several sheets are taken.
+    """
+    con.execute(
+        """
+        update rejected_row set cleared_by = $source_file_id
+        where
+            cleared_by is null
+            and reason_code not in ('conflict', 'displaced')
+            and source_file_id in (
+                select earlier.source_file_id
+                from source_file as earlier
+                inner join source_file as this using (sha256, site_code)
+                where
+                    this.source_file_id = $source_file_id
+                    and earlier.source_file_id != $source_file_id
+                    and ends_with(earlier.file_name, $part)
+                    and ($part != '' or not ends_with(earlier.file_name, ']'))
+            )
+        """,
+        {"source_file_id": source_file_id, "part": part},
     )
 
 

@@ -23,7 +23,7 @@ from etl.receipt import (
 )
 from etl.rejudge import has_calibrations, rejudge_uses, touched_wrenches_sql
 from etl.resolve import settle_arriving, tally_settled
-from etl.screen import screen
+from etl.screen import NO_INSTALLATION_CODES, screen
 from etl.site_map import SiteMap
 from etl.staging import StagedFile, stage_file
 from queries.columns import LOGGED_COLUMNS, LOGGED_NAMES
@@ -214,11 +214,12 @@ def _insert_rejected(con: duckdb.DuckDBPyConnection, source_file_id: int) -> Non
         """
         insert into rejected_row
         select
-            $source_file_id, source_row, reason_code, reason, raw_text, record_id, null
+            $source_file_id, source_row, reason_code, reason, raw_text, record_id,
+            case when list_contains($settled, reason_code) then $source_file_id end
         from rejected
         order by source_row
         """,
-        {"source_file_id": source_file_id},
+        {"source_file_id": source_file_id, "settled": NO_INSTALLATION_CODES},
     )
 
 
@@ -289,15 +290,21 @@ def _receipt(
     fates: dict[str, int],
     remarks: list[str],
 ) -> Receipt:
-    rows_read, rejected, faults = con.execute(
+    rows_read, rejected, settled, faults = con.execute(
         """
         select
             (select count(*) from identity),
             (select count(*) from rejected),
+            (select count(*) from rejected where list_contains($settled, reason_code)),
             (select count(*) from field_fault where source_file_id = $source_file_id)
         """,
-        {"source_file_id": source_file_id},
+        {"source_file_id": source_file_id, "settled": NO_INSTALLATION_CODES},
     ).fetchall()[0]
+    if settled:
+        remarks.append(
+            f"{settled} of the {rejected} rejected rows are no installations (column "
+            "names again, a total, or what not_rows names): nothing to correct"
+        )
     revised, duplicate = fates.get("revised", 0), fates.get("duplicate", 0)
     return Receipt(
         source_file_id=source_file_id,
@@ -316,6 +323,7 @@ def _receipt(
         field_faults=faults,
         remarks=remarks,
         headers=list(staged.headers),
+        settled=settled,
     )
 
 

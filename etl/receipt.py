@@ -20,7 +20,8 @@ class Receipt:
 
     `headers` are the file's column names. `is_new` is False where the file changed
     nothing and an earlier receipt of the same file stands; `source_file_id` is then
-    that one's.
+    that one's. `settled` of the rejected rows are no installations: nothing in them is
+    to be corrected.
     """
 
     source_file_id: int
@@ -40,6 +41,7 @@ class Receipt:
     remarks: list[str]
     headers: list[str] = field(default_factory=list)
     is_new: bool = True
+    settled: int = 0
 
 
 def sha256_of(path: Path) -> str:
@@ -124,7 +126,7 @@ def require_known_numbers(
 def insert_receipt(con: duckdb.DuckDBPyConnection, receipt: Receipt) -> None:
     """Store a receipt; the table refuses one that does not add up."""
     values = asdict(receipt)
-    del values["is_new"]
+    del values["is_new"], values["settled"]
     columns = ", ".join(values)
     places = ", ".join(f"${name}" for name in values)
     con.execute(f"insert into source_file ({columns}) values ({places})", values)

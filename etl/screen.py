@@ -30,7 +30,10 @@ UNREADABLE_REVISION = {
 }
 
 # Rows that are no installation at all, told from those that lack a value. Looked for
-# only among the rejected, so that they cost an ordinary row nothing.
+# only among the rejected, so that they cost an ordinary row nothing. There is nothing
+# in them to correct.
+NO_INSTALLATION_CODES = ("repeated_header", "footer_total", "not_a_row")
+# A total is looked for only among rows that lack one of these.
 NO_IDENTITY_CODES = ("no_record_id", "no_date", "no_crew_code", "no_setting_code")
 
 
@@ -97,6 +100,7 @@ def screen(
                 when 'line' then line_fault
                 when 'repeated_header' then 'the column names again'
                 when 'footer_total' then 'a total of the rows above, no installation'
+                when 'not_a_row' then 'no installation, as the site map says (not_rows)'
                 else reason
             end as reason,
             raw_text, record_id
@@ -112,6 +116,7 @@ def screen(
                         list_contains($no_identity, reason_code)
                         and {staged.is_footer_sql}
                         then 'footer_total'
+                    when {staged.is_named_sql} then 'not_a_row'
                 end as kind
             from identity
             inner join {staged.filled_rows_sql(site_map.filled_headers)}
@@ -123,6 +128,7 @@ def screen(
             **staged.raw_text_parameters,
             **staged.shape_parameters,
             "no_identity": list(NO_IDENTITY_CODES),
+            "not_rows": [word.lower() for word in site_map.not_rows],
         },
     )
 

@@ -61,7 +61,8 @@ create table ledger_change (
 
 -- A row of a file that could not be taken: where it stood, what it said, why.
 -- record_id where one could be read. cleared_by is the later file that brought the
--- record after all, or the row again, to be rejected there; the row stays.
+-- record after all, or the row again, to be rejected there; the row stays. It is the
+-- file itself where the row is no installation (column names again, a total).
 create table rejected_row (
     source_file_id integer not null,
     source_row bigint not null,

@@ -4,6 +4,7 @@ import argparse
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 from dashboard import words
 from dashboard.terminal.output import legible, print_object
@@ -57,6 +58,7 @@ def findings(found: Draft) -> dict[str, object]:
             for name, one in _layout(found)
         },
         "titles": list(found.header.titles),
+        "not_rows": list(found.header.feet),
         "dates": {
             "iso": found.dates.is_iso,
             "format": found.dates.date_format,
@@ -93,13 +95,14 @@ def _within(found: Draft) -> list[str]:
     return list(said.value) if said is not None and said.is_active else []
 
 
-def _layout(found: Draft) -> Iterator[tuple[str, Said[str] | Said[int]]]:
-    named: dict[str, Said[str] | Said[int] | None] = {
+def _layout(found: Draft) -> Iterator[tuple[str, Said[Any]]]:
+    row = found.header.row
+    named: dict[str, Said[Any] | None] = {
         "encoding": found.encoding,
         "delimiter": found.delimiter,
         "decimal": found.decimal,
         "sheet": found.sheet,
-        "header_row": found.header.row,
+        "header_row": Said(found.header.name_rows, row.sureness, row.reason),
     }
     for name, one in named.items():
         if one is not None:
@@ -138,6 +141,9 @@ def _report(found: Draft) -> Iterator[str]:
     if found.header.titles:
         listed = ", ".join(map(repr, found.header.titles))
         yield f"  titles {listed}: likely, they stand above the column names"
+    if found.header.feet:
+        listed = ", ".join(map(repr, found.header.feet))
+        yield f"  not_rows {listed}: likely, the last rows begin so"
     active, placed = len(found.active), len(found.placed)
     yield f"  {active} columns mapped, {placed - active} guessed and left as comments"
     for placed_one in found.placed:

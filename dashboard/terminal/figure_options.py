@@ -46,7 +46,8 @@ def add_rejects(commands: Commands) -> None:
     parser.add_argument(
         "--with-cleared",
         action="store_true",
-        help="also those whose records a later file brought (not with csv)",
+        help="also those whose records a later file brought, and those that are no "
+        "installations (not with csv)",
     )
     add_reading_options(parser)
     parser.set_defaults(command=figure("rejects"))

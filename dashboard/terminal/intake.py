@@ -68,8 +68,8 @@ def unload(args: argparse.Namespace) -> int:
 
 
 def tell_of_rejects(result: IntakeResult, folder: Path) -> None:
-    """Print the command that lists rejected rows, where there are any."""
-    if any(receipt.rejected for receipt in result.receipts):
+    """Print the command that lists rejected rows, where there is any to correct."""
+    if any(receipt.rejected > receipt.settled for receipt in result.receipts):
         command = f"firmset rejects --store {quote(str(folder))}"
         print(f"{command} lists the rejected rows, each with its reason")
 

@@ -41,7 +41,7 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
     matches = [
         [
             match(name, looks[place], column, header.units[place])
-            for place, name in enumerate(header.names)
+            for place, name in enumerate(header.bare)
         ]
         for column in columns
     ]

@@ -173,7 +173,7 @@ def _draft(
         fill_down=fill_down_of(placed, is_workbook=kind == "workbook"),
         within=within,
         dates=style_of(written),
-        remarks=(*unread_above(header), *header.remarks),
+        remarks=tuple(unread_above(header)),
     )
 
 

@@ -1,5 +1,6 @@
 """Find the row of column names among titles, groups and units."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -10,11 +11,13 @@ from etl.draft.numbers import header_readings, measured, unit_of
 from etl.draft.said import Said
 from etl.draft.sample import Rows
 from etl.draft.words import words
-from etl.staging import title_in, unique_headers
+from etl.staging import TOTAL_WORDS, joined_headers, title_in, unique_headers
 
 _LOOKED_AT = 40
 _CELLS_LOOKED_AT = 80
 _LONGEST_NAME = 80
+_MOST_IN_FOOT = 4
+_TOTAL = re.compile(rf"({TOTAL_WORDS})($|\W)", re.IGNORECASE)
 KNOWN = 0.7
 
 
@@ -22,7 +25,9 @@ KNOWN = 0.7
 class Header:
     """Where the column names stand, and what is above and below them.
 
-    `row` counts from 1. `units` are those of a row of units below, by column.
+    `row` counts from 1. `names` are those of the site map, `bare` those without what
+    stands in a row of units below; `units` are these, by column. `feet` are what rows
+    begin with that end a form, as a signature; they are not among `rows`.
     `rows` are the rows of data, `above` those over the names. `titles` are those of
     them that hold for all rows, with their columns; `said_once` are the last of the
     names, of these and of what the file's name says (etl/draft/titles.py).
@@ -30,12 +35,19 @@ class Header:
 
     row: Said[int]
     names: tuple[str, ...]
+    bare: tuple[str, ...]
     units: tuple[str | None, ...]
     rows: Rows
-    remarks: tuple[str, ...]
     above: Rows = field(default_factory=list)
     titles: dict[str, str] = field(default_factory=dict)
     said_once: tuple[str, ...] = ()
+    feet: tuple[str, ...] = ()
+
+    @property
+    def name_rows(self) -> int | list[int]:
+        """The row of names, or it and the row of units, as a site map has them."""
+        row = self.row.value
+        return [row, row + 1] if any(self.units) else row
 
 
 def find_header(rows: Rows) -> Header:
@@ -45,18 +57,14 @@ def find_header(rows: Rows) -> Header:
     known = _known(rows[place])
     reason = f"{known} of its {sum(map(bool, rows[place]))} cells are words for columns"
     sureness: str = "sure" if known >= 4 else "likely" if known >= 2 else "guess"
-    remarks = []
     units, data = _units_below(rows, place)
-    if any(units):
-        remarks.append(
-            f"row {place + 2} holds units; they are taken from it, but a load will "
-            "count it as a rejected row"
-        )
+    data, feet = _without_feet(data)
     said = Said(place + 1, "guess", reason)
     if sureness != "guess":
         said = Said(place + 1, "sure" if sureness == "sure" else "likely", reason)
-    names = unique_headers(rows[place])
-    return Header(said, names, units, data, tuple(remarks), rows[:place])
+    names = joined_headers(rows[place : place + 2 if any(units) else place + 1])
+    bare = unique_headers([*rows[place], *[""] * (len(names) - len(rows[place]))])
+    return Header(said, names, bare, units, data, rows[:place], feet=feet)
 
 
 def unread_above(header: Header) -> list[str]:
@@ -73,7 +81,7 @@ def plain_header(rows: Rows) -> Header:
     """Return the header of a file whose columns have names by its format."""
     names = tuple(rows[0])
     said = Said(1, "sure", "the file names its columns")
-    return Header(said, names, (None,) * len(names), rows[1:], ())
+    return Header(said, names, names, (None,) * len(names), rows[1:])
 
 
 def _score(row: Sequence[str]) -> float:
@@ -113,7 +121,7 @@ def best_fit(cell: str) -> float:
 
 def _units_below(rows: Rows, place: int) -> tuple[tuple[str | None, ...], Rows]:
     """Return the units in the row below the header, if it holds units, and the data."""
-    width = len(rows[place])
+    width = max(map(len, rows[place : place + 2]))
     below = rows[place + 1] if place + 1 < len(rows) else []
     found = [unit_of(cell.strip("[]() ")) if cell else None for cell in below]
     filled = sum(map(bool, below))
@@ -121,3 +129,24 @@ def _units_below(rows: Rows, place: int) -> tuple[tuple[str | None, ...], Rows]:
         return (None,) * width, rows[place + 1 :]
     units = [*found, *([None] * width)][:width]
     return tuple(units), rows[place + 2 :]
+
+
+def _without_feet(rows: Rows) -> tuple[Rows, tuple[str, ...]]:
+    """Return the rows without those that end a form, and what these begin with.
+
+    A load knows a total by itself.
+    """
+    end, feet = len(rows), []
+    while end > 0:
+        cells = [cell for cell in rows[end - 1] if cell]
+        word = " ".join(cells[0].partition(":")[0].split()) if cells else ""
+        if cells and not _TOTAL.match(cells[0]):
+            if (
+                ":" not in cells[0]
+                or len(cells) > _MOST_IN_FOOT
+                or not _may_be_name(word)
+            ):
+                break
+            feet.append(word)
+        end -= 1
+    return (rows[:end], tuple(reversed(dict.fromkeys(feet)))) if end else (rows, ())

@@ -11,6 +11,11 @@ from queries.columns import Column
 
 _HINT = 0.75
 _LONGEST_HEADER = 200
+# Of these a number is the code: "wrench no." says no more than "wrench".
+_HAVE_NUMBERS = {
+    *("crew_code", "installer_code", "inspector_code", "wrench_code", "bit_code")
+}
+_NUMBER_WORDS = {"number", "code", "id"}
 
 
 @dataclass(frozen=True)
@@ -72,6 +77,8 @@ def name_fit(header: Tokens, column_name: str) -> float:
     known = words().columns[column_name]
     if any(_covered(phrase, header) for phrase in known.against):
         return 0.0
+    if column_name in _HAVE_NUMBERS:
+        header = tuple(word for word in header if word not in _NUMBER_WORDS) or header
     names = max((_phrase_fit(phrase, header) for phrase in known.names), default=0.0)
     hints = max((_phrase_fit(phrase, header) for phrase in known.hints), default=0.0)
     return max(names, _HINT * hints)

@@ -54,6 +54,7 @@ def with_told(header: Header, name: str, text: str) -> Header:
     return replace(
         header,
         names=names,
+        bare=(*header.bare, name),
         said_once=(*header.said_once, names[-1]),
         units=(*header.units, None),
         rows=[[*row, text] for row in padded],

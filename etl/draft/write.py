@@ -82,11 +82,15 @@ def _files(draft: Draft) -> Iterator[str]:
             yield _said_line(f"{key} = {_text(one.value)}", one)
     if draft.kind in ("text", "workbook"):
         row = draft.header.row
-        yield _said_line(f"header_row = {row.value}", row)
+        yield _said_line(f"header_row = {draft.header.name_rows}", row)
     if draft.header.titles:
         titles = ", ".join(map(_text, draft.header.titles))
         reason = "likely: they stand above the column names, once for all rows"
         yield f"titles = [{titles}]  {_comment(reason)}"
+    if draft.header.feet:
+        feet = ", ".join(map(_text, draft.header.feet))
+        reason = "likely: the last rows begin so, and are no installations"
+        yield f"not_rows = [{feet}]  {_comment(reason)}"
     yield ""
 
 

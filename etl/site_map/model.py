@@ -51,6 +51,7 @@ class SiteMap:
     or patterns where several are taken (etl/workbook_parts.py).
     `titles` name what stands above the column names for all rows of a file, `told` is
     what the file's and the sheet's name say so, by name: set for one file at a time.
+    `not_rows` are what rows begin with that are no installations, as a signature.
     `valid_from` is the first day of this format, where the site had another before.
     `date_format` (strptime) and `day_first` exclude each other; with neither, dates
     are ISO 8601. `chosen_because` says why this map and no other was taken for a file,
@@ -72,6 +73,7 @@ class SiteMap:
     sheet: str | None = None
     sheets: tuple[str, ...] = ()
     titles: tuple[str, ...] = ()
+    not_rows: tuple[str, ...] = ()
     told: tuple[tuple[str, str], ...] = ()
     valid_from: date | None = None
     date_format: str | None = None

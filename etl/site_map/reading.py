@@ -71,6 +71,13 @@ def read_site_map(path: Path) -> SiteMap:
         sheet=sheets[0] if is_one_sheet else None,
         sheets=() if is_one_sheet else sheets,
         titles=_titles(files, header_rows[0], faults),
+        not_rows=_words(
+            files,
+            "not_rows",
+            "words that rows begin with which are no installations",
+            ("Signature", "Remarks"),
+            faults,
+        ),
         valid_from=_valid_from(files, faults),
         date_format=date_format,
         day_first=day_first,
@@ -182,22 +189,32 @@ def _sheets(files: Table, faults: Faults) -> tuple[str, ...]:
 
 def _titles(files: Table, first_row: int, faults: Faults) -> tuple[str, ...]:
     """Return the names of what stands above the column names for all rows."""
-    value = files.values.get("titles", [])
+    expected = "words that stand above the column names"
+    titles = _words(files, "titles", expected, ("Date", "Crew"), faults)
+    if titles and first_row == 1:
+        faults.add(
+            ("files", "titles"),
+            f"[files] titles = {shown(list(titles))}: nothing stands above "
+            "header_row = 1, expected a later row",
+        )
+    return titles
+
+
+def _words(
+    files: Table, key: str, expected: str, example: tuple[str, ...], faults: Faults
+) -> tuple[str, ...]:
+    """Return a list of words, each on one line and without the colon behind it."""
+    value = files.values.get(key, [])
     given = value if isinstance(value, list) else [value]
-    titles = [name for name in given if isinstance(name, str) and name.strip()]
-    said = f"[files] titles = {shown(value)}"
-    if len(titles) < len(given):
+    words = [word for word in given if isinstance(word, str) and word.strip(" :")]
+    if len(words) < len(given):
+        listed = ", ".join(f'"{word}"' for word in example)
         faults.add(
-            ("files", "titles"),
-            f"{said}: expected a list of the words that stand above the column names, "
-            'such as ["Date", "Crew"]',
+            ("files", key),
+            f"[files] {key} = {shown(value)}: expected a list of the {expected}, such "
+            f"as [{listed}]",
         )
-    elif titles and first_row == 1:
-        faults.add(
-            ("files", "titles"),
-            f"{said}: nothing stands above header_row = 1, expected a later row",
-        )
-    return tuple(" ".join(title.rstrip(" :").split()) for title in titles)
+    return tuple(" ".join(word.rstrip(" :").split()) for word in words)
 
 
 def _check_told(site_map: SiteMap, faults: Faults) -> None:

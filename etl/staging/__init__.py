@@ -7,6 +7,7 @@ The table's rowid is the order in the file: rows are inserted in that order.
 
 from etl.staging.stage import stage_file
 from etl.staging.staged_file import (
+    TOTAL_WORDS,
     StagedFile,
     filled_down_sql,
     joined_headers,
@@ -15,6 +16,7 @@ from etl.staging.staged_file import (
 from etl.staging.told import title_in
 
 __all__ = [
+    "TOTAL_WORDS",
     "StagedFile",
     "filled_down_sql",
     "joined_headers",

@@ -77,8 +77,18 @@ class StagedFile:
     @property
     def is_footer_sql(self) -> str:
         """Return the condition that a row's first cell is a word for a total."""
+        return f"regexp_matches({self._first_cell_sql}, $total_pattern)"
+
+    @property
+    def is_named_sql(self) -> str:
+        """Return the condition that a row's first cell begins with one of $not_rows."""
+        begins = f"lambda word: starts_with({self._first_cell_sql}, word)"
+        return f"len(list_filter($not_rows::varchar[], {begins})) > 0"
+
+    @property
+    def _first_cell_sql(self) -> str:
         cells = [f"nullif(trim(staged_row.c{i + 1}), '')" for i in range(self.width)]
-        return f"regexp_matches(lower(coalesce({', '.join(cells)})), $total_pattern)"
+        return f"lower(coalesce({', '.join(cells)}))"
 
     @property
     def width(self) -> int:

@@ -147,6 +147,23 @@ def test_a_rejected_row_of_a_sheet_is_corrected(
     assert held(store)[-1] == ("2026-05-05/2", "mend.csv", 2)
 
 
+# One sheet alone is read again: the rows of the other were not.
+def test_a_sheet_read_again_settles_no_row_of_another(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    sheets = {
+        "Mon": [HEADER, *MONDAY, [3, "2026-05-04", "", "M12-68"]],
+        "Tue": [HEADER, *TUESDAY, [3, "2026-05-05", "", "M12-68"]],
+    }
+    path = write_week(tmp_path / "a", sheets)
+    load(store, path)
+    write_week(tmp_path / "a", sheets, '"Mon"')
+    load(store, path)
+    assert open_rejects(store) == [("week19.xlsx [Tue]", 3), ("week19.xlsx", 4)]
+    write_week(tmp_path / "a", sheets, '["Mon", "Tue"]')
+    load(store, path)
+    assert open_rejects(store) == [("week19.xlsx [Mon]", 4), ("week19.xlsx [Tue]", 3)]
+
+
 def test_other_kinds_of_files_have_no_sheets(tmp_path: Path) -> None:
     store = build_store(tmp_path)
     folder = write_week(tmp_path / "a").parent

@@ -1,0 +1,119 @@
+"""Rows that are no installations: told from those to correct, and settled at once.
+
+Expected by hand, from the files that each test writes.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from dashboard.command import main
+from etl.site_map import read_site_map
+from etl.unload import unload
+from queries.errors import FirmsetError
+from queries.readers.intake import read_last_sent, read_rejects
+from queries.store import Store
+from tests.builders import NOW, build_store, load
+from tests.etl.correcting import open_rejects
+
+MAP = """
+[site]
+code = "FORMS"
+name = "Invented site with signatures"
+time_zone = "Europe/Madrid"
+[files]
+match = "form.csv"
+{files}
+[columns]
+record_id = "No"
+installed_on = "Day"
+crew_code = "Crew"
+setting_code = "Code"
+"""
+LOG = (
+    "No,Day,Crew,Code\n"
+    "1,2026-05-04,C1,M12-68\n"
+    "2,2026-05-04,,M12-68\n"
+    "Signed: X,2026-05-04,C1,M12-68\n"
+    "No,Day,Crew,Code\n"
+    " signature:,,,X\n"
+    "Total,2,,\n"
+)
+
+
+def write_form(folder: Path, files: str = 'not_rows = ["Sign", "Seen by"]') -> Path:
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "form.toml").write_text(MAP.format(files=files), "utf-8")
+    path = folder / "form.csv"
+    path.write_text(LOG, "utf-8")
+    return path
+
+
+def reasons(store: Store) -> list[tuple[int, str, int | None]]:
+    with store.reader() as con:
+        rows = read_rejects(con, with_cleared=True)
+    return rows.select("source_row", "reason_code", "cleared_by").rows()
+
+
+SETTLED = [(5, "repeated_header", 2), (6, "not_a_row", 2), (7, "footer_total", 2)]
+
+
+def test_what_is_no_installation_is_kept_and_not_to_be_corrected(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = build_store(tmp_path)
+    [receipt] = load(store, write_form(tmp_path / "a")).receipts
+    # A row that can be taken is taken, whatever it begins with: it is row 4.
+    assert (receipt.rows_read, receipt.loaded, receipt.rejected) == (6, 2, 4)
+    assert receipt.settled == 3
+    [remark] = receipt.remarks
+    assert remark == (
+        "3 of the 4 rejected rows are no installations (column names again, a total, "
+        "or what not_rows names): nothing to correct"
+    )
+    assert reasons(store) == [(3, "no_crew_code", None), *SETTLED]
+    assert open_rejects(store) == [("form.csv", 3)]
+    with store.reader() as con:
+        [site] = read_last_sent(con, NOW.date()).to_dicts()
+    assert (site["rejected"], site["open_rejected"]) == (4, 1)
+    assert main(["verify", "--store", str(store.folder)]) == 0
+    capsys.readouterr()
+
+
+# The same bytes under a better map: what was told of the first reading is settled.
+def test_a_file_that_is_read_again_by_another_map_is_told_once(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    load(store, write_form(tmp_path / "a", ""))
+    assert open_rejects(store) == [("form.csv", 3), ("form.csv", 6)]
+    result = load(store, write_form(tmp_path / "a"))
+    assert [receipt.duplicate for receipt in result.receipts] == [2]
+    assert open_rejects(store) == [("form.csv", 3)]
+    assert reasons(store)[:4] == [
+        (3, "no_crew_code", 3),
+        (5, "repeated_header", 2),
+        (6, "no_date", 3),
+        (7, "footer_total", 2),
+    ]
+    unload(store, 3, now=NOW)
+    assert open_rejects(store) == [("form.csv", 3), ("form.csv", 6)]
+
+
+def test_the_command_for_rejected_rows_is_said_where_one_is_open(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = build_store(tmp_path)
+    path = write_form(tmp_path / "a")
+    arguments = ["load", "--store", str(store.folder), str(path)]
+    main(arguments)
+    assert "lists the rejected rows" in capsys.readouterr().out
+    path.write_text(LOG.replace("04,,", "04,C1,"), "utf-8")
+    main(arguments)
+    assert "lists the rejected rows" not in capsys.readouterr().out
+
+
+def test_not_rows_are_words(tmp_path: Path) -> None:
+    write_form(tmp_path, 'not_rows = [" : ", "x"]')
+    with pytest.raises(
+        FirmsetError, match=r"not_rows = .*expected a list of the words"
+    ):
+        read_site_map(tmp_path / "form.toml")
