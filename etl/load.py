@@ -10,6 +10,7 @@ import duckdb
 from etl.codes import join_spellings, site_spelling
 from etl.corrections import clear_rejected
 from etl.expected import reason_sql
+from etl.no_installation import NO_INSTALLATION_CODES
 from etl.parse import parsed_rows, source_sql
 from etl.query import Parameters
 from etl.questions import question_of_numbers, questions
@@ -23,7 +24,7 @@ from etl.receipt import (
 )
 from etl.rejudge import has_calibrations, rejudge_uses, touched_wrenches_sql
 from etl.resolve import settle_arriving, tally_settled
-from etl.screen import NO_INSTALLATION_CODES, screen
+from etl.screen import screen
 from etl.site_map import SiteMap
 from etl.staging import StagedFile, stage_file
 from queries.columns import LOGGED_COLUMNS, LOGGED_NAMES
@@ -120,9 +121,18 @@ def _with_joined_codes(
 
 
 def _told(staged: StagedFile) -> list[str]:
-    """Say what was taken once for all rows, so that a reader sees it."""
-    listed = ", ".join(f"{name} = {text!r}" for name, text in staged.told)
-    return [f"said once for all rows: {listed}"] if listed else []
+    """Say what was taken once for many rows, so that a reader sees it."""
+    count = len(staged.title_places)
+    listed = ", ".join(
+        f"{name} = {text!r}" for name, text in staged.told if text or not count
+    )
+    said = [f"said once for all rows: {listed}"] if listed else []
+    if count:
+        said.append(
+            f"{count} {'row is a title' if count == 1 else 'rows are titles'} "
+            "of those below"
+        )
+    return said
 
 
 def _keep_site(con: duckdb.DuckDBPyConnection, site_map: SiteMap) -> None:
@@ -303,7 +313,8 @@ def _receipt(
     if settled:
         remarks.append(
             f"{settled} of the {rejected} rejected rows are no installations (column "
-            "names again, a total, or what not_rows names): nothing to correct"
+            "names again, a title, a total, a number alone, or what not_rows names): "
+            "nothing to correct"
         )
     revised, duplicate = fates.get("revised", 0), fates.get("duplicate", 0)
     return Receipt(

@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 import duckdb
 
 from etl.expected import reason_sql
+from etl.no_installation import NO_INSTALLATION_CODES, mark_no_installations
 from etl.parse import IDENTITY_NAMES, parsed_rows
 from etl.query import Parameters
 from etl.site_map import SiteMap
@@ -29,10 +30,6 @@ UNREADABLE_REVISION = {
     "unreadable_revision": "revision is null and not is_blank(revision_cell)"
 }
 
-# Rows that are no installation at all, told from those that lack a value. Looked for
-# only among the rejected, so that they cost an ordinary row nothing. There is nothing
-# in them to correct.
-NO_INSTALLATION_CODES = ("repeated_header", "footer_total", "not_a_row")
 # A total is looked for only among rows that lack one of these.
 NO_IDENTITY_CODES = ("no_record_id", "no_date", "no_crew_code", "no_setting_code")
 
@@ -76,6 +73,7 @@ def screen(
         """,
         rows.parameters | parameters,
     )
+    mark_no_installations(con, staged, site_map)
     if not con.execute(
         "select 1 from identity where reason_code is not null limit 1"
     ).fetchall():
@@ -100,6 +98,8 @@ def screen(
                 when 'line' then line_fault
                 when 'repeated_header' then 'the column names again'
                 when 'footer_total' then 'a total of the rows above, no installation'
+                when 'only_number' then 'a number alone, no installation'
+                when 'title' then 'a title of the rows below, no installation'
                 when 'not_a_row' then 'no installation, as the site map says (not_rows)'
                 else reason
             end as reason,
@@ -111,12 +111,12 @@ def screen(
                 {staged.raw_text_sql(site_map.filled_headers)} as raw_text,
                 case
                     when reason_code = 'unreadable_line' then 'line'
+                    when list_contains($no_installation, reason_code) then reason_code
                     when {staged.is_repeated_header_sql} then 'repeated_header'
                     when
                         list_contains($no_identity, reason_code)
                         and {staged.is_footer_sql}
                         then 'footer_total'
-                    when {staged.is_named_sql} then 'not_a_row'
                 end as kind
             from identity
             inner join {staged.filled_rows_sql(site_map.filled_headers)}
@@ -128,7 +128,7 @@ def screen(
             **staged.raw_text_parameters,
             **staged.shape_parameters,
             "no_identity": list(NO_IDENTITY_CODES),
-            "not_rows": [word.lower() for word in site_map.not_rows],
+            "no_installation": list(NO_INSTALLATION_CODES),
         },
     )
 

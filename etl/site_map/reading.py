@@ -54,7 +54,6 @@ def read_site_map(path: Path) -> SiteMap:
         _require_time_of_day(date_format, faults)
     sheets = _sheets(files, faults)
     is_one_sheet = len(sheets) == 1 and not set("*?") & set(plain_pattern(sheets[0]))
-    header_rows = _header_rows(files, faults)
     site_map = SiteMap(
         path=path,
         sha256=hashlib.sha256(content).hexdigest(),
@@ -67,10 +66,16 @@ def read_site_map(path: Path) -> SiteMap:
         encoding=files.one_of("encoding", ENCODINGS, "utf-8"),
         delimiter=_delimiter(files, decimal, faults),
         decimal=decimal,
-        header_rows=header_rows,
+        header_rows=_header_rows(files, faults),
         sheet=sheets[0] if is_one_sheet else None,
         sheets=() if is_one_sheet else sheets,
-        titles=_titles(files, header_rows[0], faults),
+        titles=_words(
+            files,
+            "titles",
+            "words that stand above the rows",
+            ("Date", "Crew"),
+            faults,
+        ),
         not_rows=_words(
             files,
             "not_rows",
@@ -185,19 +190,6 @@ def _sheets(files: Table, faults: Faults) -> tuple[str, ...]:
             'as "Week *", or a list of them',
         )
     return tuple(names)
-
-
-def _titles(files: Table, first_row: int, faults: Faults) -> tuple[str, ...]:
-    """Return the names of what stands above the column names for all rows."""
-    expected = "words that stand above the column names"
-    titles = _words(files, "titles", expected, ("Date", "Crew"), faults)
-    if titles and first_row == 1:
-        faults.add(
-            ("files", "titles"),
-            f"[files] titles = {shown(list(titles))}: nothing stands above "
-            "header_row = 1, expected a later row",
-        )
-    return titles
 
 
 def _words(

@@ -26,7 +26,8 @@ class StagedFile:
     `part` says which part of the file it is, where it is one of several: " [May]".
     `header_cells` are the header's rows as they stood, the texts trimmed; `title_rows`
     are the rows above them. `told` are the last of the headers, with the text that a
-    title or the file's name gives for every row (etl/staging/told.py).
+    title or the file's name gives for every row, `title_places` the rowids of the
+    titles between the rows (etl/staging/told.py).
     `codes_as_stored` names canonical columns each of whose cells is blank (NULL) or the
     code that is stored: nothing needs to be read from them (etl/codes.py finds them).
     """
@@ -38,6 +39,7 @@ class StagedFile:
     header_cells: tuple[tuple[str, ...], ...] = ()
     title_rows: tuple[tuple[str, ...], ...] = ()
     told: tuple[tuple[str, str], ...] = ()
+    title_places: tuple[int, ...] = ()
     part: str = ""
     codes_as_stored: frozenset[str] = frozenset()
 
@@ -79,11 +81,17 @@ class StagedFile:
         """Return the condition that a row's first cell is a word for a total."""
         return f"regexp_matches({self._first_cell_sql}, $total_pattern)"
 
-    @property
-    def is_named_sql(self) -> str:
-        """Return the condition that a row's first cell begins with one of $not_rows."""
+    def begins_sql(self, words: str) -> str:
+        """Return the condition that a row's first cell begins with one of $words."""
         begins = f"lambda word: starts_with({self._first_cell_sql}, word)"
-        return f"len(list_filter($not_rows::varchar[], {begins})) > 0"
+        return f"len(list_filter(${words}::varchar[], {begins})) > 0"
+
+    @property
+    def is_title_sql(self) -> str:
+        """Return the condition that a row holds titles, between rows of the table."""
+        return (
+            f"staged_row.rowid in ({', '.join(map(str, self.title_places)) or 'null'})"
+        )
 
     @property
     def _first_cell_sql(self) -> str:

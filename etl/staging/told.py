@@ -1,7 +1,7 @@
-"""What a file says once for all its rows: above the column names, or in its name.
+"""What a file says once for many rows: in a title above them, or in its name.
 
-Each is a column more, after those of the file, with the same text in every row: so it
-is read, counted within, given back and corrected as any other column is.
+Each is a column more, after those of the file: so it is read, counted within, given
+back and corrected as any other column is. A title between the rows holds from there on.
 """
 
 from collections.abc import Collection, Sequence
@@ -14,32 +14,44 @@ from etl.staging.staged_file import StagedFile, trimmed, unique_headers
 from queries.errors import FirmsetError
 
 Rows = Sequence[Sequence[str]]
+# By the row's place in staged_row: what its titles say, and blanks where they say none.
+Between = dict[int, list[str | None]]
 
 
 def with_told(
     con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
 ) -> StagedFile:
     """Add the columns to staged_row; FirmsetError where a title is not in the file."""
-    told = [*site_map.told, *_titles(staged, site_map)]
+    between = _between(con, staged, site_map.titles)
+    told = [*site_map.told, *_above(staged, site_map, between)]
     if not told:
         return staged
-    width = len(staged.headers)
-    for place, (_, text) in enumerate(told, start=width + 1):
+    first = len(staged.headers) + 1
+    for place, (_, text) in enumerate(told, start=first):
         con.execute(f"alter table staged_row add column c{place} varchar")
         con.execute(
             f"update staged_row set c{place} = nullif($text, '')", {"text": text}
         )
+    if between:
+        _change(con, between, first + len(site_map.told))
     headers = unique_headers([*staged.headers, *(name for name, _ in told)])
-    said = tuple(zip(headers[width:], (text for _, text in told), strict=True))
-    return replace(staged, headers=headers, told=said)
+    said = zip(headers[first - 1 :], (text for _, text in told), strict=True)
+    return replace(
+        staged, headers=headers, told=tuple(said), title_places=tuple(between)
+    )
 
 
-def _titles(staged: StagedFile, site_map: SiteMap) -> list[tuple[str, str]]:
-    found = [
-        (title, title_in(staged.title_rows, title, site_map.titles))
-        for title in site_map.titles
+def _above(
+    staged: StagedFile, site_map: SiteMap, between: Between
+) -> list[tuple[str, str]]:
+    """Return the titles with what the rows above the column names say of each."""
+    titles = site_map.titles
+    found = [(title, title_in(staged.title_rows, title, titles)) for title in titles]
+    missing = [
+        repr(title)
+        for number, (title, text) in enumerate(found)
+        if text is None and all(said[number] is None for said in between.values())
     ]
-    missing = [repr(title) for title, text in found if text is None]
     if missing:
         above = [
             cell for row in staged.title_rows for cell in map(trimmed, row) if cell
@@ -48,16 +60,76 @@ def _titles(staged: StagedFile, site_map: SiteMap) -> list[tuple[str, str]]:
         raise FirmsetError(
             f"{staged.path}: the site map {site_map.path.name} expects the title "
             f"{', '.join(missing)} above row {site_map.header_rows[0]}, where {listed} "
-            "stands"
+            "stands, or between the rows below"
         )
     return [(title, text or "") for title, text in found]
+
+
+def _between(
+    con: duckdb.DuckDBPyConnection, staged: StagedFile, titles: Sequence[str]
+) -> Between:
+    """Return the rows of the table that begin with a title, and what they say."""
+    if not titles:
+        return {}
+    cells = ", ".join(f"coalesce(c{i + 1}, '')" for i in range(staged.width))
+    rows = con.execute(
+        f"select rowid, {cells} from staged_row "
+        f"where not is_blank_row and {staged.begins_sql('titles')} order by rowid",
+        {"titles": [title.lower() for title in titles]},
+    ).fetchall()
+    return {
+        place: [title_in([row], title, titles) for title in titles]
+        for place, *row in rows
+        if _is_title_row(row, titles)
+    }
+
+
+def _is_title_row(row: Sequence[str], titles: Sequence[str]) -> bool:
+    first = next(filter(None, map(trimmed, row)))
+    return any(title_in([[first]], title, titles) is not None for title in titles)
+
+
+def _change(con: duckdb.DuckDBPyConnection, between: Between, first: int) -> None:
+    """Let the columns from number `first` say from each row on what stands there."""
+    names = [f"c{first + i}" for i in range(len(next(iter(between.values()))))]
+    columns = ", ".join(f"{name} varchar" for name in names)
+    con.execute(f"create or replace temp table told_row (place bigint, {columns})")
+    con.executemany(
+        f"insert into told_row values (?, {', '.join('?' * len(names))})",
+        [[place, *texts] for place, texts in between.items()],
+    )
+    lasts = ", ".join(
+        f"last_value(told_row.{name} ignore nulls) over so_far as {name}"
+        for name in names
+    )
+    settings = ", ".join(
+        f"{name} = nullif(coalesce(said.{name}, staged_row.{name}), '')"
+        for name in names
+    )
+    con.execute(
+        f"""
+        update staged_row set {settings}
+        from (
+            select each_row.place, {lasts}
+            from (select rowid as place from staged_row) as each_row
+            left join told_row on each_row.place = told_row.place
+            window so_far as (
+                order by each_row.place
+                rows between unbounded preceding and current row
+            )
+        ) as said
+        where staged_row.rowid = said.place
+        """
+    )
+    con.execute("drop table told_row")
 
 
 def title_in(rows: Rows, title: str, titles: Collection[str]) -> str | None:
     """Return what stands behind a title, "" where nothing does; None: no such title.
 
     Behind its colon in the same cell, else in the next filled cell to its right, else
-    in the cell below. What is a title itself (`titles`, or ends in a colon) is none.
+    in the cell below; or behind a blank in the same cell, where the title does not
+    stand otherwise. What is a title itself (`titles`, or ends in a colon) is none.
     """
     cells = [[trimmed(cell) for cell in row] for row in rows]
     for number, row in enumerate(cells):
@@ -71,7 +143,13 @@ def title_in(rows: Rows, title: str, titles: Collection[str]) -> str | None:
             below = cells[number + 1][place : place + 1] if cells[number + 1 :] else []
             texts = (right, *below)
             return next((text for text in texts if _is_value(text, titles)), "")
-    return None
+    behind = (
+        cell.removeprefix(f"{title} ")
+        for row in cells
+        for cell in row
+        if cell.startswith(f"{title} ") and ":" not in cell
+    )
+    return next(behind, None)
 
 
 def _is_value(text: str, titles: Collection[str]) -> bool:

@@ -35,6 +35,7 @@ LOG = (
     "1,2026-05-04,C1,M12-68\n"
     "2,2026-05-04,,M12-68\n"
     "Signed: X,2026-05-04,C1,M12-68\n"
+    "Design,2026-05-04,C1,M12-68\n"
     "No,Day,Crew,Code\n"
     " signature:,,,X\n"
     "Total,2,,\n"
@@ -55,7 +56,12 @@ def reasons(store: Store) -> list[tuple[int, str, int | None]]:
     return rows.select("source_row", "reason_code", "cleared_by").rows()
 
 
-SETTLED = [(5, "repeated_header", 2), (6, "not_a_row", 2), (7, "footer_total", 2)]
+SETTLED = [
+    (4, "not_a_row", 2),
+    (6, "repeated_header", 2),
+    (7, "not_a_row", 2),
+    (8, "footer_total", 2),
+]
 
 
 def test_what_is_no_installation_is_kept_and_not_to_be_corrected(
@@ -63,19 +69,19 @@ def test_what_is_no_installation_is_kept_and_not_to_be_corrected(
 ) -> None:
     store = build_store(tmp_path)
     [receipt] = load(store, write_form(tmp_path / "a")).receipts
-    # A row that can be taken is taken, whatever it begins with: it is row 4.
-    assert (receipt.rows_read, receipt.loaded, receipt.rejected) == (6, 2, 4)
-    assert receipt.settled == 3
+    # Row 4 could be taken, but the map says what it is.
+    assert (receipt.rows_read, receipt.loaded, receipt.rejected) == (7, 2, 5)
+    assert receipt.settled == 4
     [remark] = receipt.remarks
     assert remark == (
-        "3 of the 4 rejected rows are no installations (column names again, a total, "
-        "or what not_rows names): nothing to correct"
+        "4 of the 5 rejected rows are no installations (column names again, a title, "
+        "a total, a number alone, or what not_rows names): nothing to correct"
     )
     assert reasons(store) == [(3, "no_crew_code", None), *SETTLED]
     assert open_rejects(store) == [("form.csv", 3)]
     with store.reader() as con:
         [site] = read_last_sent(con, NOW.date()).to_dicts()
-    assert (site["rejected"], site["open_rejected"]) == (4, 1)
+    assert (site["rejected"], site["open_rejected"]) == (5, 1)
     assert main(["verify", "--store", str(store.folder)]) == 0
     capsys.readouterr()
 
@@ -84,18 +90,13 @@ def test_what_is_no_installation_is_kept_and_not_to_be_corrected(
 def test_a_file_that_is_read_again_by_another_map_is_told_once(tmp_path: Path) -> None:
     store = build_store(tmp_path)
     load(store, write_form(tmp_path / "a", ""))
-    assert open_rejects(store) == [("form.csv", 3), ("form.csv", 6)]
-    result = load(store, write_form(tmp_path / "a"))
-    assert [receipt.duplicate for receipt in result.receipts] == [2]
+    assert open_rejects(store) == [("form.csv", 3), ("form.csv", 7)]
+    load(store, write_form(tmp_path / "a"))
     assert open_rejects(store) == [("form.csv", 3)]
-    assert reasons(store)[:4] == [
-        (3, "no_crew_code", 3),
-        (5, "repeated_header", 2),
-        (6, "no_date", 3),
-        (7, "footer_total", 2),
-    ]
+    with store.reader() as con:
+        assert read_rejects(con)["source_file_id"].to_list() == [3]
     unload(store, 3, now=NOW)
-    assert open_rejects(store) == [("form.csv", 3), ("form.csv", 6)]
+    assert open_rejects(store) == [("form.csv", 3), ("form.csv", 7)]
 
 
 def test_the_command_for_rejected_rows_is_said_where_one_is_open(
@@ -117,3 +118,14 @@ def test_not_rows_are_words(tmp_path: Path) -> None:
         FirmsetError, match=r"not_rows = .*expected a list of the words"
     ):
         read_site_map(tmp_path / "form.toml")
+
+
+# A row that has its own day, crew and setting code is an anchor, if nothing else.
+def test_a_row_without_values_is_loaded(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    path = write_form(tmp_path / "a")
+    site_map = tmp_path / "a" / "form.toml"
+    site_map.write_text(f'{site_map.read_text("utf-8")}hole_depth_mm = "Depth"\n')
+    path.write_text("No,Day,Crew,Code,Depth\nTotal 1,2026-05-04,C1,M12-68,\n")
+    [receipt] = load(store, path).receipts
+    assert (receipt.loaded, receipt.rejected) == (1, 0)

@@ -162,7 +162,7 @@ def test_a_title_that_is_not_there_fails_the_file(tmp_path: Path) -> None:
     [failure] = load(store, path).failures
     assert failure == (
         f"{path}: the site map once.toml expects the title 'Crew', 'Inspector' above "
-        "row 5, where 'Day:', '04.05.2026' stands"
+        "row 5, where 'Day:', '04.05.2026' stands, or between the rows below"
     )
     path.write_text('{"No": 1, "Code": "M12-68"}\n', "utf-8")
     path = path.rename(path.with_suffix(".jsonl"))
@@ -226,10 +226,85 @@ def test_titles_choose_among_maps(tmp_path: Path) -> None:
     )
 
 
+BLOCKS: Rows = [
+    ["No", "Code", "Hole depth", "Remark"],
+    ["Crew C7"],
+    ["Day:", "04.05.2026", "Inspector:", "I1"],
+    [1, "M12-68", 92],
+    ["Day 05.05.2026"],
+    ["No", "Code", "Hole depth", "Remark"],
+    [1, "M12-68", 92],
+    ["Crew:"],
+    [2, "M12-68", 92],
+    ["Inspector", "", "I2", "Crew: C8"],
+    [3, "M12-68", 92],
+]
+
+
+def test_a_title_between_the_rows_holds_from_there_on(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    write_map(tmp_path / "a", 'titles = ["Day", "Crew", "Inspector"]')
+    [receipt] = load(store, write_form(tmp_path / "a", BLOCKS)).receipts
+    assert held(store) == [
+        ("2026-05-04/1", "C7", "I1"),
+        ("2026-05-05/1", "C7", "I1"),
+        ("2026-05-05/3", "C8", "I2"),
+    ]
+    # Without a crew is only the row below "Crew:"; titles and names are settled.
+    assert open_rejects(store) == [("form.csv", 9)]
+    assert (receipt.rows_read, receipt.rejected, receipt.settled) == (10, 7, 6)
+    assert receipt.remarks[0] == "5 rows are titles of those below"
+
+
+ALL_ONCE = """
+[columns]
+record_id = {from = "No", within = ["Day"]}
+installed_on = "Day"
+crew_code = {always = "C7"}
+setting_code = "Code"
+hole_depth_mm = "Hole depth"
+note = "Remark"
+"""
+
+
+# Every row has a day, a crew and a setting code here, a signature too.
+def test_where_all_is_said_once_a_row_needs_a_value_of_its_own(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    site_map = write_map(tmp_path / "a", 'header_row = 2\ntitles = ["Day", "Code"]')
+    text = site_map.read_text("utf-8").partition("[columns]")[0]
+    site_map.write_text(f"{text}{ALL_ONCE}", "utf-8")
+    rows = [
+        ["Day", "04.05.2026", "Code", "M12-68"],
+        names := ["No", "Hole depth", "Remark"],
+        [1, 92, ""],
+        [2, "", ""],
+        [3, "~92", ""],
+        [4, "", "forgotten"],
+        names,
+        ["Total", 2, ""],
+        ["Signed:", "seen:", "X"],
+    ]
+    load(store, write_form(tmp_path / "a", rows))
+    with store.reader() as con:
+        found = con.execute(
+            "select record_id from installation union all "
+            "select source_row || ' ' || reason_code || coalesce(' settled' "
+            "|| left(cleared_by::varchar, 0), '') from rejected_row"
+        ).fetchall()
+    assert [text for (text,) in found] == [
+        "2026-05-04/1",
+        "4 only_number settled",
+        "5 no_value",
+        "6 no_value",
+        "7 repeated_header settled",
+        "8 footer_total settled",
+        "9 no_value",
+    ]
+
+
 @pytest.mark.parametrize(
     ("files", "match", "fault"),
     [
-        ('titles = "Day"', "*", "nothing stands above header_row = 1"),
         ("header_row = 3\ntitles = [1]", "*", "[files] titles = [1]: expected a list"),
         ("", "{Crew}{Day}.csv", "where }{Day} is parted is not known"),
         ("", "{Crew}*.csv", "where {Crew}* is parted is not known"),
@@ -276,7 +351,9 @@ def test_what_a_name_tells(
         ([["Day", "Crew"], ["4 May", "C1"]], "4 May"),
         ([["Day"], ["Crew"]], ""),
         ([["Day: ", " "]], ""),
-        ([["Days", "4 May"], ["Day of", "May"]], None),
+        ([["Days", "4 May"], ["Day of: ", "May"]], None),
+        ([["Day 4"]], "4"),
+        ([["Day 4", "Day"], ["x", "5"]], "5"),
         ([["Day\n of ", "x"], ["  Day  ", "4 May"]], "4 May"),
         ([], None),
     ],

@@ -1,0 +1,110 @@
+"""Rows of a log that are no installation, and hold nothing that is to be corrected.
+
+They are counted and kept as every rejected row is. Mostly they are known among the rows
+that lack a date, a crew or a setting code (etl/screen.py). Where a form says these once
+for all its rows, a signature or a numbered row left blank lacks none of them: there
+they are looked for among all rows.
+"""
+
+import duckdb
+
+from etl.parse import parsed_rows
+from etl.site_map import MappedColumn, SiteMap
+from etl.staging import StagedFile
+
+NO_INSTALLATION_CODES = (
+    *("repeated_header", "footer_total", "not_a_row", "title", "only_number"),
+)
+_IDENTITY = ("installed_on", "installed_at", "crew_code", "setting_code")
+# That such a value can be read is a sign of work. A text may be a signature.
+_VALUES = ("number", "integer", "choice", "yes_no", "instant")
+
+
+def mark_no_installations(
+    con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
+) -> None:
+    """Set reason_code, in `identity`, of rows that might be taken for installations."""
+    tests = {}
+    if staged.title_places:
+        tests["title"] = staged.is_title_sql
+    if site_map.not_rows:
+        tests["not_a_row"] = staged.begins_sql("not_rows")
+    if is_said_once(staged, site_map):
+        tests["repeated_header"] = staged.is_repeated_header_sql
+        tests["footer_total"] = staged.is_footer_sql
+        tests["only_number"] = _is_only_number_sql(staged, site_map)
+    if not tests:
+        return
+    branches = " ".join(f"when {test} then '{code}'" for code, test in tests.items())
+    parameters = {"not_rows": [word.lower() for word in site_map.not_rows]}
+    shape = staged.shape_parameters if "footer_total" in tests else {}
+    con.execute(
+        f"""
+        update identity set reason_code = marked.code
+        from (
+            select {staged.row_sql} as source_row, case {branches} end as code
+            from staged_row
+        ) as marked
+        where
+            identity.source_row = marked.source_row
+            and marked.code is not null
+            and reason_code is distinct from 'unreadable_line'
+        """,
+        shape | (parameters if "not_a_row" in tests else {}),
+    )
+    if "footer_total" in tests:
+        _mark_unreadable(con, staged, site_map)
+
+
+def is_said_once(staged: StagedFile, site_map: SiteMap) -> bool:
+    """Say whether no cell of a row itself says its date, crew or setting code."""
+    told = {name for name, _ in staged.told}
+    return all(
+        told.issuperset(found.own_headers)
+        for found in site_map.columns
+        if found.column.name in _IDENTITY
+    )
+
+
+def _own(staged: StagedFile, site_map: SiteMap) -> list[MappedColumn]:
+    """Return the columns but the record's number that the row itself has."""
+    told = {name for name, _ in staged.told}
+    return [
+        found
+        for found in site_map.columns
+        if found.column.name not in ("record_id", "revision")
+        and not told.issuperset(found.own_headers)
+    ]
+
+
+def _is_only_number_sql(staged: StagedFile, site_map: SiteMap) -> str:
+    cells = [
+        f"nullif(trim(staged_row.{staged.cell_sql(header)}), '')"
+        for found in _own(staged, site_map)
+        for header in found.own_headers
+    ]
+    return f"coalesce({', '.join(cells)}) is null" if cells else "false"
+
+
+def _mark_unreadable(
+    con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
+) -> None:
+    """Reject the rows of which no value can be read, where the log has any."""
+    own = [found.column for found in _own(staged, site_map)]
+    names = [column.name for column in own if column.kind in _VALUES]
+    if not names:
+        return
+    rows = parsed_rows(staged, site_map, names)
+    con.execute(
+        f"""
+        update identity set
+            reason_code = 'no_value',
+            reason = 'no value can be read, expected one at least'
+        from ({rows.sql}) as read
+        where
+            identity.source_row = read.source_row
+            and reason_code is null
+            and coalesce({", ".join(f"{name}::varchar" for name in names)}) is null
+        """,
+        rows.parameters,
+    )
