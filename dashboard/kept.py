@@ -26,7 +26,9 @@ from queries.readers.choices import Choices, read_choices
 from queries.readers.comparison import Compared, read_comparisons
 from queries.readers.doubts import Doubts, read_doubts
 from queries.readers.edition import read_edition
+from queries.readers.trend import no_trend, read_trends, within
 from queries.selection import Selection
+from queries.statistics.charted import Trend
 
 Answer = TypeVar("Answer")
 
@@ -184,6 +186,39 @@ def read_kept_changes(
     """Return read_changes of all checks of a selection."""
     every = replace(selection, check_names=())
     return kept(con, ("changes", by, every), lambda: read_changes(con, by, every))
+
+
+def read_kept_trends(
+    con: duckdb.DuckDBPyConnection,
+    check_name: str,
+    selection: Selection,
+    by: str,
+    names: Sequence[str],
+) -> Mapping[str, Trend]:
+    """Return the weekly trend of some crews or anchor sizes (`by`) on a check.
+
+    Kept whole, as dates only choose the weeks of it that are shown.
+    """
+    always = replace(selection, from_on=None, to_on=None, check_names=())
+
+    def of_group(*group: str) -> Selection:
+        if by == "crew":
+            return replace(always, crew_codes=group)
+        return replace(always, anchor_sizes=group)
+
+    def question(name: str) -> Hashable:
+        return "trend", check_name, by, of_group(name)
+
+    def weigh(questions: list[Hashable]) -> Iterable[Trend]:
+        missing = [name for name in names if question(name) in questions]
+        found = read_trends(con, check_name, "week", of_group(*missing), by)
+        return [found.get(name) or no_trend() for name in missing]
+
+    found = kept_each(con, [question(name) for name in names], weigh)
+    return {
+        name: within(whole, selection.from_on, selection.to_on)
+        for name, whole in zip(names, found, strict=True)
+    }
 
 
 def read_kept_comparisons(

@@ -1,13 +1,12 @@
 """Since when a crew is worse on a check than it was itself, week by week."""
 
-from dataclasses import replace
+from collections.abc import Sequence
 from typing import Final
 
 import duckdb
 
 from dashboard import words
-from dashboard.kept import kept
-from queries.readers.trend import read_trend
+from dashboard.kept import read_kept_trends
 from queries.selection import Selection
 from queries.statistics.charted import Point, Trend
 
@@ -20,16 +19,26 @@ FEWEST: Final = 2
 
 
 def read_since(
-    con: duckdb.DuckDBPyConnection, crew: str, check_name: str, selection: Selection
-) -> str:
-    """Return since when a crew is worse on a check, within a selection, in words."""
-    asked = replace(selection, crew_codes=(crew,), check_names=())
-    found = kept(
-        con,
-        ("since when", check_name, asked),
-        lambda: read_trend(con, check_name, "week", asked),
-    )
-    return since_words(found)
+    con: duckdb.DuckDBPyConnection,
+    pairs: Sequence[tuple[str, str]],
+    selection: Selection,
+) -> list[str]:
+    """Return since when each pair of crew and check is worse, in words.
+
+    Within a selection, whose own crews and checks do not matter.
+    """
+    found = {
+        (crew, check_name): one
+        for check_name in {check_name for _, check_name in pairs}
+        for crew, one in read_kept_trends(
+            con,
+            check_name,
+            selection,
+            "crew",
+            [crew for crew, of in pairs if of == check_name],
+        ).items()
+    }
+    return [since_words(found[pair]) for pair in pairs]
 
 
 def since_words(found: Trend) -> str:

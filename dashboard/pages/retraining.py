@@ -98,19 +98,15 @@ def retraining_section(
     clear = clear_entries(found)
     names = site_names(choices)
     since = read_trained_since(con, found, clear)
+    pairs = [(row["crew"], row["check"]) for row in clear]
+    risen = read_since(con, pairs, view.selection)
     return section(
         "Whom to retrain on what, first",
         first_words(found, clear, since),
         html.Ol(
             [
-                html.Li(
-                    entry_words(
-                        row,
-                        names,
-                        read_since(con, row["crew"], row["check"], view.selection),
-                    )
-                )
-                for row in clear
+                html.Li(entry_words(row, names, said))
+                for row, said in zip(clear, risen, strict=True)
             ]
         )
         if clear

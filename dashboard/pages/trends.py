@@ -14,7 +14,7 @@ from dashboard.address import View, format_search, records_href
 from dashboard.compared import pooled
 from dashboard.counter_headline import trend_counter
 from dashboard.figures.trend import shared_top, week_panel
-from dashboard.kept import kept
+from dashboard.kept import read_kept_trends
 from dashboard.pages.common import check_links, rate_columns
 from dashboard.parts import (
     Column,
@@ -29,7 +29,7 @@ from dashboard.parts import (
 from queries.judgement import CHECK_NAMES
 from queries.readers.rates import read_rates
 from queries.readers.trainings import read_trainings
-from queries.readers.trend import read_limits
+from queries.readers.trend import limits_of
 from queries.selection import Selection
 
 PANELS = 12
@@ -133,12 +133,11 @@ def _weeks(
         records_href(_only(selection, group, name, week))
         for name, week in weeks.select(group, "week").iter_rows()
     ]
+    names = weeks[group].unique(maintain_order=True).to_list()
+    (check_name,) = selection.check_names
+    found = read_kept_trends(con, check_name, selection, group, names)
     return weeks.with_columns(pl.Series("href", hrefs, dtype=pl.String)).join(
-        kept(
-            con,
-            ("limits", group, selection),
-            lambda: read_limits(con, selection, group),
-        ),
+        limits_of(group, found),
         on=[group, "week"],
         how="left",
         maintain_order="left",

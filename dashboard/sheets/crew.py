@@ -110,11 +110,12 @@ def _teach(
     days = f"weighed on {found.from_on} to {found.to_on}"
     clear, doubtful = _parted(found)
     if clear:
-        lines = [
-            (foreman_words(row), read_since(con, crew_code, row["check"], selection))
-            for row in clear[:LINES]
+        pairs = [(crew_code, row["check"]) for row in clear[:LINES]]
+        since = read_since(con, pairs, selection)
+        said = [
+            f"{foreman_words(row)} {one}"
+            for row, one in zip(clear[:LINES], since, strict=True)
         ]
-        said = [" ".join(line) for line in lines]
         return Part(f"Worth teaching again, {days}", tuple(said), is_numbered=True)
     heading = f"Nothing clear enough to teach again, {days}"
     if not doubtful:

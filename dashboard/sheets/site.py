@@ -144,7 +144,7 @@ def _flagged(
     con: duckdb.DuckDBPyConnection, figures: CheckFigures, selection: Selection
 ) -> str:
     assert figures.compared is not None
-    sides = read_directions(con, figures.check_name, selection, "site").to_dicts()
+    sides = read_directions(con, [figures.check_name], selection, "site").to_dicts()
     side = (
         side_words(sides[0]["direction"], sides[0]["direction_share"]) if sides else ""
     )

@@ -2,9 +2,6 @@
 
 import argparse
 from dataclasses import asdict
-from typing import Any
-
-import duckdb
 
 from dashboard.comparison_words import comparison_words
 from dashboard.retraining_words import entry_words, list_words
@@ -17,7 +14,6 @@ from queries.readers.choices import read_choices
 from queries.readers.comparison import read_calibration, read_comparison
 from queries.readers.retraining import read_retraining
 from queries.readers.trend import read_trend
-from queries.selection import Selection
 from queries.statistics.charted import Trend
 from queries.store import Store
 
@@ -128,10 +124,18 @@ def retrain(args: argparse.Namespace) -> int:
         selection = selection_of(args, choices)
         found = read_retraining(con, selection, args.budget)
         names = dict(choices.sites)
+        rows = found.entries.to_dicts()
+        # Nothing of what is not clear of chance, as on the page.
+        clear = [(row["crew"], row["check"]) for row in rows if row["is_clear"]]
+        since = dict(zip(clear, read_since(con, clear, selection), strict=True))
         entries = [
-            entry
-            | {"sentence": entry_words(entry, names, _since(con, entry, selection))}
-            for entry in found.entries.to_dicts()
+            row
+            | {
+                "sentence": entry_words(
+                    row, names, since.get((row["crew"], row["check"]), "")
+                )
+            }
+            for row in rows
         ]
     if args.form != "table":
         print_rows((*found.entries.columns, "sentence"), entries, args.form)
@@ -140,15 +144,6 @@ def retrain(args: argparse.Namespace) -> int:
         say(f"{number}. {entry['sentence']}")
     say("\n" + "\n".join(list_words(found, args.budget)))
     return 0
-
-
-def _since(
-    con: duckdb.DuckDBPyConnection, entry: dict[str, Any], selection: Selection
-) -> str:
-    """Return since when; nothing of what is not clear of chance, as on the page."""
-    if not entry["is_clear"]:
-        return ""
-    return read_since(con, entry["crew"], entry["check"], selection)
 
 
 def _baseline(found: Trend) -> dict[str, object] | None:

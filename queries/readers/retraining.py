@@ -191,19 +191,10 @@ def _with_directions(
     con: duckdb.DuckDBPyConnection, top: pl.DataFrame, within: Selection
 ) -> pl.DataFrame:
     """Add the side of the limit on which most of a pair's nonconforming anchors lie."""
-    found = [
-        read_directions(
-            con,
-            check_name,
-            replace(within, crew_codes=tuple(group["crew"])),
+    if top.is_empty():
+        return top.with_columns(
+            direction=pl.lit(None, pl.String), direction_share=pl.lit(None, pl.Float64)
         )
-        for (check_name,), group in top.partition_by("check", as_dict=True).items()
-    ]
-    schema = {
-        "crew": pl.String,
-        "check": pl.String,
-        "direction": pl.String,
-        "direction_share": pl.Float64,
-    }
-    sides = pl.concat([pl.DataFrame(schema=schema), *found])
+    crews = replace(within, crew_codes=tuple(top["crew"].unique()))
+    sides = read_directions(con, top["check"].unique().to_list(), crews)
     return top.join(sides, on=["crew", "check"], how="left", maintain_order="left")

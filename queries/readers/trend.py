@@ -46,7 +46,7 @@ def read_trend(
     found = read_trends(
         con, check_name, period, selection, "", baseline_from, baseline_to
     )
-    return found.get("") or trend(*_nothing(), None, "")
+    return found.get("") or no_trend()
 
 
 def read_trends(
@@ -73,7 +73,7 @@ def read_trends(
             stream = stream_of(check_name, period, _only(selection, by, str(name)))
             chosen, words = _default(periods, recorded.get(stream))
         whole = trend(periods, in_group, chosen, words)
-        answers[str(name)] = _within(whole, selection.from_on, selection.to_on)
+        answers[str(name)] = within(whole, selection.from_on, selection.to_on)
     return answers
 
 
@@ -87,7 +87,7 @@ def _only(selection: Selection, by: str, name: str) -> Selection:
     }[by]
 
 
-def _within(whole: Trend, from_on: date | None, to_on: date | None) -> Trend:
+def within(whole: Trend, from_on: date | None, to_on: date | None) -> Trend:
     """Return the trend with the points that have a day in the range."""
     points = tuple(
         point for point in whole.points if _has_day(point.period, from_on, to_on)
@@ -116,9 +116,10 @@ def _counts(
     )
 
 
-def _nothing() -> tuple[Periods, Days]:
+def no_trend() -> Trend:
+    """Return the trend of what has no period at all."""
     empty = np.zeros(0, dtype=np.int64)
-    return Periods((), empty, empty), Days(empty, empty, empty)
+    return trend(Periods((), empty, empty), Days(empty, empty, empty), None, "")
 
 
 def period_days(label: str) -> tuple[date, date]:
@@ -186,7 +187,11 @@ def read_limits(
     signals are those of read_trends, with the default baseline.
     """
     (check_name,) = selection.check_names
-    found = read_trends(con, check_name, "week", selection, by)
+    return limits_of(by, read_trends(con, check_name, "week", selection, by))
+
+
+def limits_of(by: str, found: Mapping[str, Trend]) -> pl.DataFrame:
+    """Return the weekly limits of trends, as read_limits does."""
     rows = [
         (
             name,

@@ -15,6 +15,8 @@ Floats = NDArray[np.float64]
 
 # A crew less likely than this to be unlike the others is taken as one of them.
 SURELY_ALIKE = 0.01
+# Of all the chance that there is.
+NEGLIGIBLE = 1e-9
 
 
 @dataclass(frozen=True)
@@ -59,12 +61,15 @@ def keep_own_rates(probable: Probable, is_clear: NDArray[np.bool_]) -> Probable:
 def _with_own(posterior: SpreadPosterior, unlike: float) -> SpreadPosterior:
     """Add a uniform beta distribution (mean 1/2, strength 2) by its chance.
 
-    The chances are given the counts already, as are the weights of the posterior.
+    The chances are given the counts already, as are the weights of the posterior. What
+    weighs too little to be seen in any figure is left out.
     """
+    weight = (1 - unlike) * posterior.weight
+    here = weight > NEGLIGIBLE
     return SpreadPosterior(
-        np.append(posterior.mean, 0.5),
-        np.append(posterior.strength, 2.0),
-        np.append((1 - unlike) * posterior.weight, unlike),
+        np.append(posterior.mean[here], 0.5),
+        np.append(posterior.strength[here], 2.0),
+        np.append(weight[here], 1 - weight[here].sum()),
     )
 
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import special
+from scipy import optimize, special
 
 Floats = NDArray[np.float64]
 
@@ -40,25 +40,18 @@ def fit_beta_binomial(
     """Return the maximum-likelihood beta-binomial of x of n in each group.
 
     Counts need not be whole; `weight` is how much each group counts (None: all 1).
-    Golden-section search over the logarithm of the strength, to a thousandth of it, the
-    best mean for each by secants. Needs 0 < sum x < sum n.
+    Brent's search over the logarithm of the strength, to a thousandth of it, the best
+    mean for each by secants. Needs 0 < sum x < sum n.
     """
     w = np.ones(len(x)) if weight is None else weight
     best = _BestMean(x, n, w)
-    low, high = 0.0, float(np.log(LARGEST_STRENGTH))
-    golden = (np.sqrt(5) - 1) / 2
-    left, right = high - golden * (high - low), low + golden * (high - low)
-    at_left, at_right = best.likelihood(left), best.likelihood(right)
-    while high - low > 1e-3:
-        if at_left >= at_right:
-            high, right, at_right = right, left, at_left
-            left = high - golden * (high - low)
-            at_left = best.likelihood(left)
-        else:
-            low, left, at_left = left, right, at_right
-            right = low + golden * (high - low)
-            at_right = best.likelihood(right)
-    strength = float(np.exp((low + high) / 2))
+    found = optimize.minimize_scalar(
+        lambda log_strength: -best.likelihood(log_strength),
+        bounds=(0.0, float(np.log(LARGEST_STRENGTH))),
+        method="bounded",
+        options={"xatol": 1e-3},
+    )
+    strength = float(np.exp(found.x))
     if strength > LARGEST_STRENGTH / 10:
         return BetaBinomial(float((w * x).sum() / (w * n).sum()), float("inf"))
     return BetaBinomial(best.mean(strength), strength)

@@ -62,8 +62,24 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
 )
 def test_since_when(store: Store, crew: str, words: str) -> None:
     with store.reader() as con:
-        said = read_since(con, crew, "setting_torque", Selection())
+        [said] = read_since(con, [(crew, "setting_torque")], Selection())
     assert said.startswith(words)
+
+
+# Dates choose the weeks that are shown: no other baseline, and nothing weighed anew.
+def test_dates_move_neither_baseline_nor_trend(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pairs = [("B", "setting_torque"), ("C", "setting_torque")]
+    with store.reader() as con:
+        read_since(con, pairs, Selection())
+        monkeypatch.delattr("dashboard.kept.read_trends")
+        late = Selection(from_on=date(2026, 2, 2))
+        [of_b, of_c] = read_since(con, pairs, late)
+    assert of_b.startswith("Week by week no rise shows")
+    assert of_c.startswith(
+        "Above its own earlier level since the week of 2026-02-02 (8 of the 8 weeks "
+    )
 
 
 def test_the_list_says_since_when(store: Store) -> None:

@@ -123,10 +123,25 @@ def test_no_installation_no_list(tmp_path: Path) -> None:
 def test_directions_of_two_crews(store: Store) -> None:
     with store.reader() as con:
         crews = Selection(crew_codes=("A", "C1"))
-        sides = read_directions(con, "setting_torque", crews)
+        sides = read_directions(con, ["setting_torque"], crews)
     assert sides.rows() == [
         ("A", "setting_torque", "under", 0.75),
         ("C1", "setting_torque", "over", 1.0),
+    ]
+
+
+# A has 6 of 20 under and 2 over. The depths of C1 are as the setting data want them,
+# those of D are 20 mm short.
+def test_directions_of_several_checks(tmp_path: Path) -> None:
+    rows = crew("A", 20, 6, 2, weeks=1) + crew("C1", 20, 0, 1, weeks=1)
+    rows += [row | {"hole_depth_mm": 60} for row in crew("D", 20, 0, 5, weeks=1)]
+    with build_store(tmp_path, rows).reader() as con:
+        sides = read_directions(con, ["hole_depth", "setting_torque"], Selection())
+    assert sides.rows() == [
+        ("A", "setting_torque", "under", 0.75),
+        ("C1", "setting_torque", "over", 1.0),
+        ("D", "hole_depth", "shallow", 1.0),
+        ("D", "setting_torque", "over", 1.0),
     ]
 
 
