@@ -178,16 +178,21 @@ def _lacking(path: Path, site_map: SiteMap) -> str:
     try:
         _, site_map = next(parts_of(path, site_map))
         layout = Layout(site_map.encoding, site_map.delimiter, site_map.sheet)
-        # Keys of JSON differ from line to line.
-        rows = read_rows(path, layout, *(() if is_json else (site_map.header_row,)))
+        # Keys of JSON differ from line to line, and titles may stand between rows.
+        is_all = is_json or site_map.titles
+        rows = read_rows(path, layout, *(() if is_all else (site_map.header_row,)))
     except FirmsetError as error:
         return f"cannot read it ({str(error).removeprefix(f'{path}: ')})"
     places = (1,) if kind_of(path) in ("json", "parquet") else site_map.header_rows
     if len(rows) < places[-1]:
         return f"expects column names in row {places[-1]}, where the file has ended"
     headers = rows[0] if is_json else joined_headers([rows[n - 1] for n in places])
-    above, titles = rows[: places[0] - 1], site_map.titles
-    found = [one for one in titles if title_in(above, one, titles) is not None]
+    titles = (rows[: places[0] - 1], *([row] for row in rows[places[-1] :]))
+    found = [
+        one
+        for one in site_map.titles
+        if any(title_in(place, one, site_map.titles) is not None for place in titles)
+    ]
     headers = unique_headers([*headers, *dict(site_map.told), *found])
     missing = [
         repr(header)

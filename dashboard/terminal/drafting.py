@@ -140,7 +140,7 @@ def _report(found: Draft) -> Iterator[str]:
         yield f"  {name} {one.value!r}: {one.sureness}, {one.reason}"
     if found.header.titles:
         listed = ", ".join(map(repr, found.header.titles))
-        yield f"  titles {listed}: likely, they stand above the column names"
+        yield f"  titles {listed}: likely, they stand above the rows"
     if found.header.feet:
         listed = ", ".join(map(repr, found.header.feet))
         yield f"  not_rows {listed}: likely, the last rows begin so"

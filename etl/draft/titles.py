@@ -26,6 +26,20 @@ def with_titles(header: Header, placed: Sequence[Placed], decimal: str) -> Heade
 
     Only columns that no column of the file is placed in.
     """
+    header = _with_titles_above(header, placed, decimal)
+    missing = missing_said_once(header, placed)
+    for title, text in _alone(header.rows).items():
+        column = _column_of(title, text, decimal, missing)
+        if column:
+            missing -= {column}
+            header = _with_title_between(header, title)
+            header = replace(header, titles={**header.titles, title: column})
+    return header
+
+
+def _with_titles_above(
+    header: Header, placed: Sequence[Placed], decimal: str
+) -> Header:
     missing = missing_said_once(header, placed)
     named = list(dict.fromkeys(_names(header.above)))
     for title in named:
@@ -59,6 +73,40 @@ def with_told(header: Header, name: str, text: str) -> Header:
         units=(*header.units, None),
         rows=[[*row, text] for row in padded],
     )
+
+
+def _alone(rows: Sequence[Sequence[str]]) -> dict[str, str]:
+    """Return what may be titles between the rows, with the first text behind each.
+
+    Such a row has one cell: words with a colon, or a code with a digit, behind them.
+    """
+    found: dict[str, str] = {}
+    for row in rows:
+        cells = [cell for cell in row if cell]
+        if len(cells) != 1:
+            continue
+        name, colon, _ = cells[0].partition(":")
+        words, _, last = cells[0].rpartition(" ")
+        is_numbered = any(sign.isdigit() for sign in last)
+        title = name if colon else words if is_numbered else ""
+        title = " ".join(title.split())
+        text = title_in([cells], title, [title]) if title else None
+        if text:
+            found.setdefault(title, text)
+    return found
+
+
+def _with_title_between(header: Header, title: str) -> Header:
+    """Return the header with a column of what the title says, its own rows left out."""
+    header = with_told(header, title, "")
+    rows, text = [], ""
+    for row in header.rows:
+        cells = [cell for cell in row if cell]
+        said = title_in([cells], title, [title]) if len(cells) == 1 else None
+        if said is None:
+            rows.append([*row[:-1], text])
+        text = text if said is None else said
+    return replace(header, rows=rows)
 
 
 def _names(rows: Sequence[Sequence[str]]) -> Iterator[str]:

@@ -85,7 +85,7 @@ def _files(draft: Draft) -> Iterator[str]:
         yield _said_line(f"header_row = {draft.header.name_rows}", row)
     if draft.header.titles:
         titles = ", ".join(map(_text, draft.header.titles))
-        reason = "likely: they stand above the column names, once for all rows"
+        reason = "likely: they stand above the rows, once for all of them"
         yield f"titles = [{titles}]  {_comment(reason)}"
     if draft.header.feet:
         feet = ", ".join(map(_text, draft.header.feet))

@@ -224,6 +224,12 @@ def test_titles_choose_among_maps(tmp_path: Path) -> None:
     assert receipt.remarks[0].endswith(
         "later.toml expects 'Gang', which the file lacks"
     )
+    # Those between the rows are looked at too.
+    between = [[*NAMES], ["Crew C7"], ["Day: 04.05.2026"], ["Inspector: I1"], *FORM[5:]]
+    for path in (tmp_path / "a").glob("*.toml"):
+        path.write_text(path.read_text("utf-8").replace("header_row = 5", ""), "utf-8")
+    [receipt] = load(store, write_form(tmp_path / "a", between)).receipts
+    assert receipt.remarks[0].startswith("site map once.toml: the file has its columns")
 
 
 BLOCKS: Rows = [
@@ -405,6 +411,25 @@ def test_a_draft_says_what_of_the_row_above_is_not_read(tmp_path: Path) -> None:
     assert draft_of(path).remarks == (said,)
     path = write_form(tmp_path, [["Crew", "C7"], *LOG], "some.csv")
     assert draft_of(path).remarks == ()
+
+
+def test_a_draft_takes_titles_between_rows(tmp_path: Path) -> None:
+    log = [
+        [*HEADER, "Date"],
+        ["Crew 1"],
+        *([*row, "2026-05-14"] for row in LOG[1:3]),
+        ["Crew C2"],
+        [],
+        ["Remark: rain"],
+        *([*row, "2026-05-14"] for row in LOG[3:]),
+    ]
+    draft = draft_of(write_form(tmp_path, log))
+    assert {'titles = ["Crew"]', 'crew_code = "Crew"', 'record_id = "No."'} <= {
+        line.partition("  #")[0] for line in toml_of(draft).splitlines()
+    }
+    [crews] = [one for one in draft.placed if one.column.name == "crew_code"]
+    # Of the blank row and of the remark too.
+    assert crews.looks.cells == ("1", "1", "C2", "C2", "C2", "C2")
 
 
 def test_a_draft_leaves_what_a_column_says_to_the_column(tmp_path: Path) -> None:
