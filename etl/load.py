@@ -124,7 +124,10 @@ def _told(staged: StagedFile) -> list[str]:
     """Say what was taken once for many rows, so that a reader sees it."""
     count = len(staged.title_places)
     listed = ", ".join(
-        f"{name} = {text!r}" for name, text in staged.told if text or not count
+        # A workbook's day is written with its midnight.
+        f"{name} = {text.removesuffix(' 00:00:00')!r}"
+        for name, text in staged.told
+        if text or not count
     )
     said = [f"said once for all rows: {listed}"] if listed else []
     if count:
@@ -312,9 +315,8 @@ def _receipt(
     ).fetchall()[0]
     if settled:
         remarks.append(
-            f"{settled} of the {rejected} rejected rows are no installations (column "
-            "names again, a title, a total, a number alone, or what not_rows names): "
-            "nothing to correct"
+            f"{settled} of {rejected} rejected rows are no installations: nothing to "
+            "correct"
         )
     revised, duplicate = fates.get("revised", 0), fates.get("duplicate", 0)
     return Receipt(

@@ -73,10 +73,7 @@ def test_what_is_no_installation_is_kept_and_not_to_be_corrected(
     assert (receipt.rows_read, receipt.loaded, receipt.rejected) == (7, 2, 5)
     assert receipt.settled == 4
     [remark] = receipt.remarks
-    assert remark == (
-        "4 of the 5 rejected rows are no installations (column names again, a title, "
-        "a total, a number alone, or what not_rows names): nothing to correct"
-    )
+    assert remark == "4 of 5 rejected rows are no installations: nothing to correct"
     assert reasons(store) == [(3, "no_crew_code", None), *SETTLED]
     assert open_rejects(store) == [("form.csv", 3)]
     with store.reader() as con:
