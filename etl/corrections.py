@@ -18,6 +18,7 @@ import duckdb
 
 from etl.corrected_rows import read_corrected_rows
 from etl.site_map import MappedColumn, SiteMap, read_site_map
+from etl.site_map.names import names_kept
 from etl.staging import StagedFile
 from queries.columns import COLUMN_BY_NAME
 from queries.errors import FirmsetError
@@ -104,7 +105,15 @@ def _map_for_part(
         header_rows=(1,),
         sheet=None,
         titles=(),
+        said_once=_said_once(site_map),
     )
+
+
+def _said_once(site_map: SiteMap) -> tuple[str, ...]:
+    """Return the columns that the log itself said once: here each row has them."""
+    patterns = (site_map.match, *site_map.sheets)
+    kept = [name for pattern in patterns for name in names_kept(pattern)]
+    return (*kept, *site_map.titles)
 
 
 def clear_rejected(

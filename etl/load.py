@@ -26,7 +26,7 @@ from etl.rejudge import has_calibrations, rejudge_uses, touched_wrenches_sql
 from etl.resolve import settle_arriving, tally_settled
 from etl.screen import screen
 from etl.site_map import SiteMap
-from etl.staging import StagedFile, stage_file
+from etl.staging import StagedFile, stage_file, told_words
 from queries.columns import LOGGED_COLUMNS, LOGGED_NAMES
 from queries.judgement import judgement_sql
 from queries.record_hash import record_hash_sql
@@ -72,7 +72,7 @@ def _load_staged(
     source_file_id = next_source_file_id(con)
     remarks = [f"site map {site_map.chosen_because}"] if site_map.chosen_because else []
     staged, site_map, joined = _with_joined_codes(con, staged, site_map, source_file_id)
-    remarks += [*_told(staged), *joined]
+    remarks += [*told_words(staged), *joined]
     _keep_site(con, site_map)
     screen(con, staged, site_map, now)
     _insert_rows(con, staged, site_map, source_file_id)
@@ -118,24 +118,6 @@ def _with_joined_codes(
         replace(site_map, site_code=site_code),
         site_remarks + remarks,
     )
-
-
-def _told(staged: StagedFile) -> list[str]:
-    """Say what was taken once for many rows, so that a reader sees it."""
-    count = len(staged.title_places)
-    listed = ", ".join(
-        # A workbook's day is written with its midnight.
-        f"{name} = {text.removesuffix(' 00:00:00')!r}"
-        for name, text in staged.told
-        if text or not count
-    )
-    said = [f"said once for all rows: {listed}"] if listed else []
-    if count:
-        said.append(
-            f"{count} {'row is a title' if count == 1 else 'rows are titles'} "
-            "of those below"
-        )
-    return said
 
 
 def _keep_site(con: duckdb.DuckDBPyConnection, site_map: SiteMap) -> None:

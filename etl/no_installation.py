@@ -58,7 +58,7 @@ def mark_no_installations(
 
 def is_said_once(staged: StagedFile, site_map: SiteMap) -> bool:
     """Say whether no cell of a row itself says its date, crew or setting code."""
-    told = {name for name, _ in staged.told}
+    told = _told(staged, site_map)
     return all(
         told.issuperset(found.own_headers)
         for found in site_map.columns
@@ -66,9 +66,13 @@ def is_said_once(staged: StagedFile, site_map: SiteMap) -> bool:
     )
 
 
+def _told(staged: StagedFile, site_map: SiteMap) -> set[str]:
+    return {*site_map.said_once, *(name for name, _ in staged.told)}
+
+
 def _own(staged: StagedFile, site_map: SiteMap) -> list[MappedColumn]:
     """Return the columns but the record's number that the row itself has."""
-    told = {name for name, _ in staged.told}
+    told = _told(staged, site_map)
     return [
         found
         for found in site_map.columns

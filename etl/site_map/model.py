@@ -51,6 +51,7 @@ class SiteMap:
     or patterns where several are taken (etl/workbook_parts.py).
     `titles` name what stands above the column names for all rows of a file, `told` is
     what the file's and the sheet's name say so, by name: set for one file at a time.
+    `said_once` are the names of both where a file of corrections has them as columns.
     `not_rows` are what rows begin with that are no installations, as a signature.
     `valid_from` is the first day of this format, where the site had another before.
     `date_format` (strptime) and `day_first` exclude each other; with neither, dates
@@ -75,6 +76,7 @@ class SiteMap:
     titles: tuple[str, ...] = ()
     not_rows: tuple[str, ...] = ()
     told: tuple[tuple[str, str], ...] = ()
+    said_once: tuple[str, ...] = ()
     valid_from: date | None = None
     date_format: str | None = None
     day_first: bool | None = None

@@ -13,7 +13,7 @@ from etl.staging.staged_file import (
     joined_headers,
     unique_headers,
 )
-from etl.staging.told import title_in
+from etl.staging.told import title_in, told_words
 
 __all__ = [
     "TOTAL_WORDS",
@@ -22,5 +22,6 @@ __all__ = [
     "joined_headers",
     "stage_file",
     "title_in",
+    "told_words",
     "unique_headers",
 ]

@@ -124,6 +124,22 @@ def _change(con: duckdb.DuckDBPyConnection, between: Between, first: int) -> Non
     con.execute("drop table told_row")
 
 
+def told_words(staged: StagedFile) -> list[str]:
+    """Say what was taken once for many rows, so that a reader sees it."""
+    count = len(staged.title_places)
+    listed = ", ".join(
+        # A workbook's day is written with its midnight.
+        f"{name} = {text.removesuffix(' 00:00:00')!r}"
+        for name, text in staged.told
+        if text or not count
+    )
+    said = [f"said once for all rows: {listed}"] if listed else []
+    if count:
+        what = "row is a title" if count == 1 else "rows are titles"
+        said.append(f"{count} {what} of those below")
+    return said
+
+
 def title_in(rows: Rows, title: str, titles: Collection[str]) -> str | None:
     """Return what stands behind a title, "" where nothing does; None: no such title.
 

@@ -196,31 +196,6 @@ def test_a_header_below_titles_and_above_units(tmp_path: Path) -> None:
     assert any("row 3 above the header" in remark for remark in draft.remarks)
 
 
-def test_rows_that_end_a_form_are_named(tmp_path: Path) -> None:
-    log = "Lfd. Nr.;Datum;Trupp Nr.;Setzdaten\n1;2026-05-04;A;M12-68\n"
-    path = tmp_path / "log.csv"
-    foot = "Summe;;;1\n;;;\nGesetzt: 1;;;\nUnterschrift:;;;X\nUnterschrift:;;;Y\n"
-    path.write_text(f"{log}{foot}", "utf-8")
-    draft = draft_of(path)
-    assert site_map_of(draft, tmp_path).not_rows == ("Gesetzt", "Unterschrift")
-    assert draft.header.rows == [["1", "2026-05-04", "A", "M12-68"]]
-    # A row that was begun is one of the log, as is one that is a time.
-    for last in ("2;;;", "07:45;;;", "K:2;2026-05-04;A;M12-68;later"):
-        path.write_text(f"{log}Gesetzt: 1;;;\n{last}\n", "utf-8")
-        assert draft_of(path).header.feet == ()
-
-
-def test_a_number_of_a_crew_is_its_code(tmp_path: Path) -> None:
-    numbers = ["Trupp Nr.", "3", "4"], ["Prüfer-ID", "9", "9"], ["Bohrer-Nr", "1", "2"]
-    dates = ["Datum", "2026-05-04", "2026-05-04"]
-    draft = draft_of(write_csv(tmp_path, NEEDED[0], NEEDED[2], dates, *numbers))
-    placed = {one.column.name: one.header for one in draft.active}
-    assert placed["crew_code"] == "Trupp Nr."
-    assert placed["inspector_code"] == "Prüfer-ID"
-    assert placed["bit_code"] == "Bohrer-Nr"
-    assert placed["record_id"] == "Nr"
-
-
 # Each column looks like one of ours at first sight, and is none, or is not to be read
 # so: other words in the header, values of another kind, figures of another unit.
 TRAPS = [

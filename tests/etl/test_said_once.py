@@ -10,8 +10,6 @@ from pathlib import Path
 import pytest
 import xlsxwriter
 
-from etl.draft.draft import draft_of
-from etl.draft.write import toml_of
 from etl.intake import load_paths
 from etl.site_map import read_site_map
 from etl.site_map.names import told_by
@@ -274,6 +272,24 @@ note = "Remark"
 """
 
 
+# A correction has the day and the codes in its own cells, as what was given back has.
+def test_a_signature_that_comes_back_is_no_anchor(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = build_store(tmp_path)
+    site_map = write_map(tmp_path / "a", 'header_row = 2\ntitles = ["Day", "Code"]')
+    text = site_map.read_text("utf-8").partition("[columns]")[0]
+    site_map.write_text(f"{text}{ALL_ONCE}", "utf-8")
+    titles = ["Day", "04.05.2026", "Code", "M12-68"]
+    rows = [titles, ["No", "Hole depth", "Remark"], [1, "~9", ""], ["Signed", "by", ""]]
+    load(store, write_form(tmp_path / "a", rows))
+    first, signed = given_back(store, capsys)
+    mended = [first | {"Hole depth": "92"}, signed]
+    [receipt] = sent_again(store, tmp_path / "mend.csv", mended).receipts
+    assert (receipt.loaded, receipt.rejected) == (1, 1)
+    assert open_rejects(store) == [("mend.csv", 3)]
+
+
 # Every row has a day, a crew and a setting code here, a signature too.
 def test_where_all_is_said_once_a_row_needs_a_value_of_its_own(tmp_path: Path) -> None:
     store = build_store(tmp_path)
@@ -367,74 +383,3 @@ def test_what_a_name_tells(
 )
 def test_what_stands_behind_a_title(rows: list[list[str]], text: str | None) -> None:
     assert title_in(rows, "Day", ["Day", "Crew"]) == text
-
-
-def drafted(path: Path) -> list[str]:
-    """Return the draft's lines without what is said of them."""
-    lines = toml_of(draft_of(path)).splitlines()
-    return [line.partition("  #")[0] for line in lines]
-
-
-HEADER = ["No.", "Setting data", "Hole depth [mm]", "Torque [Nm]"]
-LOG: Rows = [HEADER, *([number, "M12-68", 92, 55] for number in range(1, 5))]
-
-
-def test_a_draft_takes_titles_and_names_for_what_no_column_says(tmp_path: Path) -> None:
-    # The torque of the title is the one required: no anchor was measured there.
-    form = [["Date: 14.05.2026", "Torque: 55 Nm"], ["Inspector", "I1"], [], *LOG]
-    lines = drafted(write_form(tmp_path, form, "Crew 3_14.05.2026.csv"))
-    assert {
-        'match = "{crew}_*.csv"',
-        "header_row = 4",
-        'titles = ["Date", "Inspector"]',
-        'format = "%d.%m.%Y"',
-        'installed_on = "Date"',
-        'inspector_code = "Inspector"',
-        'crew_code = "crew"',
-        'setting_torque_nm = "Torque [Nm]"',
-    } <= {*lines}
-    assert any(line.startswith('#   within = ["Date", "crew"] in') for line in lines)
-
-
-def test_a_draft_takes_the_names_of_sheets(tmp_path: Path) -> None:
-    days = drafted(write_book(tmp_path, {"13.05.2026": LOG, "02.05.2026": LOG}))
-    assert {'sheet = "{day}"', 'installed_on = "day"', 'format = "%d.%m.%Y"'} <= {*days}
-    crews = drafted(write_book(tmp_path, {"Crew 1": LOG, "Crew 2": LOG}))
-    assert {'sheet = "{crew}"', 'crew_code = "crew"'} <= {*crews}
-    for other in ("Hall", "13.05.2026"):
-        others = drafted(write_book(tmp_path, {"Crew 1": LOG, other: LOG}))
-        assert 'sheet = "*"' in others
-
-
-def test_a_draft_says_what_of_the_row_above_is_not_read(tmp_path: Path) -> None:
-    said = "row 1 above the header holds Foreman, X, which is not read"
-    path = write_form(tmp_path, [["Foreman", "X"], *LOG], "some.csv")
-    assert draft_of(path).remarks == (said,)
-    path = write_form(tmp_path, [["Crew", "C7"], *LOG], "some.csv")
-    assert draft_of(path).remarks == ()
-
-
-def test_a_draft_takes_titles_between_rows(tmp_path: Path) -> None:
-    log = [
-        [*HEADER, "Date"],
-        ["Crew 1"],
-        *([*row, "2026-05-14"] for row in LOG[1:3]),
-        ["Crew C2"],
-        [],
-        ["Remark: rain"],
-        *([*row, "2026-05-14"] for row in LOG[3:]),
-    ]
-    draft = draft_of(write_form(tmp_path, log))
-    assert {'titles = ["Crew"]', 'crew_code = "Crew"', 'record_id = "No."'} <= {
-        line.partition("  #")[0] for line in toml_of(draft).splitlines()
-    }
-    [crews] = [one for one in draft.placed if one.column.name == "crew_code"]
-    # Of the blank row and of the remark too.
-    assert crews.looks.cells == ("1", "1", "C2", "C2", "C2", "C2")
-
-
-def test_a_draft_leaves_what_a_column_says_to_the_column(tmp_path: Path) -> None:
-    log = [[*row, text] for row, text in zip(LOG, ["Crew", *"1234"], strict=True)]
-    lines = drafted(write_form(tmp_path, [["Crew", "C1"], *log], "Crew 3.csv"))
-    assert {'match = "Crew 3.csv"', 'crew_code = "Crew"'} <= {*lines}
-    assert not any(line.startswith("titles") for line in lines)
