@@ -1,5 +1,7 @@
 """Stage separated text: fast where the file is ordinary, with care where it is not."""
 
+import math
+import os
 import re
 from contextlib import closing
 from dataclasses import dataclass
@@ -20,6 +22,11 @@ from queries.errors import FirmsetError
 # What is in a processor's cache is looked through faster.
 SCAN_BYTES = 1 << 20
 TAIL_BYTES = 1 << 16
+
+ROW_GROUP_ROWS = 122_880  # DuckDB's.
+# More than a line may have; and, of all cores, well below the ledger's memory limit.
+LEAST_BUFFER_BYTES = 8_000_000
+BUFFERS_BYTES = 256_000_000
 
 
 def stage_delimited(
@@ -145,7 +152,7 @@ def _stage_fast(
             $path, auto_detect = false, header = false, null_padding = true,
             strict_mode = true, delim = $delimiter, quote = '"', escape = '"',
             skip = $skip, encoding = 'utf-8', columns = $columns,
-            hive_partitioning = false
+            buffer_size = $buffer_bytes, hive_partitioning = false
         )
     """
     parameters = {
@@ -153,6 +160,7 @@ def _stage_fast(
         "delimiter": site_map.delimiter,
         "skip": head.line_count,
         "columns": dict.fromkeys(cells, "varchar"),
+        "buffer_bytes": _buffer_bytes(source, row_count),
     }
     try:
         con.execute(statement, parameters)
@@ -168,6 +176,19 @@ def _stage_fast(
         header_cells=head.trimmed_cells,
         title_rows=head.title_rows,
     )
+
+
+def _buffer_bytes(source: Path, row_count: int) -> int:
+    """Return how much of a file DuckDB's reader should take at a time.
+
+    Its table keeps the file's order by writing what is less than a row group twice.
+    By default it takes 8 MB, which of our logs is less; half a row group more than
+    one halves the time of staging a log of 44 columns. Each core holds one.
+    """
+    row_bytes = source.stat().st_size / row_count
+    wanted = math.ceil(1.5 * ROW_GROUP_ROWS * row_bytes)
+    most = max(BUFFERS_BYTES // (os.cpu_count() or 1), LEAST_BUFFER_BYTES)
+    return min(max(wanted, LEAST_BUFFER_BYTES), most)
 
 
 def _ordinary_row_count(source: Path) -> int | None:

@@ -308,6 +308,25 @@ def test_the_fast_reader_takes_only_what_both_read_alike(tmp_path: Path) -> None
     assert fast_count > 20
 
 
+# A row's number is its place in the table. Expected: the number that stands in the row.
+def test_rows_read_in_many_pieces_keep_their_order(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "log.csv"
+    rows = 200_000
+    path.write_text("h,i\n" + "".join(f"{n + 2},{n:050}\n" for n in range(rows)))
+    monkeypatch.setattr(delimited, "BUFFERS_BYTES", 0)
+    monkeypatch.setattr(delimited, "LEAST_BUFFER_BYTES", 2_200_000)
+    assert path.stat().st_size > 5 * delimited.LEAST_BUFFER_BYTES
+    con = duckdb.connect(config={"threads": 4})
+    site_map = SiteMap(Path("map.toml"), "", "", "", "UTC", "*", ())
+    assert _stage_fast(con, path, path, site_map, _read_head(path, path, site_map))
+    counts = con.execute(
+        "select count(*), count_if(rowid + 2 = c1::bigint) from staged_row"
+    ).fetchall()
+    assert counts == [(rows, rows)]
+
+
 # Expected: the lines of the whole text, however it was cut into pieces to be read.
 def test_rows_are_counted_alike_in_pieces_of_any_size(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
