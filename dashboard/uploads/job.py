@@ -12,6 +12,7 @@ from typing import Any
 
 from dashboard.terminal.drafting import findings
 from dashboard.terminal.receipts import receipt_row
+from dashboard.uploads.run import may_be_kept
 from etl.batch import is_log as is_log_name
 from etl.corrected_rows import is_corrections
 from etl.draft.draft import draft_of
@@ -71,7 +72,7 @@ def try_upload(store: Store, upload: Upload) -> dict[str, Any]:
     except FirmsetError as error:
         return {"failures": [_told(upload, store, str(error))]}
     found = _result(upload, store, rehearsal.result)
-    if found["failures"] and is_log:
+    if found["failures"] and not found["receipts"] and is_log:
         found["draft"] = _draft(upload)
     rejects = rehearsal.rejects.head(REJECTS_SHOWN)
     if not rejects.is_empty():
@@ -85,7 +86,10 @@ def try_upload(store: Store, upload: Upload) -> dict[str, Any]:
 
 
 def load_upload(store: Store, upload: Upload) -> Upload:
-    """Load an upload that was tried; on any failure it stays to be loaded again."""
+    """Load an upload that was tried; where nothing is, it stays to be loaded again.
+
+    Of a workbook, a sheet that fails keeps no other out, as in the terminal.
+    """
     try:
         require_same_bytes(upload)
         staged = {_sha256_in(path): path for path in upload.map_folder.glob("*.toml")}
@@ -101,7 +105,7 @@ def load_upload(store: Store, upload: Upload) -> Upload:
         failed = upload.outcome | {"load_failure": _told(upload, store, str(error))}
         return save_upload(upload, step="tried", outcome=failed)
     found = _result(upload, store, result)
-    if found["failures"]:
+    if found["failures"] and not may_be_kept(found):
         failed = upload.outcome | {"load_failure": "; ".join(found["failures"])}
         return save_upload(upload, step="tried", outcome=failed)
     done = save_upload(upload, step="loaded", outcome=found)
@@ -155,6 +159,7 @@ def _result(upload: Upload, store: Store, result: IntakeResult) -> dict[str, Any
         "receipts": [receipt_row(one) for one in result.receipts],
         "failures": [_told(upload, store, line) for line in failures],
         "edition_id": result.edition_id,
+        "is_cut_off": result.fault is not None,
     }
 
 

@@ -16,6 +16,8 @@ from etl.upload import Upload
 
 Part = Component | None
 
+_MEND = "Mend that and send the file again: what is loaded by then counts as duplicate."
+
 
 def file_form(
     post: str, *, name: str, label: str, button: str, most: int, accept: str, then: str
@@ -57,7 +59,7 @@ def outcome_of(upload: Upload, maps: Sequence[StoredMap]) -> list[Part]:
         *_receipts(outcome),
         *_rejects(outcome),
         notice([outcome["load_failure"]] if outcome.get("load_failure") else []),
-        _load_button(upload),
+        *_load_button(upload),
         _map_choice(upload, maps) if _is_log(outcome) else None,
         *_draft(upload),
     ]
@@ -83,8 +85,11 @@ def _loaded(upload: Upload) -> list[Part]:
         else "brought nothing new: its content was loaded before. Nothing changed, "
         "no edition was published."
     )
+    failures = list(upload.outcome.get("failures", []))
     return [
         _head(upload, said),
+        notice(failures),
+        html.P(f"This was left out. {_MEND}", className="says") if failures else None,
         *_receipts(upload.outcome),
         html.P(link("Show Intake as it is now", "/intake")),
     ]
@@ -143,12 +148,20 @@ def _rejects(outcome: dict[str, Any]) -> list[Part]:
     ]
 
 
-def _load_button(upload: Upload) -> Part:
+def _load_button(upload: Upload) -> list[Part]:
     if not may_load(upload):
-        return None
-    return html.Button(
-        "Load this file", id="upload-load", type="button", className="choose strong"
-    )
+        return []
+    is_part = bool(upload.outcome.get("failures"))
+    said = f"What the receipt lists can be loaded; the rest stays out. {_MEND}"
+    return [
+        html.P(said, className="says") if is_part else None,
+        html.Button(
+            "Load what the receipt lists" if is_part else "Load this file",
+            id="upload-load",
+            type="button",
+            className="choose strong",
+        ),
+    ]
 
 
 def _is_log(outcome: dict[str, Any]) -> bool:

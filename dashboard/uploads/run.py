@@ -6,6 +6,7 @@ import sys
 import threading
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from etl.lock import hold_store
 from etl.upload import RUNNING, Upload, find_upload, save_upload
@@ -34,7 +35,7 @@ def start_trying(store: Store, upload: Upload, map_sha256: str | None = None) ->
 
 
 def start_loading(store: Store, upload: Upload) -> Upload:
-    """Load an upload that was tried without a failure; else nothing happens."""
+    """Load an upload of which something could be read; else nothing happens."""
     with _starting:
         current = seen(store, upload.token)
         if current is None or not may_load(current):
@@ -46,13 +47,13 @@ def start_loading(store: Store, upload: Upload) -> Upload:
 
 
 def may_load(upload: Upload) -> bool:
-    """Say whether an upload was tried, and all of it would be accounted for."""
-    outcome = upload.outcome
-    return (
-        upload.step == "tried"
-        and bool(outcome.get("receipts"))
-        and not outcome.get("failures")
-    )
+    """Say whether an upload was tried, and there is something to load."""
+    return upload.step == "tried" and may_be_kept(upload.outcome)
+
+
+def may_be_kept(outcome: dict[str, Any]) -> bool:
+    """Say whether a file, or sheets of it, came through, and the disk held."""
+    return bool(outcome.get("receipts")) and not outcome.get("is_cut_off")
 
 
 def seen(store: Store, token: str) -> Upload | None:

@@ -160,7 +160,7 @@ def _upload_section(store: Store, writing: Writing, token: str) -> html.Section:
         "CSV, .xlsx, JSON Lines or Parquet, also packed with gzip, of at most "
         f"{MOST_BYTES // 1024**2} MB. It is tried first: you see its receipt, what is "
         "asked about it and the first rejected rows, and nothing is written until you "
-        "press Load this file. It is kept for an hour at most.",
+        "have it loaded. It is kept for an hour at most.",
         *body,
     )
 

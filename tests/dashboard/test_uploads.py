@@ -6,6 +6,7 @@ import signal
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,14 +17,13 @@ from dashboard.app import create_app
 from dashboard.terminal.receipts import receipt_row
 from dashboard.uploads import job, routes, run, work
 from dashboard.uploads.routes import Writing
-from etl.intake import load_paths
+from etl.intake import IntakeResult, load_paths
 from etl.lock import hold_store
-from etl.store_maps import keep_map, maps_of
+from etl.store_maps import maps_of
 from etl.upload import Upload, find_upload, stage_upload
 from queries.store import Store
 from tests.builders import Row, build_store, write_log
 from tests.dashboard.components import rows, table, text, walk
-from tests.etl.test_workbook_parts import HEADER, TUESDAY, write_week
 from tests.store_state import assert_whole
 
 WRITING = Writing("")
@@ -342,20 +342,12 @@ def test_running_steps_are_bounded(
     assert find_upload(store, tried.token) == tried
 
 
-def test_rejected_rows_of_several_sheets_are_told_apart(
-    store: Store, tmp_path: Path
+def test_a_load_that_the_disk_ends_is_not_said_to_be_done(
+    store: Store, tried: Upload, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    lost, other = ([number, "2026-05-05", "", "M12-68"] for number in (8, 9))
-    sheets = {"Mon": [HEADER, lost], "Tue": [HEADER, *TUESDAY, other]}
-    path = write_week(tmp_path / "week", sheets)
-    keep_map(store, "week.toml", (path.parent / "week.toml").read_bytes())
-    upload = step(store, staged(store, path.read_bytes(), path.name), "try")
-    page = work.work(store, WRITING, upload.token, "")
-    assert [row[:4] for row in rows(table(page, "Receipt"))] == [
-        ["week19.xlsx [Mon]", "installations", "WEEKLY", "1"],
-        ["week19.xlsx [Tue]", "installations", "WEEKLY", "2"],
-    ]
-    assert [row[:2] for row in rows(table(page, "Rejected rows"))] == [
-        ["week19.xlsx [Mon]", "2"],
-        ["week19.xlsx [Tue]", "3"],
-    ]
+    def ended(*args: Any, **options: Any) -> IntakeResult:
+        return replace(load_paths(*args, **options), fault="the disk is full")
+
+    monkeypatch.setattr(job, "load_paths", ended)
+    assert step(store, tried, "load").step == "tried"
+    assert "the disk is full" in shown(store, tried)

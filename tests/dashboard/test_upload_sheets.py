@@ -1,0 +1,69 @@
+"""Workbooks with a sheet a day, sent on the page Intake. Counted by hand beside."""
+
+from pathlib import Path
+
+import pytest
+
+from dashboard.uploads import run, work
+from etl.store_maps import keep_map
+from queries.store import Store
+from tests.builders import build_store
+from tests.dashboard.components import rows, table, text
+from tests.dashboard.test_uploads import WRITING, staged, step
+from tests.etl.test_workbook_parts import HEADER, MONDAY, TUESDAY, write_week
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Store:
+    return build_store(tmp_path, [{}])
+
+
+def held_numbers(store: Store) -> set[str]:
+    with store.reader() as con:
+        found = con.execute("select record_id from installation").fetchall()
+    return {record_id for (record_id,) in found}
+
+
+def test_rejected_rows_of_several_sheets_are_told_apart(
+    store: Store, tmp_path: Path
+) -> None:
+    lost, other = ([number, "2026-05-05", "", "M12-68"] for number in (8, 9))
+    sheets = {"Mon": [HEADER, lost], "Tue": [HEADER, *TUESDAY, other]}
+    path = write_week(tmp_path / "week", sheets)
+    keep_map(store, "week.toml", (path.parent / "week.toml").read_bytes())
+    upload = step(store, staged(store, path.read_bytes(), path.name), "try")
+    page = work.work(store, WRITING, upload.token, "")
+    assert [row[:4] for row in rows(table(page, "Receipt"))] == [
+        ["week19.xlsx [Mon]", "installations", "WEEKLY", "1"],
+        ["week19.xlsx [Tue]", "installations", "WEEKLY", "2"],
+    ]
+    assert [row[:2] for row in rows(table(page, "Rejected rows"))] == [
+        ["week19.xlsx [Mon]", "2"],
+        ["week19.xlsx [Tue]", "3"],
+    ]
+
+
+def test_a_sheet_that_fails_keeps_no_other_out(store: Store, tmp_path: Path) -> None:
+    sheets = {"Mon": [["No", "Crew"]], "Tue": [HEADER, *TUESDAY]}
+    path = write_week(tmp_path / "week", sheets)
+    keep_map(store, "week.toml", (path.parent / "week.toml").read_bytes())
+    upload = step(store, staged(store, path.read_bytes(), path.name), "try")
+    fault = "week19.xlsx [Mon]: row 1: the site map week.toml takes"
+    page = text(work.work(store, WRITING, upload.token, ""))
+    assert fault in page
+    assert "What the receipt lists can be loaded; the rest stays out" in page
+    assert "A draft of its site map" not in page
+    before = held_numbers(store)
+    loaded = step(store, run.save_upload(upload, step="loading"), "load")
+    assert loaded.step == "loaded"
+    page = text(work.work(store, WRITING, upload.token, ""))
+    assert fault in page
+    assert "This was left out. Mend that and send the file again" in page
+    assert held_numbers(store) - before == {"2026-05-05/1"}
+    # Mended and sent again, what was loaded is said again.
+    write_week(path.parent, sheets | {"Mon": [HEADER, *MONDAY]})
+    again = step(store, staged(store, path.read_bytes(), path.name), "try")
+    assert [(row["loaded"], row["duplicate"]) for row in again.outcome["receipts"]] == [
+        (2, 0),
+        (0, 1),
+    ]
