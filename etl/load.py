@@ -13,7 +13,7 @@ from etl.expected import reason_sql
 from etl.no_installation import NO_INSTALLATION_CODES
 from etl.parse import parsed_rows, source_sql
 from etl.query import Parameters
-from etl.questions import question_of_numbers, questions
+from etl.questions import question_of_numbers, question_of_site, questions
 from etl.receipt import (
     Receipt,
     insert_receipt,
@@ -55,7 +55,8 @@ def load_log(
     staged = replace(staged, path=sent_as or path, part=part)
     con.execute("begin")
     try:
-        receipt = _load_staged(con, staged, site_map, now)
+        is_of_one_site = sent_as is None  # Corrections are of several.
+        receipt = _load_staged(con, staged, site_map, now, is_of_one_site)
         con.execute("commit" if receipt.is_new else "rollback")
     except BaseException:
         con.execute("rollback")
@@ -68,6 +69,7 @@ def _load_staged(
     staged: StagedFile,
     site_map: SiteMap,
     now: datetime,
+    is_of_one_site: bool,
 ) -> Receipt:
     source_file_id = next_source_file_id(con)
     remarks = [f"site map {site_map.chosen_because}"] if site_map.chosen_because else []
@@ -99,6 +101,9 @@ def _load_staged(
     earlier = receipt_of_same_file(con, receipt, staged.part)
     if earlier is not None and receipt.loaded == receipt.revised == 0:
         return replace(receipt, source_file_id=earlier, is_new=False)
+    if is_of_one_site:
+        asked = question_of_site(con, receipt, site_map, staged.part)
+        receipt = replace(receipt, remarks=remarks + asked)
     insert_receipt(con, receipt)
     _keep_site_map(con, site_map)
     clear_rejected(con, staged, site_map.site_code, source_file_id)

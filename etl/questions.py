@@ -5,6 +5,7 @@ loaded.
 """
 
 import json
+import tomllib
 from dataclasses import dataclass
 from datetime import date
 from typing import Final
@@ -13,6 +14,7 @@ import duckdb
 
 from etl.clusters import Counts, Probe, mapped_probes, unit_questions
 from etl.odd_dates import CONTRADICTS, MUST_SAY
+from etl.receipt import Receipt
 from etl.site_map import SiteMap
 
 # Fewer values than this are no reason for a question.
@@ -124,6 +126,45 @@ def question_of_numbers(
         "files back with firmset unload, and load them again"
     )
     return [question]
+
+
+def question_of_site(
+    con: duckdb.DuckDBPyConnection, receipt: Receipt, site_map: SiteMap, part: str
+) -> list[str]:
+    """Ask whose a file is, where the same bytes are held for another site.
+
+    Its anchors would be counted twice, once for each. Not where each site's map takes
+    a sheet of its own; nor of a site that has held these bytes before, which was asked
+    then. `part` as in receipt_of_same_file.
+    """
+    held = con.execute(
+        """
+        select file.site_code, file.source_file_id, site_map.text
+        from source_file as file
+        inner join site_map on file.site_map_sha256 = site_map.sha256
+        where
+            file.sha256 = ? and file.unloaded_at is null
+            and ends_with(file.file_name, ?)
+        order by file.source_file_id
+        """,
+        [receipt.sha256, part],
+    ).fetchall()
+    sheet = _sheet_taken(site_map.path.read_text("utf-8"))
+    sites = {site: number for site, number, text in held if _sheet_taken(text) == sheet}
+    if not sites or receipt.site_code in sites:
+        return []
+    site_code, source_file_id = next(iter(sites.items()))
+    question = (
+        f"the same file is held for site {site_code}, as receipt {source_file_id}: a "
+        "question whose it is; its anchors now count for both. If it is not "
+        f"{site_code}'s, firmset unload {source_file_id}"
+    )
+    return [question]
+
+
+def _sheet_taken(map_text: str) -> object:
+    """Return what a site map says of the sheet, None where it says nothing."""
+    return tomllib.loads(map_text)["files"].get("sheet")
 
 
 def _count_dates(
