@@ -154,7 +154,7 @@ def _add_load(commands: _Commands) -> None:
     parser.add_argument(
         "--dry-run",
         action="store_true",
-        help="show the receipts and the first rejected rows, and write nothing",
+        help="show the receipts and a rejected row of each reason, and write nothing",
     )
     add_wait_option(parser)
     parser.add_argument(

@@ -50,9 +50,9 @@ def found_words(
 
     Empty where nothing compares.
     """
-    rows = _named_rows(weighed, names)
-    if not _compares(rows):
+    if not compares(weighed):
         return ""
+    rows = _named_rows(weighed, names)
     return _joined(_flagged(rows, group), mix_words(rows), CAUTION)
 
 
@@ -70,7 +70,7 @@ def held_words(
     """
     rows = _named_rows(weighed, names)
     silent = _silent(rows, group, same_inspector)
-    if not _compares(rows):
+    if not compares(weighed):
         return silent
     return _joined(
         _tipping(rows),
@@ -91,8 +91,9 @@ def _named_rows(
     ]
 
 
-def _compares(rows: list[dict[str, Any]]) -> bool:
-    return any(row["p_value"] is not None for row in rows)
+def compares(weighed: Compared) -> bool:
+    """Say whether any of the groups has others with like work to be set beside."""
+    return weighed.groups["p_value"].count() > 0
 
 
 def _joined(*sentences: str) -> str:

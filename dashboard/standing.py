@@ -34,7 +34,7 @@ def not_kept(reason: str, newest: int | None, pathname: str, search: str) -> htm
     number = wish().edition_id
     return page(
         f"Edition {number}",
-        f"{reason[0].upper()}{reason[1:]}.",
+        words.sentence(reason),
         "Its figures are not shown from another edition in its place.",
         html.P(_newest(newest, pathname, search)),
     )

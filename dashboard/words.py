@@ -177,6 +177,11 @@ def plural(number: int, one: str, many: str | None = None) -> str:
     return f"{count(number)} {one if number == 1 else many or one + 's'}"
 
 
+def sentence(text: str) -> str:
+    """A text that says what is wrong, as a sentence of its own."""
+    return f"{text[:1].upper()}{text[1:]}."
+
+
 SIGNALS = {
     "beyond_upper": "above its upper limit",
     "beyond_lower": "below its lower limit",

@@ -10,7 +10,7 @@ import duckdb
 from etl.codes import join_spellings, site_spelling
 from etl.corrections import clear_rejected
 from etl.expected import reason_sql
-from etl.no_installation import NO_INSTALLATION_CODES
+from etl.no_installation import NO_INSTALLATION_CODES, settled_words
 from etl.parse import parsed_rows, source_sql
 from etl.query import Parameters
 from etl.questions import question_of_numbers, question_of_site, questions
@@ -301,10 +301,7 @@ def _receipt(
         {"source_file_id": source_file_id, "settled": NO_INSTALLATION_CODES},
     ).fetchall()[0]
     if settled:
-        remarks.append(
-            f"{settled} of {rejected} rejected rows are no installations: nothing to "
-            "correct"
-        )
+        remarks.append(settled_words(settled, rejected))
     revised, duplicate = fates.get("revised", 0), fates.get("duplicate", 0)
     return Receipt(
         source_file_id=source_file_id,

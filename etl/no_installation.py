@@ -112,3 +112,12 @@ def _mark_unreadable(
         """,
         rows.parameters,
     )
+
+
+def settled_words(settled: int, rejected: int) -> str:
+    """Return the remark of a receipt that `settled` of its rows are none."""
+    of = (
+        f"{settled} of {rejected} rejected rows" if rejected > 1 else "the rejected row"
+    )
+    none = "is no installation" if settled == 1 else "are no installations"
+    return f"{of} {none}: nothing to correct"

@@ -21,6 +21,21 @@ class Rehearsal:
     result: IntakeResult
     rejects: pl.DataFrame
 
+    def by_reason(self) -> pl.DataFrame:
+        """Return the first rejected row of each file and reason, the most rows first.
+
+        Columns: file_name, row_count (rows of that reason), source_row, reason,
+        raw_text.
+        """
+        if self.rejects.is_empty():
+            return self.rejects
+        return (
+            self.rejects.group_by("file_name", "reason", maintain_order=True)
+            .agg(pl.len().alias("row_count"), pl.col("source_row", "raw_text").first())
+            .sort("row_count", descending=True, maintain_order=True)
+            .select("file_name", "row_count", "source_row", "reason", "raw_text")
+        )
+
 
 def rehearse(
     store: Store,

@@ -24,6 +24,8 @@ REASONS = {
         "setting_code not in (select setting_code from setting_data)"
     ),
 }
+# What else is expected of a setting code, which is mostly a crew's word for an anchor.
+_TRANSLATED = ", or a line for it under [codes.setting_code] of the site map"
 # Where a site logs revisions. Taken as the first, a correction would lose to what it
 # corrects.
 UNREADABLE_REVISION = {
@@ -161,7 +163,7 @@ def _reasons_in_words(
         "no_setting_code": f"{found('setting_code')} || ', expected a setting code'",
         "unknown_setting_code": (
             f"{found('setting_code')} || ', expected a code of the setting data"
-            f"{'' if has_settings else ', of which none is loaded yet'}'"
+            f"{_TRANSLATED if has_settings else ', of which none is loaded yet'}'"
         ),
     }
     named = ["record_id", date_name, "crew_code", "setting_code"]

@@ -1,7 +1,7 @@
 """Small multiples by ISO week: one panel a group, on axes shared by all."""
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import plotly.graph_objects as go
@@ -18,6 +18,8 @@ BEYOND = 0.01
 # Signals of a rate that fell. All others are of one that rose.
 BETTER = frozenset({"beyond_lower", "run_below", "drift_below", "gap_long"})
 LOWEST_TOP = 0.08
+FEW_WEEKS = 16
+TICKS = 5
 HEADROOM = 1.15
 
 
@@ -75,19 +77,32 @@ def week_panel(
     return draw(
         traces,
         height=PANEL_HEIGHT,
-        xaxis=axis(
-            "ISO week, by its Monday",
-            type="date",
-            range=[rows[0]["day"], rows[-1]["day"]],
-            nticks=5,
-            tickformat="%b %y",
-            showgrid=False,
-        ),
+        xaxis=axis("ISO week, by its Monday", showgrid=False, **_weeks_axis(rows)),
         yaxis=axis(
             "% of judged", range=[-1.5 * top, 100 * top], nticks=4, rangemode="tozero"
         ),
         margin={"l": 4, "r": 10, "t": 6, "b": 4},
     )
+
+
+def _weeks_axis(rows: list[dict[str, Any]]) -> dict[str, Any]:
+    """A date axis with a margin, so that neither end's week lies on the frame.
+
+    A few weeks are named by their days: months would come again and again.
+    """
+    first, last = (date.fromisoformat(rows[place]["day"]) for place in (0, -1))
+    margin = max(timedelta(days=3), (last - first) / 50)
+    ends = [(first - margin).isoformat(), (last + margin).isoformat()]
+    if len(rows) > FEW_WEEKS:
+        return {"type": "date", "range": ends, "nticks": 5, "tickformat": "%b %y"}
+    step = timedelta(weeks=-(-len(rows) // TICKS)) / timedelta(milliseconds=1)
+    return {
+        "type": "date",
+        "range": ends,
+        "tick0": first.isoformat(),
+        "dtick": step,
+        "tickformat": "%-d %b",
+    }
 
 
 def _line(rows: list[dict[str, Any]], rate: float) -> dict[str, Any]:

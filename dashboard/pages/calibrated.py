@@ -8,6 +8,7 @@ from dash.development.base_component import Component
 
 from dashboard.address import View
 from dashboard.calibration_words import calibration_words
+from dashboard.comparison_words import compares
 from dashboard.kept import kept, read_kept_comparisons
 from dashboard.later import Render
 from queries.errors import FirmsetError
@@ -35,5 +36,7 @@ def _calibration(
         # Nothing is judged: the page says so.
         return html.P(className="says")
     [weighed] = read_kept_comparisons(con, by, [view.check_name], whole).values()
+    if not compares(weighed):
+        return html.P(className="says")
     flagged = int(weighed.groups["flagged"].sum())
     return html.P(calibration_words(found, flagged, by), className="says")

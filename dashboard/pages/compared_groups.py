@@ -9,7 +9,7 @@ from dash.development.base_component import Component
 
 from dashboard import words
 from dashboard.address import View, format_search, records_href
-from dashboard.comparison_words import held_words, points
+from dashboard.comparison_words import compares, held_words, points
 from dashboard.figures.funnel import funnel
 from dashboard.parts import Cell, Column, Row, behind, counter, graph, section, table
 from dashboard.tipping_words import plausible_tipping_words
@@ -41,13 +41,9 @@ def compared_section(
     ]
     return section(
         f"{check}: each {group} for its own mix",
-        f"Expected: nonconforming if the other {group}s' rates held for this "
-        f"{group}'s own sizes, methods and orientations. q: chance of a false flag "
-        f"among all {group}s flagged at least as clearly. Probable rate and place: "
-        "once luck is taken into account, at the average mix; places that overlap are "
-        "ties. Could see: the true rate that would be flagged 8 times of 10. Plain "
-        "rate: what its own missing answers would have to be for it to change sides, "
-        "where fewer than all conforming or up to half nonconforming would do.",
+        _columns_explained(group)
+        if compares(weighed)
+        else f"No other {group} has judged like work, so nothing is expected of any.",
         counter(against),
         *_funnel(rows, group),
         html.P(held_words(weighed, group, names), className="says"),
@@ -76,6 +72,18 @@ def compared_section(
             f"/csv/{group}-comparison" + format_search(view.one_check),
             what=f"{check.lower()} compared by {group}",
         ),
+    )
+
+
+def _columns_explained(group: str) -> str:
+    return (
+        f"Expected: nonconforming if the other {group}s' rates held for this "
+        f"{group}'s own sizes, methods and orientations. q: chance of a false flag "
+        f"among all {group}s flagged at least as clearly. Probable rate and place: "
+        "once luck is taken into account, at the average mix; places that overlap are "
+        "ties. Could see: the true rate that would be flagged 8 times of 10. Plain "
+        "rate: what its own missing answers would have to be for it to change sides, "
+        "where fewer than all conforming or up to half nonconforming would do."
     )
 
 

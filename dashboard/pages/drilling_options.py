@@ -53,7 +53,7 @@ def options_section(
         "that the engineer offers. From all sites, whichever are chosen above.",
         _controls(question, offered.sizes(), data.model, names, logged_per_shift(con)),
         notice(question.problems),
-        html.P(in_reader_units(found), className="answer")
+        html.P(words.sentence(in_reader_units(found)), className="answer")
         if isinstance(found, str)
         else options_table(found),
         html.P(

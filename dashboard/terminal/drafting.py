@@ -11,7 +11,7 @@ from dashboard.terminal.output import legible, print_object
 from etl.draft.columns import Placed
 from etl.draft.draft import Draft, draft_of
 from etl.draft.said import Said
-from etl.draft.write import toml_of
+from etl.draft.write import choices_of, toml_of
 from queries.errors import FirmsetError
 
 EXIT_NOT_FOUND = 1
@@ -130,8 +130,8 @@ def _questions(found: Draft) -> Iterator[str]:
             yield f"{name}: {found.within.reason}"
         if found.codes[name].unknown:
             listed = ", ".join(map(repr, found.codes[name].unknown))
-            choices = ", ".join(one.column.choices)
-            yield f"{name}: what do {listed} mean?" + (choices and f" ({choices})")
+            do = "do" if len(found.codes[name].unknown) > 1 else "does"
+            yield f"{name}: what {do} {listed} mean? ({choices_of(one.column)})"
 
 
 def _report(found: Draft) -> Iterator[str]:

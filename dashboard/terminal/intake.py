@@ -7,7 +7,13 @@ from shlex import quote
 
 from dashboard.terminal.output import complain, print_frame, print_rows
 from dashboard.terminal.progress import shown_progress
-from dashboard.terminal.receipts import RECEIPT_COLUMNS, receipt_row, summary
+from dashboard.terminal.receipts import (
+    REASONS_SHOWN,
+    RECEIPT_COLUMNS,
+    receipt_row,
+    rejected_words,
+    summary,
+)
 from dashboard.terminal.watching import watch
 from etl.intake import IntakeResult, load_paths
 from etl.judge import judge_store
@@ -18,7 +24,6 @@ from queries.store import Store
 
 EXIT_FILE_FAILED = 1
 EXIT_ROWS_REJECTED = 3
-REJECTS_SHOWN = 10
 
 
 def load(args: argparse.Namespace) -> int:
@@ -45,19 +50,15 @@ def load(args: argparse.Namespace) -> int:
 
 
 def _rehearse(args: argparse.Namespace) -> int:
-    """Print the receipts that a load would give, and the first rejected rows."""
+    """Print the receipts that a load would give, and a rejected row of each reason."""
     rehearsal = rehearse(Store(args.store), args.paths, map_folder=args.maps)
     code = print_result(
         rehearsal.result, args.form, is_strict=args.strict, is_rehearsal=True
     )
-    shown = rehearsal.rejects.head(REJECTS_SHOWN)
-    if args.form == "table" and not shown.is_empty():
-        print(
-            f"\nThe first {shown.height} of {rehearsal.rejects.height} rejected rows:"
-        )
-        print_frame(
-            shown.select("file_name", "source_row", "reason", "raw_text"), "table"
-        )
+    reasons = rehearsal.by_reason()
+    if args.form == "table" and not reasons.is_empty():
+        print("\n" + rejected_words(rehearsal.rejects.height, reasons.height) + ":")
+        print_frame(reasons.head(REASONS_SHOWN), "table")
     return code
 
 

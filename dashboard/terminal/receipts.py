@@ -10,6 +10,9 @@ from etl.receipt import Receipt
 # Every row of a file comes to one of these ends.
 FATES = ("loaded", "revised", "duplicate", "rejected")
 
+# Of a load that is only tried, a rejected row each.
+REASONS_SHOWN = 10
+
 RECEIPT_COLUMNS = (
     "receipt",
     "file",
@@ -70,3 +73,19 @@ def _accounted(receipts: Sequence[Receipt]) -> str:
     rows_read = sum(receipt.rows_read for receipt in receipts)
     parts = " + ".join(f"{count:,} {fate}" for fate, count in fates.items())
     return f"{rows_read:,} {'row' if rows_read == 1 else 'rows'} read = {parts}"
+
+
+def rejected_words(rows: int, reasons: int) -> str:
+    """Say what a list of one rejected row a reason shows, the commonest reasons first.
+
+    `rows` and `reasons`: how many there are; REASONS_SHOWN of the reasons are listed.
+    """
+    said = words.plural(rows, "rejected row")
+    if reasons == rows <= REASONS_SHOWN:
+        return said
+    if reasons <= REASONS_SHOWN:
+        return f"{said}, the first of each reason"
+    return (
+        f"{said}, the first of each of the {REASONS_SHOWN} commonest reasons of "
+        f"{words.count(reasons)}"
+    )

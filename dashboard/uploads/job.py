@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from dashboard.terminal.drafting import findings
-from dashboard.terminal.receipts import receipt_row
+from dashboard.terminal.receipts import REASONS_SHOWN, receipt_row
 from dashboard.uploads.run import may_be_kept
 from etl.batch import is_log as is_log_name
 from etl.corrected_rows import is_corrections
@@ -35,7 +35,6 @@ from queries.store import Store
 
 WAIT_FOR_STORE_S = 60.0
 WAIT_FOR_JOB_S = 5.0
-REJECTS_SHOWN = 10
 LONGEST_TEXT = 300
 _INSTEAD = "a site map (.toml) is sent under Site maps, below"
 
@@ -74,14 +73,13 @@ def try_upload(store: Store, upload: Upload) -> dict[str, Any]:
     found = _result(upload, store, rehearsal.result)
     if found["failures"] and not found["receipts"] and is_log:
         found["draft"] = _draft(upload)
-    rejects = rehearsal.rejects.head(REJECTS_SHOWN)
-    if not rejects.is_empty():
-        shown = rejects.select(
-            "file_name", "source_row", "reason", "raw_text"
-        ).to_dicts()
-        found["rejects"] = [
-            row | {"raw_text": row["raw_text"][:LONGEST_TEXT]} for row in shown
-        ]
+    reasons = rehearsal.by_reason()
+    found["rejected_rows"] = rehearsal.rejects.height
+    found["reasons"] = reasons.height
+    found["rejects"] = [
+        row | {"raw_text": row["raw_text"][:LONGEST_TEXT]}
+        for row in reasons.head(REASONS_SHOWN).to_dicts()
+    ]
     return found
 
 

@@ -10,6 +10,7 @@ from dash.development.base_component import Component
 
 from dashboard import words
 from dashboard.parts import Cell, Column, data, link, notice, table
+from dashboard.terminal.receipts import rejected_words
 from dashboard.uploads.run import may_load
 from etl.store_maps import StoredMap
 from etl.upload import Upload
@@ -130,20 +131,21 @@ def _rejects(outcome: dict[str, Any]) -> list[Part]:
     if not rejects:
         return []
     receipts = outcome["receipts"]
-    total = sum(receipt["rejected"] for receipt in receipts)
     # Of several sheets each has rows of its own numbers.
     file = [Column("File", lambda row: row["file_name"])] if len(receipts) > 1 else []
-    first = f"The first {len(rejects)} of {words.count(total)} rejected rows"
     return [
         table(
             rejects,
             [
                 *file,
-                Column("Row", lambda row: str(row["source_row"]), is_number=True),
+                Column(
+                    "Rows", lambda row: words.count(row["row_count"]), is_number=True
+                ),
                 Column("Reason", lambda row: row["reason"], is_prose=True),
+                Column("First row", lambda row: str(row["source_row"]), is_number=True),
                 Column("As written", lambda row: Cell(row["raw_text"], look="code")),
             ],
-            caption=first if total > len(rejects) else "Rejected rows",
+            caption=rejected_words(outcome["rejected_rows"], outcome["reasons"]),
         )
     ]
 

@@ -159,8 +159,8 @@ def _upload_section(store: Store, writing: Writing, token: str) -> html.Section:
         "Send a file",
         "CSV, .xlsx, JSON Lines or Parquet, also packed with gzip, of at most "
         f"{MOST_BYTES // 1024**2} MB. It is tried first: you see its receipt, what is "
-        "asked about it and the first rejected rows, and nothing is written until you "
-        "have it loaded. It is kept for an hour at most.",
+        "asked about it and a rejected row of each reason, and nothing is written "
+        "until you have it loaded. It is kept for an hour at most.",
         *body,
     )
 

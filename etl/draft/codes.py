@@ -1,5 +1,6 @@
 """The words that stand in a column, and what they are in ours."""
 
+import re
 from dataclasses import dataclass
 
 from etl.draft.looks import Looks
@@ -10,11 +11,13 @@ from queries.columns import Column
 # What a load reads without being told.
 _READ_AS_YES_NO = {"yes", "y", "true", "1", "no", "n", "false", "0"}
 _MOST_WORDS = 30
+# Hardly the codes of setting data, but the words that a crew has for them.
+_SPOKEN = re.compile(r"[\s/\"']")
 
 
 @dataclass(frozen=True)
 class Codes:
-    """`known`: the site's words with ours. `unknown`: words that nobody knows.
+    """`known`: the site's words with ours. `unknown`: words that have to be asked.
 
     Words that a load reads by itself are in neither.
     """
@@ -25,6 +28,10 @@ class Codes:
 
 def codes_of(column: Column, looks: Looks) -> Codes:
     """Return the codes of a column; none for one that takes any word."""
+    if column.name == "setting_code":
+        spoken = (" ".join(cell.split()) for cell in looks.filled)
+        found = dict.fromkeys(cell for cell in spoken if _SPOKEN.search(cell))
+        return Codes({}, tuple(found)[:_MOST_WORDS])
     ours_by_word = code_words(column.name)
     known: dict[str, str] = {}
     unknown: dict[str, None] = {}

@@ -18,6 +18,8 @@ _CLOSE, _NEAR = 0.05, 0.15
 # What match.py gives where half of the words are known.
 _HALF_KNOWN = 0.7
 NEEDED = ("record_id", "crew_code", "setting_code")
+# Values that are all another tell a record number, as words and dates tell theirs.
+_TOLD = ("record_id",)
 _WORDED = ("date", "time", "instant", "choice", "yes_no")
 
 
@@ -84,7 +86,8 @@ def _sureness(found: Match, column: Column) -> tuple[Sureness, str]:
         return ("likely" if found.value_fit >= 0.6 else "guess"), reason
     if found.name_fit > 0.75 and found.value_fit >= 0.9:
         return "likely", "the header has other words besides"
-    is_told_by_values = column.kind in _WORDED and not reason
+    is_told_by_values = column.name in _TOLD or column.kind in _WORDED
+    is_told_by_values = is_told_by_values and not reason
     is_told_by_unit = found.unit is not None and column.unit not in (None, "mm")
     if found.name_fit >= 0.75 and (is_told_by_values or is_told_by_unit):
         what = "values" if is_told_by_values else "unit"

@@ -102,11 +102,24 @@ def _ordered(written: list[re.Match[str]]) -> DateStyle:
             question="some dates have the day first and some the month"
             if day_first
             else f"dates as {example} may have the day or the month first: no day "
-            "over 12 was seen",
+            f"over 12 was seen; {_both_spans(written)}",
             choices=both,
         )
     forms = {_form(match, day_first=day_first) for match in written}
     return _settled(written, forms, day_first=day_first)
+
+
+def _both_spans(written: list[re.Match[str]]) -> str:
+    """Say from when to when the dates run in either order: a site mostly knows."""
+    spans = []
+    for order, day, month in (("day", "a", "b"), ("month", "b", "a")):
+        found = sorted(
+            (match["year"][-2:], int(match[month]), int(match[day]))
+            for match in written
+        )
+        ends = ["20{}-{:02}-{:02}".format(*found[place]) for place in (0, -1)]
+        spans.append(f"with the {order} first they run from {' to '.join(ends)}")
+    return ", ".join(spans)
 
 
 def _settled(

@@ -11,11 +11,12 @@ from queries.columns import Column
 
 _HINT = 0.75
 _LONGEST_HEADER = 200
-# Of these a number is the code: "wrench no." says no more than "wrench".
+# Of these a number is the code, or the count: "wrench no." says no more than "wrench".
 _HAVE_NUMBERS = {
-    *("crew_code", "installer_code", "inspector_code", "wrench_code", "bit_code")
+    *("crew_code", "installer_code", "inspector_code", "wrench_code", "bit_code"),
+    *("brush_count", "blow_count"),
 }
-_NUMBER_WORDS = {"number", "code", "id"}
+_NUMBER_WORDS = {"number", "code", "id", "ref", "reference", "serial"}
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,12 @@ Tokens = tuple[str, ...]
 _HUMPS = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[^\W\d_])(?=\d)|(?<=\d)(?=[^\W\d_])")
 _DIAMETER_SIGN = re.compile(r"(?<!\w)[øØ⌀](?!\w)")
 NUMBER_SIGN = re.compile(r"(?<![^\W_])n\.?\s?[°º]", re.IGNORECASE)
+# What may be answered, behind the question itself: "Cleaned (Y/N)".
+_ANSWERS = re.compile(
+    r"\b(?:y ?/ ?n|yes ?/ ?no|j ?/ ?n|ja ?/ ?nein|o ?/ ?n|oui ?/ ?non|s[ií] ?/ ?no)\b",
+    re.IGNORECASE,
+)
+_SERIAL_NUMBER = re.compile(r"\bs ?/ ?no?\b", re.IGNORECASE)
 _LETTERS = str.maketrans({"ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "#": " no "})
 _UMLAUTS = re.compile("(?<=[aou])e")
 # A full stop stays with its word: it may mark an abbreviation.
@@ -62,9 +68,11 @@ def words() -> Words:
 def tokens(text: str) -> Tokens:
     """Return a text's words: folded, fillers dropped, abbreviations written out.
 
-    A word that ends in a full stop keeps it.
+    Answers that are offered, as (Y/N), are no words of the question. A word that ends
+    in a full stop keeps it.
     """
-    found = _TOKEN.findall(fold(_HUMPS.sub(" ", text)))
+    asked = _ANSWERS.sub(" ", _SERIAL_NUMBER.sub(" serial no ", text))
+    found = _TOKEN.findall(fold(_HUMPS.sub(" ", asked)))
     fillers, abbreviations = _small_words()
     full = [abbreviations.get(token.rstrip("."), token) for token in found]
     kept = [token for token in full if token.rstrip(".") not in fillers]

@@ -11,7 +11,7 @@ from typing import Any
 from etl.draft.columns import Placed
 from etl.draft.draft import Draft
 from etl.draft.said import Said
-from queries.columns import COLUMN_BY_NAME
+from queries.columns import COLUMN_BY_NAME, Column
 
 ANY_ZONE = "Etc/UTC"
 # How a map says what no column of a file is.
@@ -110,10 +110,10 @@ def _dates(draft: Draft) -> Iterator[str]:
         reason = "sure: days over 12 show the order; the dates vary in form"
         yield f"day_first = {value}  {_comment(reason)}"
     else:
-        yield _comment(f"[dates]  question: {dates.question}")
+        yield f"# [dates]  {_comment(f'question: {dates.question}')}"
         for choice in dates.choices:
             for one in choice.split(" or "):
-                yield _comment(f"format = {_text(one)}  or?")
+                yield f"# format = {_text(one)}  # or?"
     yield ""
 
 
@@ -123,7 +123,8 @@ def _columns(draft: Draft) -> Iterator[str]:
     for one in sorted(draft.placed, key=lambda one: _ORDER.index(one.column.name)):
         yield from _column(draft, one)
     for name in draft.not_found:
-        yield _comment(f'{name} = "?"  needed, and not found{_OTHERWISE.get(name, "")}')
+        reason = f"needed, and not found{_OTHERWISE.get(name, '')}"
+        yield f'# {name} = "?"  {_comment(reason)}'
     if draft.unplaced:
         yield ""
         yield _comment("No column was found for these headers:")
@@ -178,10 +179,19 @@ def _codes(draft: Draft) -> Iterator[str]:
             yield f"{mark}{_text(word)} = {value}  {_comment('likely')}"
         if codes.unknown and not codes.known:
             yield _comment(f"[codes.{one.column.name}]")
-        choices = " or ".join(one.column.choices) or "which of ours"
+        choices = choices_of(one.column)
         for word in codes.unknown:
-            yield _comment(f'{_text(word)} = "?"  question: {choices}')
+            yield f'# {_text(word)} = "?"  # question: {choices}'
         yield ""
+
+
+def choices_of(column: Column) -> str:
+    """Return what the words of a column may be in ours, in words."""
+    if column.name == "setting_code":
+        return "which code of the setting data"
+    if column.is_clearable:
+        return '"clear" if nothing is near'
+    return " or ".join(column.choices) or "true or false"
 
 
 def _said_line(line: str, said: Said[Any]) -> str:

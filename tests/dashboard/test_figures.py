@@ -159,7 +159,12 @@ def test_week_panel_idle_week_stays_without_a_mark() -> None:
     assert list(weeks.x) == ["2025-12-29", "2026-01-19"]
     assert list(weeks.y) == pytest.approx([10.0, 50.0])
     assert list(weeks.customdata) == ["/1", "/4"]
-    assert list(figure.layout.xaxis.range) == ["2025-12-29", "2026-01-19"]
+    # Three days beyond the first and the last Monday; few weeks are named by days.
+    assert list(figure.layout.xaxis.range) == ["2025-12-26", "2026-01-22"]
+    assert (figure.layout.xaxis.tick0, figure.layout.xaxis.dtick) == (
+        "2025-12-29",
+        7 * 24 * 3600 * 1000,
+    )
     assert "5/50" in weeks.hovertext[0]
     assert "2 without an answer" in weeks.hovertext[0]
 

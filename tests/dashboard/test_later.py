@@ -92,7 +92,7 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
 def test_the_browser_can_ask(taught: Store) -> None:
     place = {
         "check": "setting_torque",
-        "part": "site calibration",
+        "part": "crew calibration",
         "type": "later",
         "view": "0",
     }
@@ -114,7 +114,7 @@ def test_the_browser_can_ask(taught: Store) -> None:
         )
     )
     assert answer.status_code == 200
-    assert "With no real differences between sites" in answer.get_data(as_text=True)
+    assert "With no real differences between crews" in answer.get_data(as_text=True)
 
 
 def test_another_view_asks_anew(taught: Store) -> None:
@@ -140,6 +140,8 @@ def test_calibration_beside_the_flags(taught: Store) -> None:
     # A filter chooses which crews are shown; the promise is that of all of them.
     assert said(taught, "crew calibration", "?crews=C") == words
     assert said(taught, "crew calibration", "?from=2030-01-01") == ""
+    # Of sites there is one: no flag could be raised, by chance or otherwise.
+    assert said(taught, "site calibration") == ""
 
 
 def test_the_list_within_its_budget(taught: Store) -> None:

@@ -152,8 +152,8 @@ def test_trial_shows_receipt_and_rejected_row(store: Store, tried: Upload) -> No
     page = work.work(store, WRITING, tried.token, "")
     receipt = table(page, "Receipt")
     assert rows(receipt)[0][3:] == ["5", "3", "0", "1", "1", "1"]
-    (reject,) = rows(table(page, "Rejected rows"))
-    assert reject[:2] == ["6", "crew_code: blank, expected a crew's code"]
+    (reject,) = rows(table(page, "1 rejected row"))
+    assert reject[:3] == ["1", "crew_code: blank, expected a crew's code", "6"]
     ids = [getattr(part, "id", None) for part in walk(page)]
     assert "upload-load" in ids
 

@@ -169,7 +169,7 @@ def test_dates_that_can_be_read_two_ways_are_asked(
     assert (site_map.date_format, site_map.day_first) == (None, None)
     assert draft.dates.question
     toml = toml_of(draft)
-    assert "# [dates]  question: " in toml
+    assert "# [dates]  # question: " in toml
     assert '# format = "%d' in toml and '# format = "%m' in toml
 
 

@@ -74,8 +74,8 @@ def test_a_slip_of_the_pen_is_only_asked_about(tmp_path: Path) -> None:
 def test_what_no_column_is_may_be_said_otherwise(tmp_path: Path) -> None:
     path = write_csv(tmp_path / "log.csv", [{"Record": 7, "Date": "2026-05-04"}])
     text = toml_of(draft_of(path))
-    assert '# crew_code = "?"  needed, and not found; {always = "..."} if' in text
-    assert '# setting_code = "?"  needed, and not found; {from = [' in text
+    assert '# crew_code = "?"  # needed, and not found; {always = "..."} if' in text
+    assert '# setting_code = "?"  # needed, and not found; {from = [' in text
 
 
 def test_numbers_that_nothing_tells_apart_are_asked_about(tmp_path: Path) -> None:

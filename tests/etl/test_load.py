@@ -194,7 +194,7 @@ def test_a_log_before_any_setting_data_is_told_so(tmp_path: Path) -> None:
         (
             {"setting_code": "M99"},
             "unknown_setting_code",
-            "setting_code: 'M99', expected a code of the setting data",
+            "setting_code: 'M99', expected a code of the setting data, or a line",
         ),
         # As the first revision it would lose to what it corrects.
         (

@@ -33,7 +33,9 @@ def test_the_draft_goes_to_stdout_and_the_findings_to_stderr(
     assert "hole_depth_mm = 'Tiefe [cm]' in cm: sure" in captured.err
     assert "not placed: 'Wetter'" in captured.err
     assert "question: which time zone is the site in?" in captured.err
-    assert "question: drill_method: what do 'HB', 'SB' mean? (hammer," in captured.err
+    assert (
+        "question: drill_method: what do 'HB', 'SB' mean? (hammer or " in captured.err
+    )
 
 
 def test_json_gives_the_findings_as_one_object(
@@ -75,7 +77,7 @@ def test_a_needed_column_that_is_not_found_is_exit_1(
     log.write_text("Datum,Kolonne\n2026-05-04,A\n", "utf-8")
     assert main(["map", str(log)]) == 1
     captured = capsys.readouterr()
-    assert '# setting_code = "?"  needed, and not found' in captured.out
+    assert '# setting_code = "?"  # needed, and not found' in captured.out
     assert "needed and not found: record_id, setting_code" in captured.err
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from dashboard.command import main
+from dashboard.terminal.receipts import rejected_words
 from etl.ledger import open_ledger
 from etl.publish import publish_edition, seal_edition
 from queries.store import Store
@@ -35,6 +36,41 @@ def test_a_dry_run_shows_and_writes_nothing(
     assert "crew_code: blank, expected a crew's code" in printed
     after = sorted(file.stat().st_mtime_ns for file in store.folder.rglob("*"))
     assert after == before
+
+
+# A word of the site's in a hundred rows is one line, not a hundred.
+def test_a_dry_run_shows_a_rejected_row_of_each_reason(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows: list[dict[str, object]] = [{"record_id": "N1", "crew_code": ""}]
+    rows += [
+        {"record_id": f"P{number}", "setting_code": "half inch"} for number in range(12)
+    ]
+    rows += [{"record_id": f"Q{number}", "crew_code": "-"} for number in range(3)]
+    path = write_log(tmp_path / "new", rows, name="new")
+    assert run(store, "load", "--dry-run", str(path)) == 0
+    printed = capsys.readouterr().out
+    assert "16 rejected rows, the first of each reason:" in printed
+    listed = [line.split() for line in printed.splitlines() if "expected a" in line]
+    # By hand: 12 of rows 3 to 14, 3 of rows 15 to 17, and row 2.
+    assert [line[1:3] for line in listed] == [["12", "3"], ["3", "15"], ["1", "2"]]
+
+
+@pytest.mark.parametrize(
+    ("rows", "reasons", "said"),
+    [
+        (1, 1, "1 rejected row"),
+        (10, 10, "10 rejected rows"),
+        (11, 10, "11 rejected rows, the first of each reason"),
+        (
+            12,
+            12,
+            "12 rejected rows, the first of each of the 10 commonest reasons of 12",
+        ),
+    ],
+)
+def test_what_a_list_of_reasons_shows(rows: int, reasons: int, said: str) -> None:
+    assert rejected_words(rows, reasons) == said
 
 
 def test_a_dry_run_needs_no_store(

@@ -1,0 +1,156 @@
+"""Headers as English-speaking sites write them, and what each means.
+
+The meanings are common practice of the trade (no published source), but for the signs
+hef, h1, tfix, c1, c2 and Tinst, which are those of EN 1992-4:2018 and of anchors'
+assessments (from memory).
+"""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from etl.draft.dates import style_of
+from etl.draft.draft import draft_of
+from etl.draft.write import toml_of
+from tests.builders import write_csv
+
+# Header, the column it means, and a few values, which are repeated.
+Headers = list[tuple[str, str, list[str]]]
+NUMBERED = [str(number) for number in range(1, 25)]
+DAYS = [f"{number:02}.05.2026" for number in range(4, 28)]
+
+OF_A_FIXING_GANG: Headers = [
+    ("Fixing ref", "record_id", NUMBERED),
+    ("Date fixed", "installed_on", DAYS),
+    ("Time fixed", "installed_time", ["08:10", "09:25", "13:40"]),
+    ("Gang no.", "crew_code", ["1", "2"]),
+    ("Anchor type/size", "setting_code", ["Z M12x110", "Z M16x145"]),
+    ("Fixer", "installer_code", ["JS", "MB"]),
+    ("Witness", "inspector_code", ["RK", "TL"]),
+    ("Overhead/wall/floor", "orientation", ["wall", "floor", "overhead"]),
+    ("Overall length mm", "anchor_length_mm", ["110", "145"]),
+    ("Slab thk mm", "member_thickness_mm", ["250", "300"]),
+    ("Drill mode", "drill_method", ["hammer", "core"]),
+    ("Bit ref", "bit_code", ["B-7", "B-9"]),
+    ("Hole depth mm", "hole_depth_mm", ["92", "95"]),
+    ("Hit rebar Y/N", "rebar_hit", ["N", "N", "Y"]),
+    ("No. brushes", "brush_count", ["2", "3"]),
+    ("Pumps", "blow_count", ["2", "4"]),
+    ("Hoovered", "vacuumed", ["Y", "N"]),
+    ("Cleaned (Y/N)", "cleaned", ["Y", "Y", "N"]),
+    ("Plate thk mm", "fixture_thickness_mm", ["15", "20"]),
+    ("Packers mm", "packing_mm", ["0", "3", "6"]),
+    ("Stickout mm", "projection_mm", ["9", "11"]),
+    ("Edge A mm", "edge_1_mm", ["120", "150"]),
+    ("Edge B mm", "edge_2_mm", ["200", "400"]),
+    ("Ctrs mm", "spacing_mm", ["150", "200"]),
+    ("Torque achieved Nm", "setting_torque_nm", ["55", "56"]),
+    ("Torque after 24 h Nm", "recheck_torque_nm", ["41", "44"]),
+    ("TW no.", "wrench_code", ["W-3", "W-4"]),
+    ("Time to drill (s)", "drill_s", ["14", "22"]),
+    ("Clean time (s)", "cleaning_s", ["20", "25"]),
+    ("Set time (s)", "setting_s", ["40", "45"]),
+]
+OF_A_DECK_CREW: Headers = [
+    ("S/No", "record_id", NUMBERED),
+    ("Install date", "installed_on", DAYS),
+    ("Squad", "crew_code", ["A", "B"]),
+    ("Anchor spec", "setting_code", ["W-1/2-4.5", "W-5/8-6"]),
+    ("Operative", "installer_code", ["D1", "D2"]),
+    ("QC by", "inspector_code", ["Q1", "Q2"]),
+    ("Embed depth (in)", "embedment_mm", ["2 3/4", "3"]),
+    ("Shim (in)", "packing_mm", ["0", "1/8"]),
+    ("Baseplate thickness (in)", "fixture_thickness_mm", ["3/8", "1/2"]),
+    ("Rebar struck", "rebar_hit", ["no", "yes"]),
+    ("Head mark", "length_mark", ["E", "F"]),
+    ("Bolt spacing (in)", "spacing_mm", ["6", "8"]),
+    ("Applied torque (ft-lb)", "setting_torque_nm", ["40", "42"]),
+    ("Retorque (ft-lb)", "recheck_torque_nm", ["30", "33"]),
+    ("Wrench S/N", "wrench_code", ["881", "882"]),
+]
+BY_SIGNS: Headers = [
+    ("Sr. No.", "record_id", NUMBERED),
+    ("Date of installation", "installed_on", DAYS),
+    ("Team", "crew_code", ["T1", "T2"]),
+    ("Setting code", "setting_code", ["Z-M12", "Z-M16"]),
+    ("hef (mm)", "embedment_mm", ["68", "85"]),
+    ("h1 (mm)", "hole_depth_mm", ["92", "112"]),
+    ("tfix (mm)", "fixture_thickness_mm", ["15", "20"]),
+    ("c1 (mm)", "edge_1_mm", ["120", "150"]),
+    ("c2 (mm)", "edge_2_mm", ["200", "400"]),
+    ("Spacing c/c (mm)", "spacing_mm", ["150", "200"]),
+    ("Tinst (Nm)", "setting_torque_nm", ["55", "110"]),
+]
+
+
+def active_map(folder: Path, headers: Headers) -> dict[str, str]:
+    """Return the columns that the drafted map takes, by header."""
+    rows = [
+        {header: values[number % len(values)] for header, _, values in headers}
+        for number in range(len(NUMBERED))
+    ]
+    draft = draft_of(write_csv(folder / "log.csv", rows))
+    columns = tomllib.loads(toml_of(draft))["columns"]
+    return {
+        value["from"] if isinstance(value, dict) else value: column
+        for column, value in columns.items()
+    }
+
+
+@pytest.mark.parametrize(
+    "headers", [OF_A_FIXING_GANG, OF_A_DECK_CREW, BY_SIGNS], ids=["gang", "deck", "EN"]
+)
+def test_a_usual_word_is_known(tmp_path: Path, headers: Headers) -> None:
+    assert active_map(tmp_path, headers) == {
+        header: column for header, column, _ in headers
+    }
+
+
+# Near to one of ours, and something else or open: a nominal diameter is not the one
+# measured, thread beyond the nut not the one above the fixture, a plate no member.
+OPEN: Headers = [
+    ("Hole dia (mm)", "bit_diameter_mm", ["12", "16"]),
+    ("Thread showing (mm)", "projection_mm", ["5", "8"]),
+    ("Proof torque (Nm)", "setting_torque_nm", ["40", "44"]),
+    ("Washers (mm)", "packing_mm", ["2", "3"]),
+    ("Vac", "extraction_on", ["yes", "no"]),
+    ("Drawing reference", "record_id", NUMBERED),
+    ("Floor", "work_area", ["2", "3"]),
+    ("Checked", "inspector_code", ["RK", "TL"]),
+]
+
+
+def test_a_word_that_may_mean_something_else_is_asked(tmp_path: Path) -> None:
+    assert active_map(tmp_path, OPEN) == {}
+
+
+def test_a_plate_is_no_member(tmp_path: Path) -> None:
+    plate: Headers = [("Steel thickness (mm)", "", ["80", "90"]), ("X", "", ["a"])]
+    assert active_map(tmp_path, plate) == {
+        "Steel thickness (mm)": "fixture_thickness_mm"
+    }
+
+
+# Deleting the first sign of a comment is how a line of a draft is taken.
+def test_a_line_that_is_asked_is_taken_by_its_first_sign(tmp_path: Path) -> None:
+    rows = [
+        {"Anchor": '1/2" x 4', "Date": "03/04/2026", "Spacing": spacing, "Drill": "Z?"}
+        for spacing in ("8", "OK", "6")
+    ]
+    lines = toml_of(draft_of(write_csv(tmp_path / "log.csv", rows))).splitlines()
+    asked = [line[2:] for line in lines if line.startswith("# ") and "  # " in line]
+    assert {line.split(" ")[0] for line in asked} == {
+        *("[dates]", "format", "setting_code", "spacing_mm", "drill_method"),
+        *("record_id", "crew_code", '"1/2\\"', '"OK"', '"Z?"'),
+    }
+    for line in asked:
+        tomllib.loads(line)
+
+
+# By hand: 3 to 5 May 2026, or 5 March to 5 May.
+def test_two_readings_of_a_date_say_from_when_to_when() -> None:
+    question = style_of(["04/05/26", "03/05/26", "05/05/26"]).question
+    assert question is not None
+    assert "with the day first they run from 2026-05-03 to 2026-05-05" in question
+    assert "with the month first they run from 2026-03-05 to 2026-05-05" in question
