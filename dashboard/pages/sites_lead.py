@@ -17,6 +17,7 @@ from queries.judgement import HEADLINE_NAMES
 from queries.readers.choices import Choices
 from queries.readers.comparison import Compared
 from queries.readers.quiet import read_quiet_sites
+from queries.selection import Selection
 
 
 def sites_lead(
@@ -30,7 +31,7 @@ def sites_lead(
 
     `rates`: read_site_rates; `compared`: read_kept_comparisons of the headline checks
     and the one shown. With a check chosen it answers on that check; without one on the
-    headline checks, or for one site on every check, as its sheet does.
+    headline checks, or for one site, or the only one, on every check, as its sheet.
     """
     names = site_names(choices)
     if view.selection.check_names:
@@ -40,8 +41,9 @@ def sites_lead(
             group="site",
             weighed=found_words(compared[view.check_name], "site", names),
         )
-    if len(view.selection.site_codes) == 1:
-        return _one_site(con, view, names)
+    shown = view.selection.site_codes or tuple(code for code, _ in choices.sites)
+    if len(shown) == 1:
+        return _one_site(con, replace(view.selection, site_codes=shown), names)
     return headline_lead(
         rates.filter(pl.col("check").is_in(HEADLINE_NAMES)),
         {name: compared[name] for name in HEADLINE_NAMES},
@@ -51,15 +53,15 @@ def sites_lead(
 
 
 def _one_site(
-    con: duckdb.DuckDBPyConnection, view: View, names: dict[str, str]
+    con: duckdb.DuckDBPyConnection, selection: Selection, names: dict[str, str]
 ) -> list[str]:
-    (code,) = view.selection.site_codes
-    figures, any_check = read_figures(con, "site", code, view.selection)
+    (code,) = selection.site_codes
+    figures, any_check = read_figures(con, "site", code, selection)
     said = [
         site_lead(names.get(code, code), figures),
         CAUTION if any(each.is_flagged for each in figures) else "",
         counted_words(any_check),
-        quiet_words(read_quiet_sites(con, view.selection), names),
+        quiet_words(read_quiet_sites(con, selection), names),
     ]
     return [part for part in said if part]
 

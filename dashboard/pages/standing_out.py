@@ -5,7 +5,7 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View
-from dashboard.comparison_words import CAUTION, points
+from dashboard.comparison_words import CAUTION, compares, points
 from dashboard.headline_words import MIX, standing_out
 from dashboard.kept import read_kept_comparisons
 from dashboard.pages.common import site_names
@@ -26,6 +26,8 @@ def standing_out_section(
     """Return every site and check out of line, whatever check is chosen."""
     weighed = read_kept_comparisons(con, "site", CHECK_NAMES, view.selection)
     rows = standing_out(weighed, site_names(choices))
+    if not any(compares(each) for each in weighed.values()):
+        return section(HEADING, "Nothing compares: no other site has judged like work.")
     if not rows:
         return section(
             HEADING,

@@ -44,10 +44,11 @@ def site_lead(name: str, figures: Sequence[CheckFigures]) -> str:
             "result for any check."
         )
     if not compared:
-        return (
+        alone = (
             f"Nothing compares with {name}: no other site set the same sizes by the "
             "same method and orientation."
         )
+        return " ".join(filter(None, (alone, _plain_rates(figures))))
     if not flagged:
         return (
             f"{name} is not out of line for its mix of sizes, methods and orientations "
@@ -59,6 +60,17 @@ def site_lead(name: str, figures: Sequence[CheckFigures]) -> str:
         f"{words.count(len(flagged))} of {words.plural(len(compared), 'check')}: "
         f"{words.and_list(told)}."
     )
+
+
+def _plain_rates(figures: Sequence[CheckFigures]) -> str:
+    """Name the checks that are most often nonconforming, where nothing tells more."""
+    rates = [each.rate for each in figures if each.rate and each.rate["nonconforming"]]
+    told = [
+        f"{words.title(rate['check']).lower()} {words.percent(rate['rate'])} "
+        f"({words.share(rate['nonconforming'], rate['judged'])})"
+        for rate in sorted(rates, key=lambda rate: -rate["rate"])[:RAISED]
+    ]
+    return f"Most often nonconforming: {words.and_list(told)}." if told else ""
 
 
 def by_excess(figures: Sequence[CheckFigures]) -> list[CheckFigures]:

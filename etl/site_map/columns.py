@@ -1,5 +1,7 @@
 """The table [columns]: where each canonical column stands in the site's file."""
 
+from collections.abc import Collection
+
 from etl.site_map.faults import Faults, shown
 from etl.site_map.model import MappedColumn
 from etl.site_map.tables import Table, nearest
@@ -12,8 +14,13 @@ _TEXTS = ("text", "code")
 _TIMES = ("time", "instant")
 
 
-def read_columns(table: Table, faults: Faults) -> tuple[MappedColumn, ...]:
-    """Return the mapped columns in the map's order; faults are added."""
+def read_columns(
+    table: Table, translated: Collection[str], faults: Faults
+) -> tuple[MappedColumn, ...]:
+    """Return the mapped columns in the map's order; faults are added.
+
+    `translated`: the names of the columns that have words under [codes].
+    """
     mapped = tuple(
         found
         for name, value in table.values.items()
@@ -22,7 +29,7 @@ def read_columns(table: Table, faults: Faults) -> tuple[MappedColumn, ...]:
     )
     _check_needed(set(table.values), faults)
     _check_times(set(table.values), faults)
-    _check_headers(mapped, faults)
+    _check_headers(mapped, translated, faults)
     return mapped
 
 
@@ -163,26 +170,40 @@ def _check_times(names: set[str], faults: Faults) -> None:
         )
 
 
-def _check_headers(mapped: tuple[MappedColumn, ...], faults: Faults) -> None:
-    first: dict[str, MappedColumn] = {}
+def _check_headers(
+    mapped: tuple[MappedColumn, ...], translated: Collection[str], faults: Faults
+) -> None:
+    takers: dict[str, list[MappedColumn]] = {}
     for found in mapped:
         header, name = " ".join(found.header.split()), found.column.name
-        if header in first and not _may_share(first[header], found):
-            other = first[header].column.name
+        earlier = takers.setdefault(header, [])
+        wrong = [one for one in earlier if not _may_share(one, found, translated)]
+        earlier.append(found)
+        if wrong:
+            other = wrong[0].column.name
             line = faults.line_of(("columns", other))
             faults.add(
                 ("columns", name),
                 f"[columns] {name} takes {shown(header)}, and so does {other} on line "
-                f"{line}: expected a header for one column only; a header that the "
-                f'file repeats is "{header} (2)"',
+                f"{line}: expected a header for one column only, but for what "
+                "[codes] translates from a code; a header that the file repeats is "
+                f'"{header} (2)"',
             )
-        first.setdefault(header, found)
 
 
-def _may_share(one: MappedColumn, other: MappedColumn) -> bool:
-    """Say whether two columns may take one header: a time may tell a crew's anchors.
+def _may_share(
+    one: MappedColumn, other: MappedColumn, translated: Collection[str]
+) -> bool:
+    """Say whether two columns may take one header.
 
-    It is the record's number then, which counts within something.
+    A time may tell a crew's anchors: it is the record's number then, which counts
+    within something. And one word may say which anchor it was and how long.
     """
-    kinds = {one.column.kind, other.column.kind}
-    return bool(one.within or other.within) and not kinds.isdisjoint(_TIMES)
+    if one.within or other.within:
+        return not {one.column.kind, other.column.kind}.isdisjoint(_TIMES)
+    return any(
+        first.column.kind in _TEXTS
+        and second.column.kind != "text"
+        and second.column.name in translated
+        for first, second in ((one, other), (other, one))
+    )

@@ -47,7 +47,8 @@ def read_site_map(path: Path) -> SiteMap:
     site = Table(raw, "site", faults)
     files = Table(raw, "files", faults)
     decimal = files.one_of("decimal", (".", ","), ".")
-    columns = read_columns(Table(raw, "columns", faults), faults)
+    codes = Table(raw, "codes", faults)
+    columns = read_columns(Table(raw, "columns", faults), codes.values.keys(), faults)
     date_format, day_first = _dates(Table(raw, "dates", faults), faults)
     names = {found.column.name for found in columns}
     if date_format and "installed_at" in names:
@@ -62,7 +63,7 @@ def read_site_map(path: Path) -> SiteMap:
         time_zone=_time_zone(site, faults),
         match=_match(files, faults),
         columns=columns,
-        codes=read_codes(Table(raw, "codes", faults), names, decimal, faults),
+        codes=read_codes(codes, names, decimal, faults),
         encoding=files.one_of("encoding", ENCODINGS, "utf-8"),
         delimiter=_delimiter(files, decimal, faults),
         decimal=decimal,

@@ -208,6 +208,29 @@ def test_one_site_is_said_what_its_sheet_says(con: Con, choices: Choices) -> Non
     assert sheet.lead in lead(sites.render(con, view, choices)).splitlines()
 
 
+# By hand, of 10 anchors: 4 holes of 80 mm where 90 are required, 2 torques of 20 Nm.
+# Hole depth is no headline check, and there is no other site to be out of line with.
+def test_the_only_site_is_told_its_commonest_faults(tmp_path: Path) -> None:
+    rows: list[Row] = [
+        {
+            "hole_depth_mm": "80" if at < 4 else "92",
+            "setting_torque_nm": "20" if at < 2 else "55",
+        }
+        for at in range(10)
+    ]
+    store = build_store(tmp_path, rows)
+    with store.reader() as con:
+        choices = read_choices(con)
+        said = lead(sites.render(con, parse_view("", choices), choices))
+    assert (
+        "Most often nonconforming: hole depth 40.0\xa0% (4/10) and setting torque "
+        "20.0\xa0% (2/10)."
+    ) in said
+    assert "Of the anchors judged 4/10 are nonconforming" in said
+    stands_out = text(render_part(store, LATER, "standing out", ""))
+    assert "Nothing compares" in stands_out and "out of line" not in stands_out
+
+
 def test_one_site_in_line_on_a_check_is_spoken_of_alone(
     con: Con, choices: Choices
 ) -> None:
