@@ -3,22 +3,33 @@
 -- apart, and what is not blank but NULL becomes a field fault. What these do not read
 -- goes to the functions of readings.py, one cell at a time.
 
+-- Nothing is also what a hand or a spreadsheet makes of it: dashes, a line to fill in.
 create or replace temp macro is_blank(cell) as
-cell is null or regexp_full_match(trim(cell), '\s*(-|--|n/a|na|null)?\s*', 'i');
+cell is null
+or regexp_full_match(
+    trim(cell),
+    '\s*(-{1,3}|[‐‑‒–—]{1,3}|_{2,}|[.…]{2,}|…|n/a|n\.\s?a\.|n/r|na|null)?\s*', 'i'
+);
 
 -- What a spreadsheet shows for a formula that failed: #N/A, #REF!, #VALEUR!, #NV.
 create or replace temp macro is_error_text(trimmed) as
 starts_with(trimmed, '#')
 and regexp_full_match(trimmed, '#(N/A|N/D|NV|ND|[\p{Lu}/_0]+[!?])');
 
--- Words for nothing and errors begin with a character up to - or with n: all others
--- need no second look. Short first, as nearly every text is longer than those words.
+create or replace temp macro is_line(trimmed) as
+trimmed[1] = '_' or trimmed[1] = '.' or trimmed[1] = '…';
+
+-- Words for nothing and errors begin with a sign or with n: all others need no second
+-- look. Short first, as nearly every text is longer than those words; only lines to
+-- fill in, of dots or underscores, may be as long as they like.
 create or replace temp macro text_cell(trimmed) as
 case
-    when trimmed >= 'o' or trimmed between '.' and 'M~' or trimmed between 'O' and 'm~'
+    when
+        trimmed between '/' and 'M~' or trimmed between 'O' and 'Z~'
+        or trimmed between 'a' and 'm~' or trimmed between 'o' and 'z~'
         then trimmed
-    when (length(trimmed) <= 4 and is_blank(trimmed)) or is_error_text(trimmed)
-        then null
+    when (length(trimmed) <= 5 or is_line(trimmed)) and is_blank(trimmed) then null
+    when is_error_text(trimmed) then null
     else trimmed
 end;
 

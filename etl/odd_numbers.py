@@ -35,6 +35,13 @@ _FRACTION: Final = re.compile(
 _MINUTES: Final = re.compile(
     r"(?:00?:)?(?P<minutes>[0-5]?[0-9]):(?P<seconds>[0-5][0-9])"
 )
+# What stands behind, or before, a count: brushed 2x, x 2, 2 mal.
+TIMES: Final = "×"
+_TIMES: Final = re.compile(
+    r"[x×] ?(?P<after>[0-9]{1,4})"
+    r"|(?P<before>[0-9]{1,4}) ?(?:[x×]|times|mal|fois|veces)",
+    re.IGNORECASE,
+)
 # Bare 1/2 is a fraction where such are usual; elsewhere it may well be two values.
 _FRACTION_UNITS: Final = ("in", "ft", "min")
 
@@ -55,11 +62,16 @@ def read_quantity(cell: str, decimal: str, unit: str | None) -> Quantity:
     """Read a number of a column whose cells are in `unit` unless they say otherwise.
 
     `decimal` is the site's decimal sign, "." or ","; `unit` a key of EXACT_FACTORS,
-    or None for a bare number. The value is the double nearest to the exact one.
+    None for a bare number, TIMES for a count. The value is the double nearest to the
+    exact one.
     """
     if len(cell) > MAX_LENGTH:
         return UNREADABLE
     text = _plain_text(cell)
+    if unit == TIMES:
+        if times := _TIMES.fullmatch(text):
+            return Quantity(float(times["after"] or times["before"]))
+        unit = None
     if minutes := _MINUTES.fullmatch(text):
         return _minutes(minutes, unit)
     if fraction := _FRACTION.fullmatch(text):

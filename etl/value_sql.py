@@ -6,6 +6,7 @@ from etl.date_sql import (
     first_moment_sql,
     instant_sql,
 )
+from etl.odd_numbers import TIMES
 from etl.query import Parameters
 from etl.site_map import MappedColumn, SiteMap
 from etl.units import split_factor
@@ -22,6 +23,10 @@ SQL_TYPES = {
     "time": "varchar",
     "instant": "timestamptz",
 }
+
+
+# A count of what was done to a hole may be written 2x.
+COUNTED = ("brush_count", "blow_count")
 
 
 def first_reading_sql(
@@ -98,7 +103,8 @@ def _number_sql(found: MappedColumn, site_map: SiteMap, parameters: Parameters) 
         if found.column.is_clearable
         else ""
     )
-    decimal, unit = parameters.add(site_map.decimal), parameters.add(found.unit)
+    unit = TIMES if name in COUNTED else found.unit
+    decimal, unit = parameters.add(site_map.decimal), parameters.add(unit)
     return (
         f"case {plain} when {cell} is null then null {clear} "
         f"else odd_number({cell}, {decimal}, {unit}::varchar) end"

@@ -1,8 +1,10 @@
 """The words that stand in a column, and what they are in ours."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from etl.draft.columns import Placed
 from etl.draft.looks import Looks
 from etl.draft.numbers import measured
 from etl.draft.words import code_words, plain
@@ -49,6 +51,23 @@ def codes_of(column: Column, looks: Looks) -> Codes:
         elif len(unknown) < _MOST_WORDS:
             unknown[word] = None
     return Codes(known, tuple(unknown))
+
+
+def together(placed: Sequence[Placed]) -> tuple[Placed, Placed] | None:
+    """Return an anchor's type and size that may only together be its setting code.
+
+    Its length is left to its own column: what was set may not be what was specified.
+    """
+    found = {one.column.name: one for one in placed}
+    size, kind = found.get("setting_code"), found.get("anchor_type_code")
+    return (kind, size) if kind and size and not size.said.is_active else None
+
+
+def codes_together(parts: Sequence[Placed]) -> Codes:
+    """Return what stands in several columns as one word, all of it to be asked."""
+    rows = zip(*(one.looks.cells for one in parts), strict=True)
+    found = dict.fromkeys(" ".join(" ".join(row).split()) for row in rows if all(row))
+    return Codes({}, tuple(found)[:_MOST_WORDS])
 
 
 def _read_by_itself(column: Column) -> set[str]:

@@ -39,12 +39,9 @@ class Placed:
 
 def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
     """Return the placed headers in the order of the canonical columns."""
-    columns = list(COLUMN_BY_NAME.values())
+    columns, width = list(COLUMN_BY_NAME.values()), len(header.bare)
     matches = [
-        [
-            match(name, looks[place], column, header.units[place])
-            for place, name in enumerate(header.bare)
-        ]
+        [_best_match(header, place, looks[place], column) for place in range(width)]
         for column in columns
     ]
     totals = [[_worth(found) for found in row] for row in matches]
@@ -69,6 +66,19 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
         )
         placed.append(_with_unit(one, named))
     return _consistent_times(placed)
+
+
+def _best_match(header: Header, place: int, looks: Looks, column: Column) -> Match:
+    """Return how well a column of the file suits, by its name or its group's too."""
+    found, *grouped = (
+        match(name, looks, column, header.units[place]) for name in header.spoken(place)
+    )
+    if not grouped:
+        return found
+    # A group's words may speak against it, as "Required" over "Depth" does.
+    if grouped[0].name_fit == 0:
+        return grouped[0]
+    return max(found, grouped[0], key=lambda one: (one.total, one.unit is not None))
 
 
 def _worth(found: Match) -> float:

@@ -5,11 +5,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from etl.choose_map import period_in_name
-from etl.draft.codes import Codes, codes_of
+from etl.draft.codes import Codes, codes_of, codes_together, together
 from etl.draft.columns import NEEDED, Placed, place_columns
 from etl.draft.dates import DateStyle, style_of
 from etl.draft.fill_down import fill_down_of
-from etl.draft.header import Header, find_header, plain_header, unread_above
+from etl.draft.header import Header, find_headers, plain_header, unread_above
 from etl.draft.layout import decimal_of, delimiter_of, encoding_of, sheets_of
 from etl.draft.looks import Looks, looks_of
 from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
@@ -25,7 +25,10 @@ _MOST_SHEETS = 8
 
 @dataclass(frozen=True)
 class Draft:
-    """All that was found in a file. What concerns another kind of file is None."""
+    """All that was found in a file. What concerns another kind of file is None.
+
+    `together`: columns that may only together be the setting code.
+    """
 
     path: Path
     kind: Kind
@@ -40,6 +43,7 @@ class Draft:
     fill_down: dict[str, Said[bool]]
     within: Said[tuple[str, ...]] | None
     dates: DateStyle
+    together: tuple[Placed, Placed] | None = None
     remarks: tuple[str, ...] = field(default=())
 
     @property
@@ -94,7 +98,14 @@ def _header_of(path: Path, kind: Kind, layout: Layout) -> Header:
     rows = read_rows(path, layout)
     if not any(any(row) for row in rows):
         raise FirmsetError(f"{path}: holds no rows; expected a log with column names")
-    return plain_header(rows) if kind in ("json", "parquet") else find_header(rows)
+    if kind in ("json", "parquet"):
+        return plain_header(rows)
+    return max(find_headers(rows), key=_active_count)
+
+
+def _active_count(header: Header) -> int:
+    placed = place_columns(header, _looks(header, "."))
+    return sum(one.said.is_active for one in placed)
 
 
 def _best_sheet(path: Path, sheet: str | None) -> tuple[Said[str], Header]:
@@ -112,8 +123,7 @@ def _best_sheet(path: Path, sheet: str | None) -> tuple[Said[str], Header]:
             header = _header_of(path, "workbook", Layout(sheet=name))
         except FirmsetError:  # An empty sheet, or one of pictures.
             continue
-        placed = place_columns(header, _looks(header, "."))
-        found.append((sum(one.said.is_active for one in placed), name, header))
+        found.append((_active_count(header), name, header))
     if not found:
         raise FirmsetError(f"{path}: none of its sheets holds rows")
     found.sort(key=lambda one: -one[0])
@@ -159,6 +169,10 @@ def _draft(
     written = [cell for one in dated for cell in one.looks.filled]
     if sheet is not None and CALLED["installed_on"] in names_kept(sheet.value):
         written += sheets_of(path)
+    codes = {one.column.name: codes_of(one.column, one.looks) for one in placed}
+    parts = together(placed)
+    if parts:
+        codes["setting_code"] = codes_together(parts)
     return Draft(
         path=path,
         kind=kind,
@@ -169,7 +183,8 @@ def _draft(
         sheet=sheet,
         header=header,
         placed=tuple(placed),
-        codes={one.column.name: codes_of(one.column, one.looks) for one in placed},
+        codes=codes,
+        together=parts,
         fill_down=fill_down_of(placed, is_workbook=kind == "workbook"),
         within=within,
         dates=style_of(written),

@@ -26,7 +26,8 @@ class Header:
     """Where the column names stand, and what is above and below them.
 
     `row` counts from 1. `names` are those of the site map, `bare` those without what
-    stands in a row of units below; `units` are these, by column. `feet` are what rows
+    stands in a row of units below, and `groups` above, as a merged "Hole" over "Depth";
+    `units` and `groups` are these, by column. `feet` are what rows
     begin with that end a form, as a signature; they are not among `rows`.
     `rows` are the rows of data, `above` those over the names. `titles` are those of
     them that hold for all rows, with their columns; `said_once` are the last of the
@@ -38,6 +39,7 @@ class Header:
     bare: tuple[str, ...]
     units: tuple[str | None, ...]
     rows: Rows
+    groups: tuple[str, ...] = ()
     above: Rows = field(default_factory=list)
     titles: dict[str, str] = field(default_factory=dict)
     said_once: tuple[str, ...] = ()
@@ -45,15 +47,51 @@ class Header:
 
     @property
     def name_rows(self) -> int | list[int]:
-        """The row of names, or it and the row of units, as a site map has them."""
+        """The row of names, with those of groups and units, as a site map has them."""
         row = self.row.value
-        return [row, row + 1] if any(self.units) else row
+        first = row - 1 if self.groups else row
+        last = row + 1 if any(self.units) else row
+        return [*range(first, last + 1)] if first < last else row
+
+    def spoken(self, place: int) -> tuple[str, ...]:
+        """Return what a column is called: its name, and behind that of its group."""
+        group = self.groups[place] if place < len(self.groups) else ""
+        name = self.bare[place]
+        return (name, f"{group} {name}") if group else (name,)
 
 
-def find_header(rows: Rows) -> Header:
-    """Return the header of a text or sheet. `rows` holds one row at least."""
+def find_headers(rows: Rows) -> list[Header]:
+    """Return what may be the header of a text or sheet, the plainest first.
+
+    The row that looks most like names, by itself, then with the row above as names of
+    groups, then as such names itself, over the row below. `rows` holds one at least.
+    """
     scores = [_score(row) for row in rows[:_LOOKED_AT]]
     place = max(range(len(scores)), key=lambda number: (scores[number], -number))
+    plain = _header_at(rows, place)
+    found = [plain]
+    if place > 0 and _may_group(rows[place - 1], rows[place]):
+        found.append(_header_at(rows, place, rows[place - 1]))
+    below = place + 1
+    if (
+        not any(plain.units)
+        and below < len(rows)
+        and _may_group(rows[place], rows[below])
+    ):
+        found.append(_header_at(rows, below, rows[place]))
+    return found
+
+
+def _may_group(above: Sequence[str], names: Sequence[str]) -> bool:
+    """Say whether two rows may be names of groups over names of columns."""
+    return all(
+        len(cells) > 1 and all(_may_be_name(cell) and ":" not in cell for cell in cells)
+        for row in (above, names)
+        if (cells := [*filter(None, row)]) is not None
+    )
+
+
+def _header_at(rows: Rows, place: int, groups: Sequence[str] = ()) -> Header:
     known = _known(rows[place])
     reason = f"{known} of its {sum(map(bool, rows[place]))} cells are words for columns"
     sureness: str = "sure" if known >= 4 else "likely" if known >= 2 else "guess"
@@ -62,9 +100,27 @@ def find_header(rows: Rows) -> Header:
     said = Said(place + 1, "guess", reason)
     if sureness != "guess":
         said = Said(place + 1, "sure" if sureness == "sure" else "likely", reason)
-    names = joined_headers(rows[place : place + 2 if any(units) else place + 1])
-    bare = unique_headers([*rows[place], *[""] * (len(names) - len(rows[place]))])
-    return Header(said, names, bare, units, data, rows[:place], feet=feet)
+    first = place - 1 if groups else place
+    names = joined_headers(rows[first : place + 2 if any(units) else place + 1])
+    padded = [*rows[place], *[""] * (len(names) - len(rows[place]))]
+    return Header(
+        said,
+        names,
+        tuple(padded) if groups else unique_headers(padded),
+        (*units, *[None] * (len(names) - len(units))),
+        data,
+        _filled_right(groups, len(names)),
+        rows[:first],
+        feet=feet,
+    )
+
+
+def _filled_right(cells: Sequence[str], width: int) -> tuple[str, ...]:
+    """Return the cells of a row of groups, a blank with the text to its left."""
+    found: list[str] = []
+    for cell in [*cells, *[""] * (width - len(cells))] if cells else ():
+        found.append(cell or (found[-1] if found else ""))
+    return tuple(found)
 
 
 def unread_above(header: Header) -> list[str]:

@@ -1,5 +1,6 @@
 """What the values of one column of a file look like."""
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -10,7 +11,10 @@ from etl.draft.dates import has_time, is_date, is_time
 from etl.draft.numbers import Measured, measured
 from etl.draft.words import plain, words
 
-_BLANK = {"", "-", "--", "n/a", "na", "null"}
+# As a load reads it: is_blank in etl/cells.sql.
+_BLANK = re.compile(
+    r"-{0,3}|[‐‑‒–—]{1,3}|_{2,}|[.…]{2,}|…|n/a|n\.\s?a\.|n/r|na|null", re.IGNORECASE
+)
 _SHORT = 24
 
 
@@ -24,7 +28,7 @@ class Looks:
     @cached_property
     def filled(self) -> list[str]:
         """Return the cells that hold something."""
-        return [cell for cell in self.cells if cell.lower() not in _BLANK]
+        return [cell for cell in self.cells if not _BLANK.fullmatch(cell)]
 
     @cached_property
     def blank_share(self) -> float:

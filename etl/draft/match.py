@@ -10,6 +10,8 @@ from etl.units import FACTORS
 from queries.columns import Column
 
 _HINT = 0.75
+_GUESS = 0.5
+_BY_UNIT = {"Nm": "setting_torque_nm", "MPa": "concrete_mpa"}
 _LONGEST_HEADER = 200
 # Of these a number is the code, or the count: "wrench no." says no more than "wrench".
 _HAVE_NUMBERS = {
@@ -50,7 +52,7 @@ def match(header: str, looks: Looks, column: Column, units: str | None) -> Match
     for reading in readings:
         if not _suits(reading, column):
             continue
-        named = name_fit(reading.words, column.name)
+        named = name_fit(reading.words, column.name) or _unit_fit(reading, column)
         valued, reason = value_fit(column, looks)
         unit = reading.unit or _unit_of_cells(looks)
         found = Match(named, valued, unit, reason)
@@ -67,6 +69,19 @@ def _suits(reading: Reading, column: Column) -> bool:
     return column.unit == FACTORS[reading.unit][0]
 
 
+def _unit_fit(reading: Reading, column: Column) -> float:
+    """Return how well a unit alone names a column: a guess, where nothing else would.
+
+    Most of what a log has in newton metres is the torque at setting, "Applied (Nm)".
+    """
+    if reading.unit is None or not is_read(reading.unit):
+        return 0.0
+    is_its_unit = _BY_UNIT.get(FACTORS[reading.unit][0]) == column.name
+    return (
+        _GUESS if is_its_unit and not _is_against(reading.words, column.name) else 0.0
+    )
+
+
 def _unit_of_cells(looks: Looks) -> str | None:
     common = looks.cell_units.most_common(1)
     return common[0][0] if common else None
@@ -75,14 +90,19 @@ def _unit_of_cells(looks: Looks) -> str | None:
 @cache
 def name_fit(header: Tokens, column_name: str) -> float:
     """Return how well a header's words name a column: 1 where a name is all of them."""
-    known = words().columns[column_name]
-    if any(_covered(phrase, header) for phrase in known.against):
+    if _is_against(header, column_name):
         return 0.0
+    known = words().columns[column_name]
     if column_name in _HAVE_NUMBERS:
         header = tuple(word for word in header if word not in _NUMBER_WORDS) or header
     names = max((_phrase_fit(phrase, header) for phrase in known.names), default=0.0)
     hints = max((_phrase_fit(phrase, header) for phrase in known.hints), default=0.0)
     return max(names, _HINT * hints)
+
+
+def _is_against(header: Tokens, column_name: str) -> bool:
+    against = words().columns[column_name].against
+    return any(_covered(phrase, header) for phrase in against)
 
 
 def _phrase_fit(phrase: Tokens, header: Tokens) -> float:

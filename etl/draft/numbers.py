@@ -7,6 +7,8 @@ from functools import cache
 from etl.draft.words import NUMBER_SIGN, Tokens, fold, tokens, words
 from etl.units import FACTORS
 
+# Behind a count: brushed 2x.
+_TIMES = {"x", "×", "times", "mal", "fois", "veces"}
 _HUMPS = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _BRACKETS = re.compile(r"[\[(<{]\s*([^\])>}]*?)\s*[\])>}]")
 _FRACTION = re.compile(r"(?:(\d+)[ -]+)?(\d+)/([1-9]\d*)")
@@ -96,6 +98,8 @@ def measured(cell: str, decimal: str) -> Measured | None:
 
 def _with_unit(number: float, text: str, end: int) -> Measured | None:
     rest = text[end:].strip()
+    if rest.lower() in _TIMES:
+        return Measured(number, None)
     unit = unit_of(rest) if rest else None
     return Measured(number, unit) if unit or not rest else None
 

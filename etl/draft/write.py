@@ -153,6 +153,10 @@ def _column(draft: Draft, one: Placed) -> Iterator[str]:
     for text, said in extras.items():
         if not said.is_active:
             yield _comment(f"  {text} in {name}? {said.reason}")
+    if draft.together and name == "setting_code":
+        headers = ", ".join(_text(part.header) for part in draft.together)
+        reason = _comment("or these together, each combination a word under [codes]")
+        yield f"# setting_code = {{from = [{headers}]}}  {reason}"
 
 
 def _extras(draft: Draft, name: str) -> dict[str, Said[Any]]:

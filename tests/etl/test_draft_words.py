@@ -13,7 +13,9 @@ import pytest
 from etl.draft.dates import style_of
 from etl.draft.draft import draft_of
 from etl.draft.write import toml_of
-from tests.builders import write_csv
+from etl.site_map import read_site_map
+from queries.store import Store
+from tests.builders import load, write_csv, write_setting_data
 
 # Header, the column it means, and a few values, which are repeated.
 Headers = list[tuple[str, str, list[str]]]
@@ -154,3 +156,88 @@ def test_two_readings_of_a_date_say_from_when_to_when() -> None:
     assert question is not None
     assert "with the day first they run from 2026-05-03 to 2026-05-05" in question
     assert "with the month first they run from 2026-03-05 to 2026-05-05" in question
+
+
+# Two rows of names, merged cells holding theirs once: what is meant by "Thickness" and
+# "Applied" is said by the group alone. The second form has most names in the upper row.
+GROUPED = [
+    (
+        (
+            "General,,,Anchor,Fixture,,Torque,,Required\n"
+            "No,Date,Crew,Setting code,Thickness,Packing,Applied,Wrench,Depth\n"
+            ",,,,mm,mm,Nm,,mm\n"
+            "1,2026-05-04,A,M12-68,20,0,55,W1,90\n"
+        ),
+        {
+            "record_id": "General No",
+            "installed_on": "General Date",
+            "crew_code": "General Crew",
+            "setting_code": "Anchor Setting code",
+            "fixture_thickness_mm": "Fixture Thickness mm",
+            "packing_mm": "Fixture Packing mm",
+            "setting_torque_nm": "Torque Applied Nm",
+            "wrench_code": "Torque Wrench",
+        },
+    ),
+    (
+        (
+            "No,Date,Crew,Setting code,Hole,,Cleaning,\n"
+            ",,,,Depth (mm),Bit no.,Brushes,Blows\n"
+            "1,2026-05-04,A,M12-68,92,B1,2x,2x\n"
+            "2,2026-05-04,A,M12-68,93,B1,2x,4x\n"
+        ),
+        {
+            "record_id": "No",
+            "installed_on": "Date",
+            "crew_code": "Crew",
+            "setting_code": "Setting code",
+            "hole_depth_mm": "Hole Depth (mm)",
+            "bit_code": "Hole Bit no.",
+            "brush_count": "Cleaning Brushes",
+            "blow_count": "Cleaning Blows",
+        },
+    ),
+]
+
+
+@pytest.mark.parametrize(("text", "columns"), GROUPED, ids=["units", "upper"])
+def test_names_of_groups_are_read_with_those_below(
+    tmp_path: Path, text: str, columns: dict[str, str]
+) -> None:
+    path = tmp_path / "log.csv"
+    path.write_text(text, "utf-8")
+    (tmp_path / "log.toml").write_text(toml_of(draft_of(path)), "utf-8")
+    site_map = read_site_map(tmp_path / "log.toml")
+    assert {one.column.name: one.header for one in site_map.columns} == columns
+    write_setting_data(tmp_path)
+    receipt = load(Store(tmp_path / "store"), tmp_path).receipts[-1]
+    assert (receipt.loaded, receipt.rejected) == (text.count("2026"), 0)
+    assert receipt.field_faults == 0
+
+
+def test_titles_above_are_no_groups(tmp_path: Path) -> None:
+    path = tmp_path / "log.csv"
+    path.write_text(
+        "Anchor log,Harbour sheds,\nNo,Date,Crew\n1,2026-05-04,A\n2,2026-05-05,B\n"
+    )
+    assert draft_of(path).header.name_rows == 2
+
+
+# The length is what was set, which need not be what was specified: it stays apart.
+def test_type_and_size_may_together_be_the_setting_code(tmp_path: Path) -> None:
+    rows = [
+        {"Anchor type": "Z", "Size": size, "Length (mm)": "110", "Crew": "A"}
+        for size in ("M12", "M16", "M12")
+    ]
+    text = toml_of(draft_of(write_csv(tmp_path / "log.csv", rows)))
+    assert '# setting_code = {from = ["Anchor type", "Size"]}' in text
+    assert '# "Z M12" = "?"' in text and '# "Z M16" = "?"' in text
+
+
+def test_a_unit_alone_is_a_guess(tmp_path: Path) -> None:
+    required = [{"Required (Nm)": "55", "X": "a"}]
+    assert draft_of(write_csv(tmp_path / "other.csv", required)).placed == ()
+    rows = [{"Applied (Nm)": "55", "X": "a"}, {"Applied (Nm)": "50"}]
+    [placed] = draft_of(write_csv(tmp_path / "log.csv", rows)).placed
+    assert (placed.column.name, placed.header) == ("setting_torque_nm", "Applied (Nm)")
+    assert not placed.said.is_active

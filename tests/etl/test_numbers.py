@@ -222,7 +222,7 @@ FAULTY = [
     ("9 1/0 in", "hole_depth_mm", "found 1/0, which is no proper fraction"),
     ("1:30", "hole_depth_mm", "found a time of day or a ratio; expected"),
     ("01:30:00", "drill_s", "expected a number of s"),
-    ("2x", "brush_count", "found 'x' after the number; expected a whole number"),
+    ("2xy", "brush_count", "found 'xy' after the number; expected a whole number"),
     ("~90", "hole_depth_mm", "expected a number of mm"),
     ("#N/A", "hole_depth_mm", "expected a number of mm"),
     ("#VALEUR!", "brush_count", "expected a whole number"),
@@ -247,7 +247,7 @@ def test_faults_say_what_was_found_and_expected(tmp_path: Path) -> None:
 
 
 def test_a_blank_of_any_kind_is_no_fault(tmp_path: Path) -> None:
-    cells = ["", " ", "\u00a0", "\u2009 ", "-", "n/a"]
+    cells = ["", " ", "\u00a0", "\u2009 ", "-", "n/a", "–", "— ", "____", "n/r", "n.a."]
     loaded = load_cells(
         tmp_path,
         [{"hole_depth_mm": cell} for cell in cells],
@@ -255,6 +255,18 @@ def test_a_blank_of_any_kind_is_no_fault(tmp_path: Path) -> None:
     )
     assert loaded.faults == {}
     assert {row["hole_depth_mm"] for row in loaded.rows.values()} == {None}
+
+
+# Brushed twice, however it is written (common practice, no source).
+def test_a_count_may_say_times(tmp_path: Path) -> None:
+    cells = ["2", "2x", "2 x", "x2", "×2", "2 mal", "2 times", "2X"]
+    loaded = load_cells(
+        tmp_path,
+        [{"brush_count": cell} for cell in cells],
+        columns={"brush_count": None},
+    )
+    assert loaded.faults == {}
+    assert [loaded.rows[row]["brush_count"] for row in range(len(cells))] == [2] * 8
 
 
 def test_an_error_word_is_no_crew(tmp_path: Path) -> None:

@@ -67,7 +67,11 @@ def test_a_moment_is_read_by_the_letter(
 
 @pytest.mark.parametrize(
     "cell",
-    ["", "-", " - ", "--", "n/a", "N/A", "na", "NULL", "null", "\t-", "#N/A", "#REF!"],
+    [
+        *("", "-", " - ", "--", "n/a", "N/A", "na", "NULL", "null", "\t-", "#N/A"),
+        *("#REF!", "---", "–", "—", "____", "..", "…………", "......", "n.a.", "N. A."),
+        "n/r",
+    ],
 )
 def test_words_for_nothing_are_no_text(
     con: duckdb.DuckDBPyConnection, cell: str
@@ -77,7 +81,11 @@ def test_words_for_nothing_are_no_text(
 
 @pytest.mark.parametrize(
     "cell",
-    ["nab", "N", "Null 2", "na-1", "M", "m", "o", "O", "Ñ", ".", "0", "#12", "- 3"],
+    [
+        *("nab", "N", "Null 2", "na-1", "M", "m", "o", "O", "Ñ", ".", "0", "#12"),
+        *("- 3", "_", "_x", "..1", "…a", "– 3", "Éire", "ß", "n.b.", "Nacre", "{1}"),
+        *("[2]", "`"),
+    ],
 )
 def test_any_other_text_stays(con: duckdb.DuckDBPyConnection, cell: str) -> None:
     assert read(con, "text_cell(trim(cell))", [cell]) == [cell]
