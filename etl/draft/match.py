@@ -94,7 +94,8 @@ def name_fit(header: Tokens, column_name: str) -> float:
         return 0.0
     known = words().columns[column_name]
     if column_name in _HAVE_NUMBERS:
-        header = tuple(word for word in header if word not in _NUMBER_WORDS) or header
+        codes = (word for word in header if word.rstrip(".") not in _NUMBER_WORDS)
+        header = tuple(codes) or header
     names = max((_phrase_fit(phrase, header) for phrase in known.names), default=0.0)
     hints = max((_phrase_fit(phrase, header) for phrase in known.hints), default=0.0)
     return max(names, _HINT * hints)

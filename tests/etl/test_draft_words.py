@@ -1,4 +1,4 @@
-"""Headers as English-speaking sites write them, and what each means.
+"""Headers as sites write them, and what each means.
 
 The meanings are common practice of the trade (no published source), but for the signs
 hef, h1, tfix, c1, c2 and Tinst, which are those of EN 1992-4:2018 and of anchors'
@@ -85,6 +85,53 @@ BY_SIGNS: Headers = [
     ("Tinst (Nm)", "setting_torque_nm", ["55", "110"]),
 ]
 
+OF_A_KOLONNE: Headers = [
+    ("Befestigung Nr.", "record_id", NUMBERED),
+    ("Ausführungsdatum", "installed_on", DAYS),
+    ("Mannschaft", "crew_code", ["1", "2"]),
+    ("Dübeltyp und Größe", "setting_code", ["Z M12", "Z M16"]),
+    ("Setzer", "installer_code", ["JS", "MB"]),
+    ("abgenommen von", "inspector_code", ["RK", "TL"]),
+    ("Decke/Wand", "orientation", ["Wand", "Decke"]),
+    ("Deckendicke (mm)", "member_thickness_mm", ["200", "250"]),
+    ("gebohrt mit", "drill_method", ["Hammer", "Krone"]),
+    ("Schneidendurchmesser (mm)", "bit_diameter_mm", ["12.2", "12.3"]),
+    ("gemessene Bohrtiefe (mm)", "hole_depth_mm", ["92", "95"]),
+    ("Eisen getroffen (J/N)", "rebar_hit", ["ja", "nein"]),
+    ("x gebürstet", "brush_count", ["2", "3x"]),
+    ("x ausgeblasen", "blow_count", ["2", "4x"]),
+    ("Dicke Ankerplatte (mm)", "fixture_thickness_mm", ["15", "20"]),
+    ("Futterbleche (mm)", "packing_mm", ["0", "3"]),
+    ("Überstand Bolzen (mm)", "projection_mm", ["9", "11"]),
+    ("Abstand Rand (mm)", "edge_1_mm", ["120", "150"]),
+    ("Abstand nächster Dübel (mm)", "spacing_mm", ["150", "200"]),
+    ("Drehmoment ist (Nm)", "setting_torque_nm", ["55", "56"]),
+    ("Weiterdrehmoment (Nm)", "recheck_torque_nm", ["41", "44"]),
+    ("DMS Nr.", "wrench_code", ["W-3", "W-4"]),
+    ("Hinweise", "note", ["", "an der Ecke"]),
+]
+OF_A_CUADRILLA: Headers = [
+    ("Nº fijación", "record_id", NUMBERED),
+    ("Fecha de montaje", "installed_on", DAYS),
+    ("Cuadrilla", "crew_code", ["A", "B"]),
+    ("Tipo y diámetro", "setting_code", ["Z M12", "Z M16"]),
+    ("Prof. efectiva (mm)", "embedment_mm", ["68", "72"]),
+    ("Espesor chapa (mm)", "fixture_thickness_mm", ["15", "20"]),
+    ("Espesor de calzos (mm)", "packing_mm", ["0", "3"]),
+    ("Resalte (mm)", "projection_mm", ["9", "11"]),
+    ("Canto losa (mm)", "member_thickness_mm", ["200", "250"]),
+    ("Distancia entre ejes (mm)", "spacing_mm", ["150", "200"]),
+    ("Par aplicado (Nm)", "setting_torque_nm", ["55", "56"]),
+    ("Ref. broca", "bit_code", ["B1", "B2"]),
+]
+ALL = {
+    "gang": OF_A_FIXING_GANG,
+    "deck": OF_A_DECK_CREW,
+    "signs": BY_SIGNS,
+    "kolonne": OF_A_KOLONNE,
+    "cuadrilla": OF_A_CUADRILLA,
+}
+
 
 def active_map(folder: Path, headers: Headers) -> dict[str, str]:
     """Return the columns that the drafted map takes, by header."""
@@ -100,9 +147,7 @@ def active_map(folder: Path, headers: Headers) -> dict[str, str]:
     }
 
 
-@pytest.mark.parametrize(
-    "headers", [OF_A_FIXING_GANG, OF_A_DECK_CREW, BY_SIGNS], ids=["gang", "deck", "EN"]
-)
+@pytest.mark.parametrize("headers", ALL.values(), ids=ALL)
 def test_a_usual_word_is_known(tmp_path: Path, headers: Headers) -> None:
     assert active_map(tmp_path, headers) == {
         header: column for header, column, _ in headers
