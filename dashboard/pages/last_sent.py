@@ -15,6 +15,7 @@ from queries.readers.intake import read_last_sent
 # site that sends every working day is not late after a weekend: nine in ten of its gaps
 # must be shorter too.
 LONG_SILENCE = 2.0
+HEADING = "When each site last sent"
 
 
 def last_sent(
@@ -24,8 +25,10 @@ def last_sent(
     # Tomorrow the silence is a day longer.
     rows = read_last_sent(con, today or hold_today()).to_dicts()
     rows.sort(key=lambda row: (not _is_late(row), row["site_code"]))
+    if not rows:
+        return section(HEADING, "No site has sent a log, and none is in a sheet.")
     return section(
-        "When each site last sent",
+        HEADING,
         _sentence(rows),
         table(
             rows,

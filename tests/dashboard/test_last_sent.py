@@ -10,8 +10,8 @@ from dashboard.command import _parser
 from dashboard.pages.last_sent import last_sent
 from dashboard.terminal.serving import writing_of
 from queries.store import Store
-from tests.builders import load, write_csv, write_log, write_setting_data
-from tests.dashboard.components import rows, table, text
+from tests.builders import build_store, load, write_csv, write_log, write_setting_data
+from tests.dashboard.components import rows, table, tables, text
 
 SENDINGS = {"WEEKLY": (1, 8, 15), "ONCE": (15,)}
 PLANNED = {
@@ -21,6 +21,13 @@ PLANNED = {
     "planned_to_on": "2026-07-31",
     "hole_count": 10,
 }
+
+
+def test_a_store_without_sites_says_so(tmp_path: Path) -> None:
+    with build_store(tmp_path).reader() as con:
+        shown = last_sent(con, date(2026, 6, 15))
+    assert "No site has sent a log" in text(shown)
+    assert tables(shown) == []
 
 
 @pytest.fixture(scope="module")
