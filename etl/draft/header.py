@@ -8,7 +8,7 @@ from functools import cache
 from etl.draft.dates import is_date, is_time
 from etl.draft.match import name_fit
 from etl.draft.numbers import header_readings, measured, unit_of
-from etl.draft.said import Said
+from etl.draft.said import Said, Sureness
 from etl.draft.sample import Rows
 from etl.draft.words import words
 from etl.staging import TOTAL_WORDS, joined_headers, title_in, unique_headers
@@ -84,27 +84,28 @@ def find_headers(rows: Rows) -> list[Header]:
 
 def _may_group(above: Sequence[str], names: Sequence[str]) -> bool:
     """Say whether two rows may be names of groups over names of columns."""
-    return all(
-        len(cells) > 1 and all(_may_be_name(cell) and ":" not in cell for cell in cells)
-        for row in (above, names)
-        if (cells := [*filter(None, row)]) is not None
+    return _are_names(above) and _are_names(names)
+
+
+def _are_names(row: Sequence[str]) -> bool:
+    cells = [cell for cell in row if cell]
+    return len(cells) > 1 and all(
+        _may_be_name(cell) and ":" not in cell for cell in cells
     )
 
 
 def _header_at(rows: Rows, place: int, groups: Sequence[str] = ()) -> Header:
-    known = _known(rows[place])
-    reason = f"{known} of its {sum(map(bool, rows[place]))} cells are words for columns"
-    sureness: str = "sure" if known >= 4 else "likely" if known >= 2 else "guess"
+    cells = sum(map(bool, (*groups, *rows[place])))
+    known = _known(groups) + _known(rows[place])
+    sureness: Sureness = "sure" if known >= 4 else "likely" if known >= 2 else "guess"
+    reason = f"{known} of its {cells} cells are words for columns"
     units, data = _units_below(rows, place)
     data, feet = _without_feet(data)
-    said = Said(place + 1, "guess", reason)
-    if sureness != "guess":
-        said = Said(place + 1, "sure" if sureness == "sure" else "likely", reason)
     first = place - 1 if groups else place
     names = joined_headers(rows[first : place + 2 if any(units) else place + 1])
     padded = [*rows[place], *[""] * (len(names) - len(rows[place]))]
     return Header(
-        said,
+        Said(place + 1, sureness, reason),
         names,
         tuple(padded) if groups else unique_headers(padded),
         (*units, *[None] * (len(names) - len(units))),
