@@ -192,9 +192,17 @@ def test_a_log_before_any_setting_data_is_told_so(tmp_path: Path) -> None:
         ({"crew_code": "n/a"}, "no_crew_code", "crew_code: 'n/a', expected a crew's"),
         ({"setting_code": "-"}, "no_setting_code", "setting_code: '-'"),
         (
-            {"setting_code": "M99"},
+            {"setting_code": "Z99"},
             "unknown_setting_code",
-            "setting_code: 'M99', expected a code of the setting data, or a line",
+            "setting_code: 'Z99', expected a code of the setting data, or a line",
+        ),
+        (
+            {"setting_code": "m12-86"},
+            "unknown_setting_code",
+            (
+                "setting_code: 'm12-86', expected a code of the setting data, such as "
+                "M12-68, or a line"
+            ),
         ),
         # As the first revision it would lose to what it corrects.
         (
