@@ -69,8 +69,9 @@ def read_quantity(cell: str, decimal: str, unit: str | None) -> Quantity:
         return UNREADABLE
     text = _plain_text(cell)
     if unit == TIMES:
-        if times := _TIMES.fullmatch(text):
-            return Quantity(float(times["after"] or times["before"]))
+        times = times_of(text)
+        if times is not None:
+            return Quantity(float(times))
         unit = None
     if minutes := _MINUTES.fullmatch(text):
         return _minutes(minutes, unit)
@@ -83,6 +84,12 @@ def read_quantity(cell: str, decimal: str, unit: str | None) -> Quantity:
         sign = {".": "decimal point", ",": "decimal comma"}[other]
         return Quantity(None, f"found a {sign}")
     return UNREADABLE
+
+
+def times_of(text: str) -> int | None:
+    """Return how often something was done where a text says so, as 2x; else None."""
+    found = _TIMES.fullmatch(text)
+    return int(found["after"] or found["before"]) if found else None
 
 
 def _plain_text(cell: str) -> str:

@@ -24,7 +24,6 @@ SQL_TYPES = {
     "instant": "timestamptz",
 }
 
-
 # A count of what was done to a hole may be written 2x.
 COUNTED = ("brush_count", "blow_count")
 

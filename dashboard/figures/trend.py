@@ -94,7 +94,7 @@ def _weeks_axis(rows: list[dict[str, Any]]) -> dict[str, Any]:
     margin = max(timedelta(days=3), (last - first) / 50)
     ends = [(first - margin).isoformat(), (last + margin).isoformat()]
     if len(rows) > FEW_WEEKS:
-        return {"type": "date", "range": ends, "nticks": 5, "tickformat": "%b %y"}
+        return {"type": "date", "range": ends, "nticks": TICKS, "tickformat": "%b %y"}
     step = timedelta(weeks=-(-len(rows) // TICKS)) / timedelta(milliseconds=1)
     return {
         "type": "date",

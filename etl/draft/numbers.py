@@ -5,10 +5,9 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from etl.draft.words import NUMBER_SIGN, Tokens, fold, tokens, words
+from etl.odd_numbers import times_of
 from etl.units import FACTORS
 
-# Behind a count: brushed 2x.
-_TIMES = {"x", "×", "times", "mal", "fois", "veces"}
 _HUMPS = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _BRACKETS = re.compile(r"[\[(<{]\s*([^\])>}]*?)\s*[\])>}]")
 _FRACTION = re.compile(r"(?:(\d+)[ -]+)?(\d+)/([1-9]\d*)")
@@ -83,6 +82,9 @@ def measured(cell: str, decimal: str) -> Measured | None:
     Grouped digits are read as a load reads them: groups of three only.
     """
     text = cell.strip()
+    times = times_of(text)
+    if times is not None:
+        return Measured(times, None)
     fraction = _FRACTION.match(text)
     if fraction:
         whole, over, under = fraction.groups()
@@ -98,8 +100,6 @@ def measured(cell: str, decimal: str) -> Measured | None:
 
 def _with_unit(number: float, text: str, end: int) -> Measured | None:
     rest = text[end:].strip()
-    if rest.lower() in _TIMES:
-        return Measured(number, None)
     unit = unit_of(rest) if rest else None
     return Measured(number, unit) if unit or not rest else None
 

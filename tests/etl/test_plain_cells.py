@@ -7,6 +7,7 @@ from datetime import datetime
 import duckdb
 import pytest
 
+from etl.draft.looks import Looks
 from etl.readings import prepare_readings
 
 MOMENTS = ("2025-05-01T06:26", "2024-02-29 23:59", "1999-12-31")
@@ -77,6 +78,10 @@ def test_words_for_nothing_are_no_text(
     con: duckdb.DuckDBPyConnection, cell: str
 ) -> None:
     assert read(con, "text_cell(trim(cell))", [cell]) == [None]
+    # A draft leaves out what a load does; an error is no blank to either.
+    is_error = cell.startswith("#")
+    assert read(con, "is_blank(cell)", [cell]) == [not is_error]
+    assert bool(Looks((cell.strip(),), ".").filled) == is_error
 
 
 @pytest.mark.parametrize(
