@@ -25,17 +25,7 @@ REASONS = {
     ),
 }
 # What else is expected of a setting code, which is mostly a crew's word for an anchor.
-_NEAREST = """coalesce((
-    select ', such as ' || arg_max(known.setting_code, likeness)
-    from (
-        select
-            setting_code,
-            jaro_winkler_similarity(setting_code, upper(setting_code_cell)) as likeness
-        from setting_data
-    ) as known
-    having max(likeness) >= 0.9
-), '') || ', or a line for it under [codes.setting_code] of the site map'"""
-_NO_SETTINGS = "', of which none is loaded yet'"
+_TRANSLATED = ", or a line for it under [codes.setting_code] of the site map"
 # Where a site logs revisions. Taken as the first, a correction would lose to what it
 # corrects.
 UNREADABLE_REVISION = {
@@ -172,8 +162,8 @@ def _reasons_in_words(
         "no_crew_code": f"{found('crew_code')} || ', expected a crew''s code'",
         "no_setting_code": f"{found('setting_code')} || ', expected a setting code'",
         "unknown_setting_code": (
-            f"{found('setting_code')} || ', expected a code of the setting data' || "
-            f"{_NEAREST if has_settings else _NO_SETTINGS}"
+            f"{found('setting_code')} || ', expected a code of the setting data"
+            f"{_TRANSLATED if has_settings else ', of which none is loaded yet'}'"
         ),
     }
     named = ["record_id", date_name, "crew_code", "setting_code"]

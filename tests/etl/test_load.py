@@ -191,18 +191,11 @@ def test_a_log_before_any_setting_data_is_told_so(tmp_path: Path) -> None:
         ({"installed_on": ""}, "no_date", "installed_on: blank"),
         ({"crew_code": "n/a"}, "no_crew_code", "crew_code: 'n/a', expected a crew's"),
         ({"setting_code": "-"}, "no_setting_code", "setting_code: '-'"),
+        # No like code is proposed: it may well be of another size, as M12-68 here.
         (
-            {"setting_code": "Z99"},
+            {"setting_code": "M14-68"},
             "unknown_setting_code",
-            "setting_code: 'Z99', expected a code of the setting data, or a line",
-        ),
-        (
-            {"setting_code": "m12-86"},
-            "unknown_setting_code",
-            (
-                "setting_code: 'm12-86', expected a code of the setting data, such as "
-                "M12-68, or a line"
-            ),
+            "setting_code: 'M14-68', expected a code of the setting data, or a line",
         ),
         # As the first revision it would lose to what it corrects.
         (
