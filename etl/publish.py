@@ -9,6 +9,7 @@ from pathlib import Path
 import duckdb
 
 from etl.batch_tally import count_stale
+from etl.spare_edition import take_spare
 from queries.errors import FirmsetError
 from queries.proof import all_proofs, read_faults
 from queries.store import Store
@@ -77,7 +78,8 @@ def _prove(con: duckdb.DuckDBPyConnection, store: Store) -> None:
 def publish_edition(store: Store, edition_id: int, keep: int = KEPT_EDITIONS) -> None:
     """Copy the closed ledger to an edition and move the pointer to it, atomically.
 
-    A reader sees the old edition or the new one, never a part; on a crash at any
+    Where an edition goes for it, that file is brought up to date and renamed instead. A
+    reader sees the old edition or the new one, never a part; on a crash at any
     point the pointer still names a whole edition. What a load that failed here had
     written is removed, so that a full disk has its room back.
     """
@@ -87,7 +89,9 @@ def publish_edition(store: Store, edition_id: int, keep: int = KEPT_EDITIONS) ->
     _drop_partial(store)
     try:
         partial = target.with_suffix(".partial")
-        shutil.copyfile(store.ledger_path, partial)
+        spare = _spare_edition(store, keep)
+        if spare is None or not take_spare(spare, store.ledger_path, partial):
+            shutil.copyfile(store.ledger_path, partial)
         _move(partial, target)
         pointer = store.pointer_path.with_suffix(".partial")
         pointer.write_text(f"{edition_id}\n{target.stat().st_size}\n", "ascii")
@@ -124,6 +128,15 @@ def _drop_partial(store: Store) -> None:
     """Remove what a load that was killed or failed while copying left behind."""
     for path in store.pointer_path.parent.glob("*.partial"):
         path.unlink(missing_ok=True)
+
+
+def _spare_edition(store: Store, keep: int) -> Path | None:
+    """Return the newest edition that goes when another one comes, None without."""
+    known = store.edition_ids()
+    going = known[: max(0, len(known) + 1 - keep)]
+    if not going or going[-1] == store.current_edition_id():
+        return None
+    return store.edition_path(going[-1])
 
 
 def _drop_old(store: Store, keep: int) -> None:

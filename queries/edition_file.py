@@ -40,6 +40,10 @@ def open_edition(path: Path, byte_count: int = 0) -> duckdb.DuckDBPyConnection:
         reason = str(error).splitlines()[0]
         raise DamagedEdition(f"{path}: cannot be opened ({reason})") from error
     try:
+        # From here on DuckDB's lock keeps a load from using the file for its edition;
+        # before, it had to take its name away (etl/spare_edition.py).
+        if not path.is_file():
+            raise DamagedEdition(f"{path}: is no longer kept")
         if is_cut_short(connection, path):
             raise DamagedEdition(f"{path}: is cut short")
         # One process has one database a file: where another Store opened this edition

@@ -1,10 +1,13 @@
 """10,000 new rows with 2 % revisions into small and large stores, in one run.
 
 Usage: python tests/benchmarks/increment.py [SMALL_ROWS] [LARGE_ROWS] [REPEATS]
-(1,000,000, 10,000,000 and 5). Builds both stores with firmset load, then times the
-load of fresh files of 9,800 new records and 200 further revisions into each,
-alternating: up to the commit (before publishing), with the edition published, and the
-processor's time up to the commit, which other work on the machine changes less.
+(1,000,000, 10,000,000 and 5). Builds both stores with firmset load, with as many
+editions as are kept, then times the load of fresh files of 9,800 new records and 200
+further revisions into each, alternating. Two kinds of file: `spread`, records of all
+days, which touch nearly as many batches as they have rows, and `recent`, the records
+of the last days, as sites send them. Told: up to the commit (before publishing), from
+there until the edition is published, and the processor's time up to the commit, which
+other work on the machine changes less.
 """
 
 import sys
@@ -13,17 +16,19 @@ import time
 from pathlib import Path
 from statistics import median
 
-import duckdb
+import polars as pl
 
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
 from etl import intake  # noqa: E402
+from etl.publish import KEPT_EDITIONS  # noqa: E402
 from queries.store import Store  # noqa: E402
-from tests.benchmarks.rows import write_log  # noqa: E402
+from tests.benchmarks.rows import block, write_log, write_rows  # noqa: E402
 
 NEW_ROWS = 10_000
 REVISED_EVERY = 50
+KINDS = ("spread", "recent")
 
 
 def build(folder: Path, rows: int) -> Store:
@@ -42,35 +47,29 @@ def build(folder: Path, rows: int) -> Store:
     return store
 
 
-def write_increment(folder: Path, number: int) -> Path:
+def write_increment(folder: Path, number: int, kind: str) -> Path:
     """Write one file: new records, and every 50th a revision of a held one."""
     folder.mkdir()
-    write_log(folder, NEW_ROWS, prefix=f"new{number}-")
-    path = folder / "log.csv"
-    with duckdb.connect() as con:
-        con.execute(
-            f"""
-            copy (
-                select * exclude (place) replace (
-                    if(
-                        place % {REVISED_EVERY} = 0,
-                        regexp_replace(record_id, '^new[0-9]+-', ''), record_id
-                    ) as record_id,
-                    if(place % {REVISED_EVERY} = 0, {number}, 0) as revision
-                )
-                from (
-                    select *, row_number() over () as place
-                    from read_csv('{path}', all_varchar = true)
-                )
-            ) to '{path}.new' (header)
-            """
-        )
-    Path(f"{path}.new").replace(path)
+    made = block(NEW_ROWS)
+    if kind == "recent":
+        made = block().sort("installed_on").tail(NEW_ROWS)
+    is_revised = pl.int_range(pl.len()) % REVISED_EVERY == 0
+    write_rows(
+        folder,
+        made.with_columns(
+            # As write_log names the records of its first repeat.
+            pl.when(is_revised)
+            .then("0-" + pl.col("record_id"))
+            .otherwise(f"{kind}{number}-" + pl.col("record_id"))
+            .alias("record_id"),
+            pl.when(is_revised).then(number).otherwise(0).alias("revision"),
+        ),
+    )
     return folder
 
 
 def timed_load(store: Store, folder: Path) -> tuple[float, float, float]:
-    """Return seconds until the load was committed, and until it was published.
+    """Return seconds until the load was committed, and from there until published.
 
     Then the seconds of processor time until it was committed.
     """
@@ -89,7 +88,8 @@ def timed_load(store: Store, folder: Path) -> tuple[float, float, float]:
     receipt = result.receipts[-1]
     if result.failures or receipt.revised != NEW_ROWS // REVISED_EVERY:
         raise SystemExit(f"the increment was not taken as meant: {result}")
-    return sealed[0][0] - start, end - start, sealed[0][1] - worked
+    [(committed, then_worked)] = sealed
+    return committed - start, end - committed, then_worked - worked
 
 
 def main() -> None:
@@ -99,23 +99,34 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         stores = [build(folder, rows) for rows in (small, large)]
-        times: list[list[tuple[float, float, float]]] = [[], []]
-        for number in range(1, repeats + 1):
-            log = write_increment(folder / f"more{number}", number)
-            for store, runs in zip(stores, times, strict=True):
-                runs.append(timed_load(store, log))
-        medians = [
-            [median(run[part] for run in runs) for part in range(3)] for runs in times
-        ]
-        for rows, (committed, published, worked) in zip(
-            (small, large), medians, strict=True
-        ):
-            print(
-                f"into {rows:,}: {committed:.2f} s to commit ({worked:.2f} s of "
-                f"processor time), {published:.2f} s in all"
+        times: dict[tuple[str, int], list[tuple[float, float, float]]] = {}
+        for number in range(1, KEPT_EDITIONS + repeats + 1):
+            for kind in KINDS:
+                log = write_increment(folder / f"{kind}{number}", number, kind)
+                for place, store in enumerate(stores):
+                    times.setdefault((kind, place), []).append(timed_load(store, log))
+        for kind in KINDS:
+            small_medians, large_medians = (
+                medians(times[kind, place][KEPT_EDITIONS:]) for place in range(2)
             )
-        for part, name in enumerate(("committed", "published", "processor time")):
-            print(f"ratio, {name}: {medians[1][part] / medians[0][part]:.2f}")
+            tell(kind, small, small_medians)
+            tell(kind, large, large_medians)
+            ratios = zip(large_medians, small_medians, strict=True)
+            print("  ratios:", ", ".join(f"{one / two:.2f}" for one, two in ratios))
+
+
+def medians(runs: list[tuple[float, float, float]]) -> list[float]:
+    """Return the median of each part of the runs."""
+    return [median(parts) for parts in zip(*runs, strict=True)]
+
+
+def tell(kind: str, rows: int, found: list[float]) -> None:
+    """Print what the loads of one kind into one store took."""
+    committed, published, worked = found
+    print(
+        f"{kind}, into {rows:,}: {committed:.2f} s to commit, {published:.2f} s from "
+        f"there to publish, {worked:.2f} s of processor time to commit"
+    )
 
 
 if __name__ == "__main__":

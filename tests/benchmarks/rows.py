@@ -44,33 +44,43 @@ def block(rows: int = BLOCK_ROWS) -> pl.DataFrame:
     )
 
 
-def write_log(folder: Path, rows: int, *, prefix: str = "") -> None:
-    """Write log.csv, its site map, setting_data.csv and the floor's column types.
-
-    `prefix` begins every record number, so that two logs have records of their own.
-    """
+def write_log(folder: Path, rows: int) -> None:
+    """Write log.csv, its site map, setting_data.csv and the floor's column types."""
     made = block(min(rows, BLOCK_ROWS))
     repeats = -(-rows // made.height)
     with duckdb.connect() as con:
         con.register("made", made.to_arrow())
-        con.execute(
+        _write_csv(
+            con,
             f"""
-            copy (
-                select made.* replace (
-                    '{prefix}' || repeat || '-' || record_id as record_id,
-                    installed_at - to_days(({_DAYS_A_BLOCK} * repeat)::integer)
-                        as installed_at,
-                    installed_on - ({_DAYS_A_BLOCK} * repeat)::integer as installed_on
-                )
-                from range({repeats}) as repeats (repeat)
-                cross join made
-                limit {rows}
-            ) to '{folder / "log.csv"}' (
-                header, timestampformat '%Y-%m-%dT%H:%M', dateformat '%Y-%m-%d'
+            select made.* replace (
+                repeat || '-' || record_id as record_id,
+                installed_at - to_days(({_DAYS_A_BLOCK} * repeat)::integer)
+                    as installed_at,
+                installed_on - ({_DAYS_A_BLOCK} * repeat)::integer as installed_on
             )
-            """
+            from range({repeats}) as repeats (repeat)
+            cross join made
+            limit {rows}
+            """,
+            folder / "log.csv",
         )
     _write_companions(folder, made.columns)
+
+
+def write_rows(folder: Path, made: pl.DataFrame) -> None:
+    """Write rows in canonical columns as log.csv, with its companions."""
+    with duckdb.connect() as con:
+        con.register("made", made.to_arrow())
+        _write_csv(con, "from made", folder / "log.csv")
+    _write_companions(folder, made.columns)
+
+
+def _write_csv(con: duckdb.DuckDBPyConnection, query: str, path: Path) -> None:
+    con.execute(
+        f"copy ({query}) to '{path}' "
+        "(header, timestampformat '%Y-%m-%dT%H:%M', dateformat '%Y-%m-%d')"
+    )
 
 
 def _write_companions(folder: Path, names: list[str]) -> None:

@@ -18,6 +18,7 @@ import duckdb
 import pytest
 
 from etl.ledger import open_ledger
+from etl.publish import KEPT_EDITIONS
 from queries.store import Store
 from tests.builders import build_store, load, write_log, write_setting_data
 from tests.store_state import assert_whole, contents, published
@@ -40,6 +41,7 @@ class Prepared:
     before: dict[str, tuple[int, int]]
     after: dict[str, tuple[int, int]]
     sha256s: tuple[str, ...]
+    files_before: int
     duration_s: float
 
 
@@ -55,11 +57,17 @@ def start(store: Store, folder: Path) -> "subprocess.Popen[bytes]":
 
 @pytest.fixture(scope="module")
 def prepared(tmp_path_factory: pytest.TempPathFactory) -> Prepared:
-    """A load of everything that changes a ledger in its own way."""
+    """A load of everything that changes a ledger in its own way.
+
+    The store has as many editions as it keeps: its oldest becomes the next one.
+    """
     base = tmp_path_factory.mktemp("base")
     rows = [{"setting_torque_nm": str(50 + number % 20)} for number in range(800)]
     store = build_store(base, rows)
+    for number in range(2, KEPT_EDITIONS + 1):
+        load(store, write_log(base / f"early{number}", [{}], site=f"EARLY-{number}"))
     before = published(store)
+    files_before = before["source_file"][0]
     folder = base / "more"
     folder.mkdir()
     # Judged again: the band was 49.5 to 60.5 Nm.
@@ -84,7 +92,9 @@ def prepared(tmp_path_factory: pytest.TempPathFactory) -> Prepared:
         sha256s = tuple(sha for (sha,) in shas.fetchall())
     after = published(target)
     assert before["installation"] != after["installation"]
-    return Prepared(store.folder, folder, before, after, sha256s, duration_s)
+    return Prepared(
+        store.folder, folder, before, after, sha256s, files_before, duration_s
+    )
 
 
 @pytest.mark.parametrize("number", range(ROUNDS))
@@ -94,6 +104,8 @@ def test_a_killed_load_leaves_a_whole_store(
     chance = random.Random(number)
     store = Store(tmp_path / "store")
     shutil.copytree(prepared.base, store.folder)
+    if number % 2:  # The next edition is a file of its own.
+        store.edition_path(1).unlink()
     output = kill(store, prepared, PHASES[number % len(PHASES)], chance)
 
     seen = published(store)
@@ -109,7 +121,7 @@ def test_a_killed_load_leaves_a_whole_store(
     # Whole files, in their order.
     assert tuple(held) == prepared.sha256s[: len(held)]
     if output is not None:  # It ended before the kill: what it said is kept and seen.
-        assert len(json.loads(output)) + 2 == len(held)
+        assert len(json.loads(output)) + prepared.files_before == len(held)
         assert seen == prepared.after
 
     load(store, prepared.folder)
