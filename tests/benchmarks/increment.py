@@ -53,6 +53,7 @@ def write_increment(folder: Path, number: int, kind: str) -> Path:
     made = block(NEW_ROWS)
     if kind == "recent":
         made = block().sort("installed_on").tail(NEW_ROWS)
+    revision = number * len(KINDS) + KINDS.index(kind)
     is_revised = pl.int_range(pl.len()) % REVISED_EVERY == 0
     write_rows(
         folder,
@@ -62,7 +63,7 @@ def write_increment(folder: Path, number: int, kind: str) -> Path:
             .then("0-" + pl.col("record_id"))
             .otherwise(f"{kind}{number}-" + pl.col("record_id"))
             .alias("record_id"),
-            pl.when(is_revised).then(number).otherwise(0).alias("revision"),
+            pl.when(is_revised).then(revision).otherwise(0).alias("revision"),
         ),
     )
     return folder
