@@ -18,6 +18,7 @@ _CELLS_LOOKED_AT = 80
 _LONGEST_NAME = 80
 _MOST_IN_FOOT = 4
 _TOTAL = re.compile(rf"({TOTAL_WORDS})($|\W)", re.IGNORECASE)
+_WITHIN = re.compile(r"(?P<group>.+)\.(?P<bare>[^.\s]+)", re.DOTALL)
 KNOWN = 0.7
 
 
@@ -135,10 +136,24 @@ def unread_above(header: Header) -> list[str]:
 
 
 def plain_header(rows: Rows) -> Header:
-    """Return the header of a file whose columns have names by its format."""
+    """Return the header of a file whose columns have names by its format.
+
+    What lies in an object, "hole.depth", is of that group.
+    """
     names = tuple(rows[0])
+    parted = [_WITHIN.fullmatch(name) for name in names]
     said = Said(1, "sure", "the file names its columns")
-    return Header(said, names, names, (None,) * len(names), rows[1:])
+    return Header(
+        said,
+        names,
+        tuple(
+            found["bare"] if found else name
+            for found, name in zip(parted, names, strict=True)
+        ),
+        (None,) * len(names),
+        rows[1:],
+        tuple(found["group"] if found else "" for found in parted),
+    )
 
 
 def _score(row: Sequence[str]) -> float:

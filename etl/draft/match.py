@@ -13,12 +13,15 @@ _HINT = 0.75
 _GUESS = 0.5
 _BY_UNIT = {"Nm": "setting_torque_nm", "MPa": "concrete_mpa"}
 _LONGEST_HEADER = 200
-# Of these a number is the code, or the count: "wrench no." says no more than "wrench".
+# Of these a number is the code, or the count: "wrench no." says no more than "wrench",
+# and of people the name is the code.
 _HAVE_NUMBERS = {
     *("crew_code", "installer_code", "inspector_code", "wrench_code", "bit_code"),
     *("brush_count", "blow_count"),
 }
 _NUMBER_WORDS = {"number", "code", "id", "ref", "reference", "serial"}
+_HAVE_NAMES = {"crew_code", "installer_code", "inspector_code"}
+_NAME_WORDS = {"name", "names", "nom", "noms", "nombre", "nombres"}
 
 
 @dataclass(frozen=True)
@@ -94,7 +97,8 @@ def name_fit(header: Tokens, column_name: str) -> float:
         return 0.0
     known = words().columns[column_name]
     if column_name in _HAVE_NUMBERS:
-        codes = (word for word in header if word.rstrip(".") not in _NUMBER_WORDS)
+        idle = _NUMBER_WORDS | (_NAME_WORDS if column_name in _HAVE_NAMES else set())
+        codes = (word for word in header if word.rstrip(".") not in idle)
         header = tuple(codes) or header
     names = max((_phrase_fit(phrase, header) for phrase in known.names), default=0.0)
     hints = max((_phrase_fit(phrase, header) for phrase in known.hints), default=0.0)

@@ -17,7 +17,8 @@ from typing import IO, Literal, cast
 import duckdb
 
 from etl.site_map import SiteMap
-from etl.staging import stage_file
+from etl.staging import leaves, stage_file
+from etl.staging.recognise import GZIP_START, HEAD_BYTES, TEXT_SUFFIXES, recognise
 from queries.errors import FirmsetError
 
 Kind = Literal["text", "json", "workbook", "parquet"]
@@ -34,13 +35,10 @@ CODECS = {
     "windows-1252": "cp1252",
 }
 _KINDS: dict[str, Kind] = {
-    ".csv": "text",
-    ".txt": "text",
-    ".tsv": "text",
-    ".jsonl": "json",
-    ".ndjson": "json",
-    ".xlsx": "workbook",
-    ".parquet": "parquet",
+    "csv": "text",
+    "json lines": "json",
+    "xlsx": "workbook",
+    "parquet": "parquet",
 }
 
 
@@ -54,17 +52,24 @@ class Layout:
 
 
 def kind_of(path: Path) -> Kind:
-    """Return the kind of a file by its name; FirmsetError where it is none of ours."""
-    name = path.name.lower().removesuffix(".gz")
-    kind = _KINDS.get(Path(name).suffix)
-    if kind is None:
+    """Return what a file is by its bytes, as a load does, or packed by its name.
+
+    FirmsetError where it is no log, with what to send instead.
+    """
+    is_packed = path.suffix.lower() == ".gz"
+    if not is_packed:
+        head = first_bytes(path, HEAD_BYTES)
+        # As encoding_of tells UTF-16, of which half of the bytes may be NUL.
+        found = recognise(path, is_utf16=head.count(0) > len(head) // 5)
+        if found != "gzip":
+            return _KINDS[found]
+    name = path.stem if is_packed else path.name
+    suffix = Path(name).suffix.lower()
+    if suffix not in TEXT_SUFFIXES:
         raise FirmsetError(
-            f"{path}: cannot read files ending in {path.suffix or 'nothing'}; expected "
-            f"{', '.join(_KINDS)}, or one of these packed as .gz"
+            f"{path}: is packed with gzip, which only {', '.join(TEXT_SUFFIXES)} may be"
         )
-    if path.suffix.lower() == ".gz" and kind in ("workbook", "parquet"):
-        raise FirmsetError(f"{path}: a packed {kind}; expected it unpacked")
-    return kind
+    return _KINDS[TEXT_SUFFIXES[suffix]]
 
 
 def read_rows(path: Path, layout: Layout, limit: int = MAX_ROWS) -> Rows:
@@ -104,9 +109,11 @@ def chunks(path: Path, size: int = 1 << 20) -> Iterator[bytes]:
 
 
 def _opened(path: Path) -> IO[bytes]:
-    if path.suffix.lower() == ".gz":
-        return cast(IO[bytes], gzip.open(path, "rb"))
-    return path.open("rb")
+    file = path.open("rb")
+    if path.suffix.lower() != ".gz" and file.peek(2)[:2] != GZIP_START:
+        return file
+    file.close()
+    return cast(IO[bytes], gzip.open(path, "rb"))
 
 
 def text_lines(path: Path, encoding: str) -> io.StringIO:
@@ -143,10 +150,10 @@ def _json_rows(path: Path, layout: Layout, limit: int) -> Rows:
     for line, _ in zip(text_lines(path, layout.encoding), range(limit), strict=False):
         try:
             record = json.loads(line)
+            if isinstance(record, dict):
+                records.append(dict(leaves(record)))
         except (ValueError, RecursionError):
             continue  # A load reports the line; here the others show the keys.
-        if isinstance(record, dict):
-            records.append(record)
     keys = list(dict.fromkeys(key for record in records for key in record))
     return [
         keys,

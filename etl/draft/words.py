@@ -21,6 +21,7 @@ _ANSWERS = re.compile(
     r"\b(?:y ?/ ?n|yes ?/ ?no|j ?/ ?n|ja ?/ ?nein|o ?/ ?n|oui ?/ ?non|s[ií] ?/ ?no)\b",
     re.IGNORECASE,
 )
+_POSSESSIVE = re.compile(r"(?<=\w)['\N{RIGHT SINGLE QUOTATION MARK}]s\b", re.IGNORECASE)
 _SERIAL_NUMBER = re.compile(r"\bs ?/ ?no?\b", re.IGNORECASE)
 _LETTERS = str.maketrans({"ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "#": " no "})
 _UMLAUTS = re.compile("(?<=[aou])e")
@@ -72,6 +73,7 @@ def tokens(text: str) -> Tokens:
     in a full stop keeps it.
     """
     asked = _ANSWERS.sub(" ", _SERIAL_NUMBER.sub(" serial no ", text))
+    asked = _POSSESSIVE.sub("", asked)
     found = _TOKEN.findall(fold(_HUMPS.sub(" ", asked)))
     fillers, abbreviations = _small_words()
     full = [abbreviations.get(token.rstrip("."), token) for token in found]

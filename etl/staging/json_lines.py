@@ -13,6 +13,9 @@ from etl.staging.batches import Row, stage_rows
 from etl.staging.staged_file import StagedFile
 from etl.staging.text import decoded_chunks, encoding_of, lines_of, write_as_utf8
 
+# How deep an object may lie in others and still have column names of its own.
+MOST_WITHIN = 8
+
 
 class RepeatedKeyError(ValueError):
     """An object that names a key twice does not say which value it means."""
@@ -75,8 +78,9 @@ def _object(text: str, decimal: str) -> dict[str, str | None]:
 
     A number's point is written as `decimal`, as the site's texts have it: a file's
     numbers are the same whatever its texts look like. Lists and objects are given as
-    their JSON text. Raises ValueError where the line is not one object,
-    RepeatedKeyError where a key stands twice in it.
+    their JSON text; what an object holds also by its own name, "hole.depth". Raises
+    ValueError where the line is not one object, RepeatedKeyError where a key stands
+    twice in it.
     """
     found = json.loads(
         text,
@@ -89,13 +93,39 @@ def _object(text: str, decimal: str) -> dict[str, str | None]:
         raise ValueError(text)
     if any(isinstance(value, dict | list) for value in found.values()):
         exact = json.loads(text)
-        nested = {
-            key: json.dumps(exact[key], ensure_ascii=False)
-            for key, value in found.items()
+        whole = dict(leaves(exact)) | exact
+        found |= {
+            name: json.dumps(whole[name], ensure_ascii=False)
             if isinstance(value, dict | list)
+            else value
+            for name, value in (*found.items(), *leaves(found))
         }
-        found |= nested
     return {key: _value_text(value) for key, value in found.items()}
+
+
+def leaves(record: dict[str, object]) -> Iterator[tuple[str, object]]:
+    """Yield a record's values by name; one in an object has both, "hole.depth".
+
+    A list is a value, as is an empty object or one that lies too deep. Raises
+    RepeatedKeyError where two values have one name: {"a": {"b": 1}, "a.b": 2}.
+    """
+    seen: set[str] = set()
+    for name, value in _leaves(record, "", 0):
+        if name in seen:
+            raise RepeatedKeyError(f"the key {name!r} stands twice")
+        seen.add(name)
+        yield name, value
+
+
+def _leaves(
+    record: dict[str, object], within: str, depth: int
+) -> Iterator[tuple[str, object]]:
+    for key, value in record.items():
+        name = within + key
+        if isinstance(value, dict) and value and depth < MOST_WITHIN:
+            yield from _leaves(value, f"{name}.", depth + 1)
+        else:
+            yield name, value
 
 
 def _unrepeated(pairs: list[tuple[str, object]]) -> dict[str, object]:

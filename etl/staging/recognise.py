@@ -36,6 +36,7 @@ _REFUSED: tuple[tuple[bytes, str, str], ...] = (
     (b"SQLite format 3\x00", "an SQLite database", SEND_TABLE),
 )
 _PICTURE_BRANDS = (b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"avif", b"heim")
+GZIP_START = b"\x1f\x8b"
 ZIP_START = b"PK\x03\x04"
 # What the library raises on a damaged directory.
 ZIP_ERRORS = (
@@ -62,7 +63,7 @@ def recognise(path: Path, *, is_utf16: bool = False) -> str:
     if not head:
         raise FirmsetError(f"{path}: the file is empty; send it again")
     _refuse_known(path, head)
-    if head.startswith(b"\x1f\x8b"):
+    if head.startswith(GZIP_START):
         return "gzip"
     if head.startswith(b"PAR1"):
         return "parquet"
@@ -133,6 +134,11 @@ def _text_kind(path: Path, head: bytes, is_utf16: bool) -> str:
         kind = "an .xlsx workbook" if suffix.startswith(".xl") else "a Parquet file"
         raise FirmsetError(
             f"{path}: is text, not {kind}; if it is a table, name it .csv"
+        )
+    if start.startswith((b"{", b"[")):
+        raise FirmsetError(
+            f"{path}: is JSON; expected JSON Lines, an object a line with nothing "
+            "around or between them, in a file that ends in .jsonl"
         )
     raise FirmsetError(
         f"{path}: cannot read text in files ending in {suffix or 'nothing'}; "

@@ -283,6 +283,16 @@ def test_a_packed_log_with_a_date_in_its_name(tmp_path: Path) -> None:
     assert said(site_map_of(draft, tmp_path)).keys() >= {"record_id", "hole_depth_mm"}
 
 
+def test_a_packed_log_is_known_by_its_bytes(tmp_path: Path) -> None:
+    path = tmp_path / "log.csv"
+    path.write_bytes(gzip.compress(b"Crew;Date\nA;2026-05-04\nB;2026-05-05\n"))
+    draft = draft_of(path)
+    assert {one.column.name: one.header for one in draft.active} == {
+        "crew_code": "Crew",
+        "installed_on": "Date",
+    }
+
+
 def test_parquet_has_names_and_values(tmp_path: Path) -> None:
     path = tmp_path / "log.parquet"
     pl.DataFrame(
@@ -338,13 +348,16 @@ def test_blanks_in_a_text_are_asked(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "content", "words"),
     [
-        ("a.csv", b"", "no comma, semicolon, tab, bar cuts its rows"),
+        ("a.csv", b"", "the file is empty; send it again"),
+        ("a.csv", b"\n", "no comma, semicolon, tab, bar cuts its rows"),
         ("a.jsonl", b"[1]\nnot json\n", "holds no rows"),
-        ("a.xlsx", b"PK", "not an .xlsx workbook"),
+        ("a.xlsx", b"PK", "is text, not an .xlsx workbook"),
         ("a.parquet", b"PAR1", "is a damaged Parquet file"),
         ("a.csv.gz", b"a,b", "cannot be read: Not a gzipped file"),
-        ("a.pdf", b"", "cannot read files ending in .pdf"),
-        ("a.xlsx.gz", b"", "a packed workbook; expected it unpacked"),
+        ("a.pdf", b"%PDF-1.7", "is a PDF document, not a log; send the table itself"),
+        ("a.dat", b"a,b", "cannot read text in files ending in .dat"),
+        ("a.json", b'[\n {"a": 1},', "is JSON; expected JSON Lines, an object a line"),
+        ("a.xlsx.gz", b"", "is packed with gzip, which only .csv, .txt, .tsv"),
     ],
 )
 def test_a_file_that_cannot_be_read_says_why(

@@ -286,3 +286,30 @@ def test_a_unit_alone_is_a_guess(tmp_path: Path) -> None:
     [placed] = draft_of(write_csv(tmp_path / "log.csv", rows)).placed
     assert (placed.column.name, placed.header) == ("setting_torque_nm", "Applied (Nm)")
     assert not placed.said.is_active
+
+
+@pytest.mark.parametrize(
+    ("crew", "installer", "inspector"),
+    [
+        ("Crew name", "Name of installer", "Inspector's name"),
+        ("Name Kolonne", "Name Monteur", "Name Prüfer"),
+        ("Nom de l'équipe", "Nom du poseur", "Nom contrôleur"),
+        ("Nombre de la cuadrilla", "Nombre del instalador", "Nombre del inspector"),
+    ],
+)
+def test_of_people_the_name_is_the_code(
+    tmp_path: Path, crew: str, installer: str, inspector: str
+) -> None:
+    path = tmp_path / "log.csv"
+    path.write_text(f"{crew},{installer},{inspector}\nA,Bo,Cy\nB,Di,Ed\n", "utf-8")
+    assert {one.column.name: one.header for one in draft_of(path).active} == {
+        "crew_code": crew,
+        "installer_code": installer,
+        "inspector_code": inspector,
+    }
+
+
+def test_a_name_of_something_else_is_no_persons(tmp_path: Path) -> None:
+    path = tmp_path / "log.csv"
+    path.write_text("Anchor name,Site name,Brush name\nx,y,2\nx,y,3\n", "utf-8")
+    assert not draft_of(path).active

@@ -9,6 +9,11 @@ from pathlib import Path
 import duckdb
 import pytest
 
+from etl.draft.draft import draft_of
+from etl.draft.write import toml_of
+from etl.staging.json_lines import MOST_WITHIN, leaves
+from queries.store import Store
+from tests.builders import load, write_setting_data
 from tests.etl.taking import take
 
 Ledger = duckdb.DuckDBPyConnection
@@ -61,6 +66,7 @@ def test_values_are_taken_as_they_stood(ledger: Ledger, tmp_path: Path) -> None:
         ('{"a":' * 10_000, "not a JSON object"),
         ('{"Nr": ' + "9" * 5000 + ', "Note": [' + "9" * 5000 + "]}", "not a JSON"),
         (record(2)[:-1] + ', "Nr": 3}', "the key 'Nr' stands twice"),
+        (record(2, **{"a": {"b": 1}, "a.b": 2}), "the key 'a.b' stands twice"),
         (record(2, Note="a\0b"), "a NUL character in a value"),
         (json.dumps(json.loads(record(2)) | {"Note": "\ud800"}), "half a character"),
         (record(2, Note="x" * 32_768), "a value of 32768 characters"),
@@ -100,3 +106,48 @@ def test_bytes_that_are_no_text_are_named_by_line(
     content = record(1).encode() + b"\n\n\xff\n"
     failure = take(ledger, tmp_path / "log.jsonl", content).failure
     assert "line 3 cannot be read as utf-8 (bytes ff)" in failure
+
+
+def test_what_an_object_holds_has_a_name_of_its_own(tmp_path: Path) -> None:
+    """As forms on phones export it: a draft names the values, a load takes them."""
+    nested = {
+        "anchor": {"no": 7, "setting_code": "M12-68"},
+        "date": "2026-05-04",
+        "crew": {"name": "Gang A"},
+        "hole": {"depth_mm": 92.5, "cleaned": True, "by": {"brush_count": 3}},
+        "more": {"list": ["late", 1.5], "none": {}},
+    }
+    path = tmp_path / "form.jsonl"
+    path.write_text(json.dumps(nested).replace("92.5", "92.50") + "\n", "utf-8")
+    draft = draft_of(path)
+    assert {one.column.name: one.header for one in draft.active} == {
+        "record_id": "anchor.no",
+        "setting_code": "anchor.setting_code",
+        "installed_on": "date",
+        "crew_code": "crew.name",
+        "hole_depth_mm": "hole.depth_mm",
+        "cleaned": "hole.cleaned",
+        "brush_count": "hole.by.brush_count",
+    }
+    assert set(draft.unplaced) == {"more.list", "more.none"}
+    (tmp_path / "site.toml").write_text(
+        toml_of(draft) + '[columns.note]\nfrom = "more.list"\n', "utf-8"
+    )
+    write_setting_data(tmp_path, [{"setting_code": "M12-68"}])
+    store = Store(tmp_path / "store")
+    assert load(store, tmp_path).receipts[-1].loaded == 1
+    with store.reader() as con:
+        found = con.execute(
+            "select record_id, crew_code, hole_depth_mm, cleaned, brush_count, note "
+            "from installation"
+        ).fetchall()
+    assert found == [("7", "GANG A", 92.5, True, 3, '["late", 1.5]')]
+
+
+def test_objects_within_objects_end_somewhere() -> None:
+    deep: dict[str, object] = {"x": 1}
+    for _ in range(500):
+        deep = {"k" * 1000: deep}
+    [(name, value)] = leaves(deep)
+    assert name == ".".join(["k" * 1000] * (MOST_WITHIN + 1))
+    assert isinstance(value, dict)
