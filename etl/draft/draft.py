@@ -15,6 +15,7 @@ from etl.draft.looks import Looks, looks_of
 from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
 from etl.draft.said import Said
 from etl.draft.sample import Kind, Layout, kind_of, read_rows
+from etl.draft.sideways import sideways_names
 from etl.draft.titles import missing_said_once, with_titles, with_told
 from etl.draft.within import with_record_asked, within_of
 from etl.site_map.names import names_kept
@@ -100,6 +101,12 @@ def _header_of(path: Path, kind: Kind, layout: Layout) -> Header:
         raise FirmsetError(f"{path}: holds no rows; expected a log with column names")
     if kind in ("json", "parquet"):
         return plain_header(rows)
+    if aside := sideways_names(rows):
+        raise FirmsetError(
+            f"{path}: lies on its side: {', '.join(map(repr, aside[:3]))} and others "
+            "stand below one another, and the anchors beside one another; expected an "
+            "anchor a row (a spreadsheet pastes a copied table transposed, if asked to)"
+        )
     return max(find_headers(rows), key=_active_count)
 
 

@@ -91,7 +91,7 @@ def _may_group(above: Sequence[str], names: Sequence[str]) -> bool:
 def _are_names(row: Sequence[str]) -> bool:
     cells = [cell for cell in row if cell]
     return len(cells) > 1 and all(
-        _may_be_name(cell) and ":" not in cell for cell in cells
+        may_be_name(cell) and ":" not in cell for cell in cells
     )
 
 
@@ -161,17 +161,18 @@ def _score(row: Sequence[str]) -> float:
     cells = [cell for cell in row[:_CELLS_LOOKED_AT] if cell]
     if len(cells) < 2:
         return -1.0
-    names = {cell for cell in cells if _may_be_name(cell)}
-    values = sum(not _may_be_name(cell) for cell in cells)
+    names = {cell for cell in cells if may_be_name(cell)}
+    values = sum(not may_be_name(cell) for cell in cells)
     return 3.0 * _known(row) + len(names) - 2.0 * values
 
 
 def _known(row: Sequence[str]) -> int:
-    cells = [cell for cell in row[:_CELLS_LOOKED_AT] if _may_be_name(cell)]
+    cells = [cell for cell in row[:_CELLS_LOOKED_AT] if may_be_name(cell)]
     return sum(best_fit(cell) >= KNOWN for cell in cells)
 
 
-def _may_be_name(cell: str) -> bool:
+def may_be_name(cell: str) -> bool:
+    """Say whether a cell may be a column's name: no number, date or time."""
     return (
         0 < len(cell) <= _LONGEST_NAME
         and measured(cell, ".") is None
@@ -216,7 +217,7 @@ def _without_feet(rows: Rows) -> tuple[Rows, tuple[str, ...]]:
             if (
                 ":" not in cells[0]
                 or len(cells) > _MOST_IN_FOOT
-                or not _may_be_name(word)
+                or not may_be_name(word)
             ):
                 break
             feet.append(word)

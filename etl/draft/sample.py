@@ -121,13 +121,21 @@ def text_lines(path: Path, encoding: str) -> io.StringIO:
     content = first_bytes(path)
     is_cut = len(content) == MAX_BYTES
     try:
-        decoder = codecs.getincrementaldecoder(CODECS[encoding])()
+        decoder = codecs.getincrementaldecoder(_codec(encoding, content))()
         text = decoder.decode(content, final=not is_cut)
     except UnicodeError as error:
         raise FirmsetError(f"{path}: cannot be read as {encoding}: {error}") from error
     if is_cut:
         text = text[: text.rfind("\n") + 1] or text
     return io.StringIO(text, newline="")
+
+
+def _codec(encoding: str, content: bytes) -> str:
+    """Return Python's name of an encoding; UTF-16 without a mark as a load reads it."""
+    is_marked = content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
+    if encoding != "utf-16" or is_marked:
+        return CODECS[encoding]
+    return "utf-16-be" if content[:1] == b"\0" else "utf-16-le"
 
 
 def _text_rows(path: Path, layout: Layout, limit: int) -> Rows:

@@ -1,0 +1,38 @@
+"""Tell a log that lies on its side: an anchor a column, the names below one another."""
+
+from collections.abc import Sequence
+
+from etl.draft.header import KNOWN, best_fit, may_be_name
+from etl.draft.sample import Rows
+
+# Names stand in one of the first columns; before them may stand a number of the line.
+_NAMES_WITHIN = 3
+_LOOKED_AT = 80
+_LEAST_NAMES = 4
+_LEAST_ANCHORS = 3
+
+
+def sideways_names(rows: Rows) -> list[str]:
+    """Return the column names that stand below one another; [] where none lie so.
+
+    They are more than any row has, and beside each stand several values: a title above
+    a table has one, "Crew: 2".
+    """
+    looked_at = rows[:_LOOKED_AT]
+    most = max((len(_known(row[:_LOOKED_AT])) for row in looked_at), default=0)
+    for place in range(_NAMES_WITHIN):
+        lines = [row for row in looked_at if _values(row[place + 1 :])]
+        names = _known([row[place] for row in lines])
+        if len(names) >= _LEAST_NAMES and len(names) > most:
+            return names
+    return []
+
+
+def _values(cells: Sequence[str]) -> bool:
+    return sum(map(bool, cells)) >= _LEAST_ANCHORS
+
+
+def _known(cells: Sequence[str]) -> list[str]:
+    """Return the cells that are words for columns, each once."""
+    named = dict.fromkeys(cell for cell in cells if may_be_name(cell))
+    return [cell for cell in named if best_fit(cell) >= KNOWN]
