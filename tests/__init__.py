@@ -1,0 +1,1 @@
+import queries as queries  # Before a test loads numpy.
