@@ -1,6 +1,5 @@
 """Publish the ledger as a new read-only edition."""
 
-import os
 import shutil
 from contextlib import suppress
 from datetime import datetime
@@ -9,6 +8,7 @@ from pathlib import Path
 import duckdb
 
 from etl.batch_tally import count_stale
+from etl.disk import force_to_disk
 from etl.spare_edition import take_spare
 from queries.errors import FirmsetError
 from queries.proof import all_proofs, read_faults
@@ -85,7 +85,7 @@ def publish_edition(store: Store, edition_id: int, keep: int = KEPT_EDITIONS) ->
     """
     target = store.edition_path(edition_id)
     target.parent.mkdir(exist_ok=True)
-    _sync(store.folder)
+    force_to_disk(store.folder)
     _drop_partial(store)
     try:
         partial = target.with_suffix(".partial")
@@ -108,20 +108,9 @@ def _move(partial: Path, target: Path) -> None:
     In this order: a name that reaches the disk before its contents would be an empty
     file after a power cut, and a pointer before its edition would point at nothing.
     """
-    _sync(partial)
+    force_to_disk(partial)
     partial.replace(target)
-    _sync(target.parent)
-
-
-def _sync(path: Path) -> None:
-    """Force a file, or a folder's entries, to disk."""
-    if os.name == "nt" and path.is_dir():  # Windows cannot open a folder for this.
-        return
-    descriptor = os.open(path, os.O_RDONLY if path.is_dir() else os.O_RDWR)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
+    force_to_disk(target.parent)
 
 
 def _drop_partial(store: Store) -> None:

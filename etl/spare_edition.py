@@ -12,6 +12,8 @@ from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
 
+from etl.disk import force_to_disk
+
 if sys.platform != "win32":
     import fcntl
 
@@ -35,6 +37,9 @@ def take_spare(spare: Path, source: Path, target: Path) -> bool:
         return False
     try:
         spare.replace(target)
+        # Before a byte is written: after a power cut the old name would else stand for
+        # a mixture.
+        force_to_disk(target.parent)
         _write_differences(source, descriptor)
     finally:
         os.close(descriptor)

@@ -6,6 +6,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import duckdb
 import pytest
@@ -149,6 +150,36 @@ def test_who_opened_an_edition_that_was_taken_is_told(
     monkeypatch.setattr(edition_file.duckdb, "connect", taken_meanwhile)
     with pytest.raises(DamagedEdition, match="no longer kept"):
         open_edition(path)
+
+
+def test_the_old_name_is_gone_from_the_disk_before_a_byte_changes(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else a power cut could leave a mixture under it."""
+    spare, source, target = (tmp_path / name for name in ("spare", "source", "target"))
+    spare.write_bytes(b"old")
+    source.write_bytes(b"new contents")
+    done = []
+    forced, pwrite, truncate = spare_edition.force_to_disk, os.pwrite, os.ftruncate
+
+    def forcing(path: Path) -> None:
+        assert not spare.exists()
+        forced(path)
+        done.append(path)
+
+    def writing(*arguments: Any) -> int:
+        done.append("written")
+        return pwrite(*arguments)
+
+    def cutting(*arguments: Any) -> None:
+        done.append("cut")
+        truncate(*arguments)
+
+    monkeypatch.setattr(spare_edition, "force_to_disk", forcing)
+    monkeypatch.setattr(spare_edition.os, "pwrite", writing)
+    monkeypatch.setattr(spare_edition.os, "ftruncate", cutting)
+    assert take_spare(spare, source, target)
+    assert done == [tmp_path, "cut", "written"]
 
 
 def at_most_three(descriptor: int, content: bytes, start: int) -> int:
