@@ -69,7 +69,7 @@ def findings(found: Draft) -> dict[str, object]:
         "unplaced_headers": list(found.unplaced),
         "needed_not_found": list(found.not_found),
         "remarks": list(found.remarks),
-        "questions": list(_questions(found)),
+        "questions": list(questions(found)),
     }
 
 
@@ -109,7 +109,7 @@ def _layout(found: Draft) -> Iterator[tuple[str, Said[Any]]]:
             yield name, one
 
 
-def _questions(found: Draft) -> Iterator[str]:
+def questions(found: Draft) -> Iterator[str]:
     """Yield what a person has to answer before the map is right."""
     yield "which time zone is the site in?"
     for name, said in _layout(found):
@@ -128,10 +128,17 @@ def _questions(found: Draft) -> Iterator[str]:
             yield f"{name}: {fill.reason}"
         if name == "record_id" and found.within and not found.within.is_active:
             yield f"{name}: {found.within.reason}"
-        if found.codes[name].unknown:
+        if found.codes[name].unknown and not (
+            name == "setting_code" and found.together
+        ):
             listed = ", ".join(map(repr, found.codes[name].unknown))
             do = "do" if len(found.codes[name].unknown) > 1 else "does"
             yield f"{name}: what {do} {listed} mean? ({choices_of(one.column)})"
+    if found.together:
+        headers = " and ".join(repr(part.header) for part in found.together)
+        which = f"{headers} together" if len(found.together) > 1 else headers
+        listed = ", ".join(map(repr, found.codes["setting_code"].unknown))
+        yield f"setting_code: is it {which}? which code of yours is each of {listed}?"
 
 
 def _report(found: Draft) -> Iterator[str]:
@@ -158,7 +165,7 @@ def _report(found: Draft) -> Iterator[str]:
         yield f"  not placed: {', '.join(map(repr, found.unplaced))}"
     for remark in found.remarks:
         yield f"  {remark}"
-    for question in _questions(found):
+    for question in questions(found):
         yield f"  question: {question}"
     if found.not_found:
         yield f"  needed and not found: {', '.join(found.not_found)}"

@@ -5,7 +5,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from etl.draft.columns import Placed
+from etl.draft.header import Header
 from etl.draft.looks import Looks
+from etl.draft.match import is_specified
 from etl.draft.numbers import measured
 from etl.draft.words import code_words, plain
 from queries.columns import Column
@@ -53,17 +55,43 @@ def codes_of(column: Column, looks: Looks) -> Codes:
     return Codes(known, tuple(unknown))
 
 
-def together(placed: Sequence[Placed]) -> tuple[Placed, Placed] | None:
-    """Return an anchor's type and size that may only together be its setting code.
+@dataclass(frozen=True)
+class Part:
+    """A column that alone, or with others, may be the setting code."""
 
-    Its length is left to its own column: what was set may not be what was specified.
+    header: str
+    looks: Looks
+
+
+def together(
+    placed: Sequence[Placed], header: Header, looks: Sequence[Looks]
+) -> tuple[Part, ...]:
+    """Return an anchor's type, size and specified embedment, those that there are.
+
+    They may only together be its setting code; () where that has a column. Its length
+    is left to its own: what was set may not be what was specified.
     """
     found = {one.column.name: one for one in placed}
-    size, kind = found.get("setting_code"), found.get("anchor_type_code")
-    return (kind, size) if kind and size and not size.said.is_active else None
+    code, kind = found.get("setting_code"), found.get("anchor_type_code")
+    if code and code.said.is_active:
+        return ()
+    size = Part(code.header, code.looks) if code else _specified("size", header, looks)
+    parts = (
+        Part(kind.header, kind.looks) if kind else None,
+        size,
+        _specified("embedment", header, looks),
+    )
+    return tuple(part for part in parts if part is not None)
 
 
-def codes_together(parts: Sequence[Placed]) -> Codes:
+def _specified(what: str, header: Header, looks: Sequence[Looks]) -> Part | None:
+    for place, name in enumerate(header.names):
+        if any(is_specified(spoken, what) for spoken in header.spoken(place)):
+            return Part(name, looks[place])
+    return None
+
+
+def codes_together(parts: Sequence[Part]) -> Codes:
     """Return what stands in several columns as one word, all of it to be asked."""
     rows = zip(*(one.looks.cells for one in parts), strict=True)
     found = dict.fromkeys(" ".join(" ".join(row).split()) for row in rows if all(row))

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from etl.choose_map import period_in_name
-from etl.draft.codes import Codes, codes_of, codes_together, together
+from etl.draft.codes import Codes, Part, codes_of, codes_together, together
 from etl.draft.columns import NEEDED, Placed, place_columns
 from etl.draft.dates import DateStyle, style_of
 from etl.draft.fill_down import fill_down_of
@@ -28,7 +28,7 @@ _MOST_SHEETS = 8
 class Draft:
     """All that was found in a file. What concerns another kind of file is None.
 
-    `together`: columns that may only together be the setting code.
+    `together`: columns that may, only together, be the setting code.
     """
 
     path: Path
@@ -44,7 +44,7 @@ class Draft:
     fill_down: dict[str, Said[bool]]
     within: Said[tuple[str, ...]] | None
     dates: DateStyle
-    together: tuple[Placed, Placed] | None = None
+    together: tuple[Part, ...] = ()
     remarks: tuple[str, ...] = field(default=())
 
     @property
@@ -177,7 +177,7 @@ def _draft(
     if sheet is not None and CALLED["installed_on"] in names_kept(sheet.value):
         written += sheets_of(path)
     codes = {one.column.name: codes_of(one.column, one.looks) for one in placed}
-    parts = together(placed)
+    parts = together(placed, header, looks)
     if parts:
         codes["setting_code"] = codes_together(parts)
     return Draft(

@@ -105,6 +105,16 @@ def name_fit(header: Tokens, column_name: str) -> float:
     return max(names, _HINT * hints)
 
 
+def is_specified(header: str, what: str) -> bool:
+    """Say whether all words of a header are those of what is specified of an anchor."""
+    phrases = words().specified[what]
+    return any(
+        _phrase_fit(phrase, reading.words) == 1.0
+        for reading in header_readings(header[:_LONGEST_HEADER])
+        for phrase in phrases
+    )
+
+
 def _is_against(header: Tokens, column_name: str) -> bool:
     against = words().columns[column_name].against
     return any(_covered(phrase, header) for phrase in against)

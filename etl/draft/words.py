@@ -41,12 +41,16 @@ class ColumnWords:
 
 @dataclass(frozen=True)
 class Words:
-    """All of the words. `codes` gives ours by the site's word, per kind of code."""
+    """All of the words. `codes` gives ours by the site's word, per kind of code.
+
+    `specified`: what says of an anchor which one was specified, by "size", "embedment".
+    """
 
     columns: dict[str, ColumnWords]
     codes: dict[str, dict[str, str]]
     unit_by_sign: dict[str, str]
     weak_signs: frozenset[str]
+    specified: dict[str, tuple[Tokens, ...]]
 
 
 @cache
@@ -63,6 +67,10 @@ def words() -> Words:
             sign: unit for unit, signs in raw["units"].items() for sign in signs
         },
         weak_signs=frozenset(raw["weak"]["units"]),
+        specified={
+            what: tuple(tokens(phrase) for phrase in phrases)
+            for what, phrases in raw["specified"].items()
+        },
     )
 
 

@@ -122,6 +122,9 @@ def _columns(draft: Draft) -> Iterator[str]:
     # The time of day stands with its day, not last as among the canonical columns.
     for one in sorted(draft.placed, key=lambda one: _ORDER.index(one.column.name)):
         yield from _column(draft, one)
+    is_guessed = any(one.column.name == "setting_code" for one in draft.placed)
+    if draft.together and not is_guessed:
+        yield from _together(draft)
     for name in draft.not_found:
         reason = f"needed, and not found{_OTHERWISE.get(name, '')}"
         yield f'# {name} = "?"  {_comment(reason)}'
@@ -153,10 +156,19 @@ def _column(draft: Draft, one: Placed) -> Iterator[str]:
     for text, said in extras.items():
         if not said.is_active:
             yield _comment(f"  {text} in {name}? {said.reason}")
-    if draft.together and name == "setting_code":
-        headers = ", ".join(_text(part.header) for part in draft.together)
-        reason = _comment("or these together, each combination a word under [codes]")
-        yield f"# setting_code = {{from = [{headers}]}}  {reason}"
+    if name == "setting_code" and len(draft.together) > 1:
+        yield from _together(draft)
+
+
+def _together(draft: Draft) -> Iterator[str]:
+    """Yield the line for columns that may be the setting code, with a word for each."""
+    headers = [_text(part.header) for part in draft.together]
+    if len(headers) == 1:
+        reason = _comment("guess: each of its words a word under [codes]")
+        yield f"# setting_code = {headers[0]}  {reason}"
+        return
+    reason = _comment("guess: these together, each combination a word under [codes]")
+    yield f"# setting_code = {{from = [{', '.join(headers)}]}}  {reason}"
 
 
 def _extras(draft: Draft, name: str) -> dict[str, Said[Any]]:
@@ -171,19 +183,19 @@ def _extras(draft: Draft, name: str) -> dict[str, Said[Any]]:
 
 
 def _codes(draft: Draft) -> Iterator[str]:
-    for one in draft.placed:
-        codes = draft.codes[one.column.name]
+    active = {one.column.name for one in draft.active}
+    for name, codes in draft.codes.items():
         if not codes.known and not codes.unknown:
             continue
-        mark = "" if one.said.is_active else "# "
+        mark = "" if name in active else "# "
         if codes.known:
-            yield f"{mark}[codes.{one.column.name}]"
+            yield f"{mark}[codes.{name}]"
         for word, ours in codes.known.items():
             value = ours if ours in ("true", "false") else _text(ours)
             yield f"{mark}{_text(word)} = {value}  {_comment('likely')}"
         if codes.unknown and not codes.known:
-            yield _comment(f"[codes.{one.column.name}]")
-        choices = choices_of(one.column)
+            yield _comment(f"[codes.{name}]")
+        choices = choices_of(COLUMN_BY_NAME[name])
         for word in codes.unknown:
             yield f'# {_text(word)} = "?"  # question: {choices}'
         yield ""

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from dashboard.terminal.drafting import questions
 from etl.draft.dates import style_of
 from etl.draft.draft import draft_of
 from etl.draft.write import toml_of
@@ -277,6 +278,46 @@ def test_type_and_size_may_together_be_the_setting_code(tmp_path: Path) -> None:
     text = toml_of(draft_of(write_csv(tmp_path / "log.csv", rows)))
     assert '# setting_code = {from = ["Anchor type", "Size"]}' in text
     assert '# "Z M12" = "?"' in text and '# "Z M16" = "?"' in text
+
+
+def test_size_and_specified_embedment_may_together_be_the_setting_code(
+    tmp_path: Path,
+) -> None:
+    rows = [
+        {
+            "Anchor Dia. (in)": size,
+            "Nom. Embed. (in)": depth,
+            "Hole Depth (in)": "3-1/2",
+            "Hole blown out (Y/N)": "Y",
+            "Brushed and blown (Y/N)": answer,
+        }
+        for size, depth, answer in (("1/2", "2-1/4", "Y"), ("5/8", "2-3/4", "N"))
+    ]
+    draft = draft_of(write_csv(tmp_path / "log.csv", rows))
+    text = toml_of(draft)
+    assert '# setting_code = {from = ["Anchor Dia. (in)", "Nom. Embed. (in)"]}' in text
+    assert '# "1/2 2-1/4" = "?"' in text and '# "5/8 2-3/4" = "?"' in text
+    # Blown out alone is no count of blows, and not cleaned.
+    assert '\ncleaned = "Brushed and blown (Y/N)"' in text
+    assert draft.unplaced == ("Nom. Embed. (in)", "Hole blown out (Y/N)")
+    [asked] = [one for one in questions(draft) if one.startswith("setting_code")]
+    assert asked == (
+        "setting_code: is it 'Anchor Dia. (in)' and 'Nom. Embed. (in)' together? which "
+        "code of yours is each of '1/2 2-1/4', '5/8 2-3/4'?"
+    )
+
+
+@pytest.mark.parametrize("header", ["Size", "Anchor Dia.", "Größe", "Taille", "Tamaño"])
+def test_a_size_alone_may_be_the_setting_code(tmp_path: Path, header: str) -> None:
+    rows = [{header: size, "Crew": "A"} for size in ("M12", "M16")]
+    text = toml_of(draft_of(write_csv(tmp_path / "log.csv", rows)))
+    assert text.count(f'# setting_code = "{header}"') == 1
+    assert '# [codes.setting_code]\n# "M12" = "?"' in text and '# "M16" = "?"' in text
+
+
+def test_a_setting_code_that_is_told_is_asked_no_more(tmp_path: Path) -> None:
+    rows = [{"Setting code": "Z-12", "Size": "M12", "Nominal embedment": "70"}]
+    assert draft_of(write_csv(tmp_path / "log.csv", rows)).together == ()
 
 
 def test_a_unit_alone_is_a_guess(tmp_path: Path) -> None:
