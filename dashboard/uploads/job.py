@@ -7,6 +7,7 @@ upload's state; that a job still runs is seen by the lock it holds on the upload
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -64,7 +65,7 @@ def try_upload(store: Store, upload: Upload) -> dict[str, Any]:
         is_log = not _is_no_log(upload.path)
         chosen = _chosen_map(upload, staged) if is_log else None
         if is_log and chosen is None and not _fits_any(upload.path, staged.values()):
-            return {"failures": [_no_map(upload)], "draft": _draft(upload)}
+            return _without_map(upload, store)
         rehearsal = rehearse(
             store, [upload.path], map_folder=upload.map_folder, only_map=chosen
         )
@@ -72,7 +73,8 @@ def try_upload(store: Store, upload: Upload) -> dict[str, Any]:
         return {"failures": [_told(upload, store, str(error))]}
     found = _result(upload, store, rehearsal.result)
     if found["failures"] and not found["receipts"] and is_log:
-        found["draft"] = _draft(upload)
+        with suppress(FirmsetError):  # It is among the failures.
+            found["draft"] = _draft(upload)
     reasons = rehearsal.by_reason()
     found["rejected_rows"] = rehearsal.rejects.height
     found["reasons"] = reasons.height
@@ -135,19 +137,21 @@ def _fits_any(path: Path, maps: Any) -> bool:
     return any(read_site_map(found).fits(path) for found in maps)
 
 
-def _no_map(upload: Upload) -> str:
-    return (
+def _without_map(upload: Upload, store: Store) -> dict[str, Any]:
+    """Return that no map is for the file, with a draft, or why there can be none."""
+    no_map = (
         f"{upload.name}: no site map of this store is for a file of this name; choose "
         "one from the list, or send the site's map below"
     )
-
-
-def _draft(upload: Upload) -> dict[str, Any] | None:
-    """Return what `firmset map FILE` would say; None where nothing can be read."""
     try:
-        found = draft_of(upload.path)
-    except FirmsetError:
-        return None
+        return {"failures": [no_map], "draft": _draft(upload)}
+    except FirmsetError as error:
+        return {"failures": [_told(upload, store, str(error))]}
+
+
+def _draft(upload: Upload) -> dict[str, Any]:
+    """Return what `firmset map FILE` would say; FirmsetError as there."""
+    found = draft_of(upload.path)
     return findings(found) | {"toml": toml_of(found, None)}
 
 

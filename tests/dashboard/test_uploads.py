@@ -178,6 +178,25 @@ def test_only_the_bytes_that_were_tried_are_loaded(
     assert digests(store) == before
 
 
+@pytest.mark.parametrize(
+    ("sent", "words"),
+    [
+        (b"%PDF-1.7", "is a PDF document, not a log; send the table itself"),
+        (
+            b"Anchor,1,2,3\nDate,a,b,c\nHole depth,92,92,92\nTorque,5,5,5\n",
+            "lies on its side",
+        ),
+    ],
+)
+def test_a_file_that_no_map_can_read_says_what_it_is(
+    store: Store, sent: bytes, words: str
+) -> None:
+    said = shown(store, step(store, staged(store, sent, "other.csv"), "try"))
+    assert f"other.csv: {words}" in said
+    assert "no site map of this store" not in said
+    assert str(store.folder) not in said
+
+
 def test_no_map_fits_gives_a_draft_and_a_map_chosen_by_hand_loads(
     store: Store, sent: bytes, client: FlaskClient
 ) -> None:
