@@ -5,6 +5,7 @@ leaves the others. So a copy of some loads ago is brought up to date by the piec
 differ, and only these have to reach the disk.
 """
 
+import errno
 import os
 import struct
 import sys
@@ -41,6 +42,9 @@ def take_spare(spare: Path, source: Path, target: Path) -> bool:
         # a mixture.
         force_to_disk(target.parent)
         _write_differences(source, descriptor)
+    except OSError as error:
+        # Reading and writing by descriptor do not say which file they failed on.
+        raise OSError(error.errno, error.strerror, str(target)) from error
     finally:
         os.close(descriptor)
     return True
@@ -88,15 +92,26 @@ def _write_differences(source: Path, descriptor: int) -> None:
     with source.open("rb") as file, ThreadPoolExecutor(WORKERS) as pool:
         size = os.fstat(file.fileno()).st_size
         os.ftruncate(descriptor, size)
-        write = partial(_write_where_different, file.fileno(), descriptor)
+        write = partial(_write_where_different, file.fileno(), descriptor, size)
         for _ in pool.map(write, range(0, size, PIECE_BYTES)):
             pass
 
 
-def _write_where_different(source: int, target: int, start: int) -> None:
-    wanted = os.pread(source, PIECE_BYTES, start)
+def _write_where_different(source: int, target: int, size: int, start: int) -> None:
+    wanted = _read(source, start, min(PIECE_BYTES, size - start))
     if os.pread(target, len(wanted), start) == wanted:
         return
     while wanted:
         written = os.pwrite(target, wanted, start)
         wanted, start = wanted[written:], start + written
+
+
+def _read(source: int, start: int, count: int) -> bytes:
+    """Return just so many bytes: a system may give fewer at a time."""
+    found = b""
+    while len(found) < count:
+        more = os.pread(source, count - len(found), start + len(found))
+        if not more:
+            raise OSError(errno.EIO, "the ledger became shorter while it was copied")
+        found += more
+    return found

@@ -1,5 +1,6 @@
 """An edition that goes is brought up to date for the next, and never under a reader."""
 
+import errno
 import os
 import shutil
 import subprocess
@@ -188,6 +189,12 @@ def at_most_three(descriptor: int, content: bytes, start: int) -> int:
     return os.write(descriptor, content[:3])
 
 
+def five_at_most(descriptor: int, count: int, start: int) -> bytes:
+    """Read as a system may."""
+    os.lseek(descriptor, start, os.SEEK_SET)
+    return os.read(descriptor, min(count, 5))
+
+
 @given(st.binary(max_size=40), st.binary(max_size=40))
 def test_any_file_becomes_any_other(
     tmp_path_factory: pytest.TempPathFactory, old: bytes, new: bytes
@@ -200,6 +207,27 @@ def test_any_file_becomes_any_other(
         patch.setattr(spare_edition, "PIECE_BYTES", 8)
         patch.setattr(spare_edition, "WORKERS", 1)
         patch.setattr(spare_edition.os, "pwrite", at_most_three)
+        patch.setattr(spare_edition.os, "pread", five_at_most)
         assert take_spare(spare, source, target)
     assert target.read_bytes() == new
     assert not spare.exists()
+
+
+@pytest.mark.parametrize("call", ["pread", "pwrite"])
+def test_a_disk_that_fails_leaves_the_editions_and_is_said(
+    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, call: str
+) -> None:
+    def failing(*arguments: Any) -> bytes:
+        if call == "pread":
+            return b""  # The end, where there should be more.
+        raise OSError(errno.EIO, os.strerror(errno.EIO))
+
+    logs = write_log(tmp_path / "more", [{}], site="SITE-3")
+    with monkeypatch.context() as patch:
+        patch.setattr(spare_edition.os, call, failing)
+        result = load_paths(store, [logs], now=NOW, keep_editions=2)
+    assert result.fault is not None
+    assert "00000003.partial cannot be written" in result.fault
+    assert (store.current_edition_id(), store.edition_ids()) == (2, [2])
+    assert load_paths(store, [logs], now=NOW, keep_editions=2).edition_id == 3
+    assert rows(store.edition_path(3)) == 3
