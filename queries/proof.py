@@ -36,6 +36,7 @@ PROOF_NAMES = (
     "conflict_rejected",
     "tally_total",
     "batch_waiting",
+    "batch_of_rows",
     "loaded_or_revised",
     "record_once",
     "known_code",

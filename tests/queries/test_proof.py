@@ -105,7 +105,7 @@ def test_every_file_is_a_proof() -> None:
         ),
         (
             "update tally set crew_code = 'OTHER'",
-            {"tally_rebuilt", "tally_month_rebuilt", "batch_waiting"},
+            {"tally_rebuilt", "tally_month_rebuilt", "batch_of_rows"},
         ),
         (
             "update tally_month set hole_depth_judged = hole_depth_judged - 1",
@@ -118,13 +118,13 @@ def test_every_file_is_a_proof() -> None:
         ("delete from batch_tally", {"batch_rebuilt"}),
         (
             "update batch_tally set crew_code = 'OTHER'",
-            {"batch_rebuilt", "batch_waiting"},
+            {"batch_rebuilt", "batch_of_rows"},
         ),
         ("update batch_time_tally set may_pace = 9", {"batch_time_rebuilt"}),
         ("delete from batch_time_tally", {"batch_time_rebuilt"}),
         (
             "update batch_time_tally set installed_on = '2020-01-01'",
-            {"batch_time_rebuilt", "batch_waiting"},
+            {"batch_time_rebuilt", "batch_of_rows"},
         ),
         (
             "insert into stale_batch values ('SITE-1', 'A', '2026-05-04')",
