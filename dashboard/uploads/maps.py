@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from dash import html
+from dash.development.base_component import Component
 
 from dashboard import words
 from dashboard.parts import Cell, Column, notice, section, table
@@ -38,13 +39,7 @@ def maps_section(
         "and those that loads used; in the terminal, firmset load --maps "
         "STORE/maps uses those sent here.",
         html.Div(notice(_kept(maps, map_sha256)), id="maps-kept", tabIndex="-1"),
-        html.Details(
-            [
-                html.Summary(words.plural(len(in_force), "site map") + " in force"),
-                _table(in_force, "Site maps in force"),
-            ],
-            open=len(in_force) <= MOST_OPEN,
-        ),
+        _in_force(in_force, can_send=not writing.off_because),
         html.Details(
             [
                 html.Summary("Former site maps"),
@@ -54,6 +49,24 @@ def maps_section(
         if any(not one.in_force for one in maps)
         else None,
         None if writing.off_because else form,
+    )
+
+
+def _in_force(maps: Sequence[StoredMap], *, can_send: bool) -> Component:
+    if not maps:
+        drafted = (
+            " Send a log above: a map for it is drafted from its columns and values."
+        )
+        return html.P(
+            "No site map is in force yet." + (drafted if can_send else ""),
+            className="says",
+        )
+    return html.Details(
+        [
+            html.Summary(words.plural(len(maps), "site map") + " in force"),
+            _table(maps, "Site maps in force"),
+        ],
+        open=len(maps) <= MOST_OPEN,
     )
 
 
