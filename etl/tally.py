@@ -11,6 +11,7 @@ from queries.tally import (
     by_month_sql,
     count_columns,
     counted_sql,
+    month_keys_sql,
     signed_sql,
 )
 
@@ -30,17 +31,28 @@ def change_tally(
     sign = "tally_sign" if removed else ""
     counted = counted_sql(signed_sql(added, removed), sign=sign)
     con.execute(f"create or replace temp table tally_change as {counted}")
-    _change(con, "tally", KEYS, "tally_change")
-    _change(con, "tally_month", MONTH_KEYS, f"({by_month_sql('tally_change')})")
+    _change(con, "tally", KEYS, "tally_change", "tally_change")
+    _change(
+        con,
+        "tally_month",
+        MONTH_KEYS,
+        f"({by_month_sql('tally_change')})",
+        f"({month_keys_sql('tally_change')})",
+    )
     if not only_verdicts:
         note_stale(con, "tally_change")
 
 
 def _change(
-    con: duckdb.DuckDBPyConnection, table: str, keys: Sequence[str], change: str
+    con: duckdb.DuckDBPyConnection,
+    table: str,
+    keys: Sequence[str],
+    change: str,
+    change_keys: str,
 ) -> None:
     """Add a relation, with the columns of a tally, to that tally.
 
+    `change_keys`: its keys alone, also where they repeat, which are planned sooner.
     Rows that change are written anew and the old ones deleted: an UPDATE would have
     the checkpoint write every block of all count columns again, as large as the tally
     is. They are found by their days first, which are cheap to compare.
@@ -52,7 +64,9 @@ def _change(
     [(found,)] = con.execute(
         f"""
         create or replace temp table tally_found as
-        with change as materialized (select distinct {", ".join(keys)} from {change})
+        with change as materialized (
+            select distinct {", ".join(keys)} from {change_keys}
+        )
         select kept.rowid as tally_id
         from (
             select rowid, {", ".join(keys)} from {table}

@@ -72,11 +72,20 @@ def by_month_sql(counted: str) -> str:
     sums = ",\n    ".join(f"sum({name})::integer as {name}" for name in count_columns())
     return f"""
 select
-    date_trunc('month', installed_on)::date as month_on,
-    {", ".join(MONTH_KEYS[1:])},
+    {_MONTH},
     {sums}
 from {counted}
 group by all"""
+
+
+def month_keys_sql(counted: str) -> str:
+    """Return SQL of the MONTH_KEYS of a relation with the tally's columns."""
+    return f"select {_MONTH} from {counted}"
+
+
+_MONTH = ", ".join(
+    ("date_trunc('month', installed_on)::date as month_on", *MONTH_KEYS[1:])
+)
 
 
 def counted_sql(installations: str, *, sign: str = "") -> str:
