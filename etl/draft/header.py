@@ -182,11 +182,16 @@ def may_be_name(cell: str) -> bool:
     )
 
 
-@cache
 def best_fit(cell: str) -> float:
     """Return how well a cell names the column that it names best."""
+    return best_named(cell)[0]
+
+
+@cache
+def best_named(cell: str) -> tuple[float, str]:
+    """Return how well a cell names a column, and which, of that which it names best."""
     return max(
-        name_fit(reading.words, name)
+        (name_fit(reading.words, name), name)
         for reading in header_readings(cell)
         for name in words().columns
     )

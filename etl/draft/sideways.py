@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from etl.draft.header import KNOWN, best_fit, may_be_name
+from etl.draft.header import KNOWN, best_named, may_be_name
 from etl.draft.sample import Rows
 
 # Names stand in one of the first columns; before them may stand a number of the line.
@@ -33,6 +33,13 @@ def _values(cells: Sequence[str]) -> bool:
 
 
 def _known(cells: Sequence[str]) -> list[str]:
-    """Return the cells that are words for columns, each once."""
-    named = dict.fromkeys(cell for cell in cells if may_be_name(cell))
-    return [cell for cell in named if best_fit(cell) >= KNOWN]
+    """Return the cells that are words for columns, one for each column.
+
+    Values may look like words, as "L2 / C8" of a grid does, but then for one column.
+    """
+    named: dict[str, str] = {}
+    for cell in filter(may_be_name, dict.fromkeys(cells)):
+        fit, column = best_named(cell)
+        if fit >= KNOWN:
+            named.setdefault(column, cell)
+    return list(named.values())
