@@ -17,9 +17,10 @@ from typing import IO, Literal, cast
 import duckdb
 
 from etl.site_map import SiteMap
-from etl.staging import leaves, stage_file
+from etl.staging import stage_file
 from etl.staging.recognise import GZIP_START, HEAD_BYTES, TEXT_SUFFIXES, recognise
 from queries.errors import FirmsetError
+from queries.json_names import is_list_of_objects, leaves
 
 Kind = Literal["text", "json", "workbook", "parquet"]
 Rows = list[list[str]]
@@ -159,7 +160,7 @@ def _json_rows(path: Path, layout: Layout, limit: int) -> Rows:
         try:
             record = json.loads(line)
             if isinstance(record, dict):
-                records.append(dict(leaves(record)))
+                records.append(_named(record))
         except (ValueError, RecursionError):
             continue  # A load reports the line; here the others show the keys.
     keys = list(dict.fromkeys(key for record in records for key in record))
@@ -167,6 +168,13 @@ def _json_rows(path: Path, layout: Layout, limit: int) -> Rows:
         keys,
         *([_json_text(record.get(key)) for key in keys] for record in records),
     ]
+
+
+def _named(record: dict[str, object]) -> dict[str, object]:
+    """Return a line's values by name; of a list of objects, only theirs."""
+    return {
+        name: value for name, value in leaves(record) if not is_list_of_objects(value)
+    }
 
 
 def _json_text(value: object) -> str:

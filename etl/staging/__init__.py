@@ -5,7 +5,6 @@ from this table, so that no reader can drop or abort on a row because of its con
 The table's rowid is the order in the file: rows are inserted in that order.
 """
 
-from etl.staging.json_lines import leaves
 from etl.staging.stage import stage_file
 from etl.staging.staged_file import (
     TOTAL_WORDS,
@@ -21,7 +20,6 @@ __all__ = [
     "StagedFile",
     "filled_down_sql",
     "joined_headers",
-    "leaves",
     "stage_file",
     "title_in",
     "told_words",

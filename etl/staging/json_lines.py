@@ -12,13 +12,7 @@ from etl.staging import limits
 from etl.staging.batches import Row, stage_rows
 from etl.staging.staged_file import StagedFile
 from etl.staging.text import decoded_chunks, encoding_of, lines_of, write_as_utf8
-
-# How deep an object may lie in others and still have column names of its own.
-MOST_WITHIN = 8
-
-
-class RepeatedKeyError(ValueError):
-    """An object that names a key twice does not say which value it means."""
+from queries.json_names import RepeatedKeyError, leaves
 
 
 def stage_json_lines(
@@ -28,14 +22,23 @@ def stage_json_lines(
     site_map: SiteMap,
     folder: Path,
 ) -> StagedFile:
-    """Stage the mapped keys of each line; a line that is no object keeps its text."""
+    """Stage the mapped keys of each line; a line that is no object keeps its text.
+
+    What the file's name tells is no key of a line.
+    """
     encoding = encoding_of(source, site_map)
     if encoding not in ("utf-8", "utf-8-sig"):
         decoded = folder / "decoded.txt"
         write_as_utf8(path, source, decoded, encoding)
         source = decoded
+    told = dict(site_map.told)
     headers = tuple(
-        dict.fromkeys(header for found in site_map.columns for header in found.headers)
+        dict.fromkeys(
+            header
+            for found in site_map.columns
+            for header in found.headers
+            if header not in told
+        )
     )
     try:
         with closing(lines_of(source)) as lines:
@@ -101,31 +104,6 @@ def _object(text: str, decimal: str) -> dict[str, str | None]:
             for name, value in (*found.items(), *leaves(found))
         }
     return {key: _value_text(value) for key, value in found.items()}
-
-
-def leaves(record: dict[str, object]) -> Iterator[tuple[str, object]]:
-    """Yield a record's values by name; one in an object has both, "hole.depth".
-
-    A list is a value, as is an empty object or one that lies too deep. Raises
-    RepeatedKeyError where two values have one name: {"a": {"b": 1}, "a.b": 2}.
-    """
-    seen: set[str] = set()
-    for name, value in _leaves(record, "", 0):
-        if name in seen:
-            raise RepeatedKeyError(f"the key {name!r} stands twice")
-        seen.add(name)
-        yield name, value
-
-
-def _leaves(
-    record: dict[str, object], within: str, depth: int
-) -> Iterator[tuple[str, object]]:
-    for key, value in record.items():
-        name = within + key
-        if isinstance(value, dict) and value and depth < MOST_WITHIN:
-            yield from _leaves(value, f"{name}.", depth + 1)
-        else:
-            yield name, value
 
 
 def _unrepeated(pairs: list[tuple[str, object]]) -> dict[str, object]:

@@ -1,5 +1,6 @@
 """The contract between the readers of files and everything after them."""
 
+import json
 from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
@@ -135,7 +136,8 @@ class StagedFile:
     def raw_text_sql(self, filled: Collection[str]) -> str:
         """Return a row of filled_rows_sql: its line, or a JSON object by header.
 
-        A merged cell's value is part of each of its rows, so that one can stand alone.
+        A merged cell's value is part of each of its rows, so that one can stand alone;
+        so is what the file's name tells, of a line that is a JSON object.
         """
         cells = [
             f"struct_pack(h := $h{i}, c := {self.filled_cell_sql(header, filled)})"
@@ -145,12 +147,24 @@ class StagedFile:
             "to_json(map_from_entries(list_filter("
             f"[{', '.join(cells)}], lambda x: x.c is not null)))::varchar"
         )
-        return f"coalesce(line, {by_header})" if self.has_own_rows else by_header
+        if not self.has_own_rows:
+            return by_header
+        line = "line"
+        if self.told:
+            # A line that is kept without a fault is an object, and not an empty one.
+            line = (
+                "case when line_fault is null "
+                "then left(line, -1) || ', ' || substr($told_text, 2) else line end"
+            )
+        return f"coalesce({line}, {by_header})"
 
     @property
     def raw_text_parameters(self) -> dict[str, object]:
         """Return the parameters of raw_text_sql."""
-        return {f"h{i}": header for i, header in enumerate(self.headers)}
+        headers: dict[str, object] = {f"h{i}": h for i, h in enumerate(self.headers)}
+        if self.has_own_rows and self.told:
+            headers["told_text"] = json.dumps(dict(self.told), ensure_ascii=False)
+        return headers
 
 
 def filled_down_sql(cell: str) -> str:

@@ -2,9 +2,12 @@
 
 import json
 import re
+from collections.abc import Collection
 
 import duckdb
 import polars as pl
+
+from queries.json_names import RepeatedKeyError, is_list_of_objects, leaves
 
 RECEIPT_HEADER = "firmset receipt"
 ROW_HEADER = "firmset row"
@@ -90,7 +93,26 @@ def _cells(raw_text: str, headers: list[str]) -> dict[str, str]:
         name or SURPLUS_HEADER: value
         if isinstance(value, str)
         else json.dumps(value, ensure_ascii=False)
-        for name, value in read.items()
+        for name, value in _named(read, headers).items()
         if value is not None
     }
     return {name: cells[name] for name in cells if name not in MARK_HEADERS}
+
+
+def _named(read: dict[str, object], headers: Collection[str]) -> dict[str, object]:
+    """Return a row's values by the names that a site map has for them.
+
+    What lies in an object has its own, "hole.depth": there it is corrected, and not
+    in the object, unless the map reads that.
+    """
+    try:
+        named = dict(leaves(read))
+    except RepeatedKeyError:
+        return read
+    whole = {name: read[name] for name in headers if name in read}
+    listed = {name for name, value in named.items() if is_list_of_objects(value)}
+    return {
+        name: value
+        for name, value in (whole | named).items()
+        if name not in listed or name in headers
+    }

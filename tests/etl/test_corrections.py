@@ -272,3 +272,60 @@ def test_the_listing_of_an_unknown_receipt_is_empty(store: Store) -> None:
         assert read_rejects(con, 99).is_empty()
     with pytest.raises(FirmsetError):
         unload(store, 99, now=NOW)
+
+
+def test_what_lies_in_an_object_is_corrected_by_its_own_name(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """And what the file's name tells of its lines comes back with each."""
+    store = build_store(tmp_path)
+    (tmp_path / "app.toml").write_text(
+        """
+        [site]
+        code = "APP"
+        name = "App"
+        time_zone = "Europe/Lisbon"
+        [files]
+        match = "{Crew}_app.jsonl"
+        [columns]
+        record_id = "id"
+        installed_on = "day"
+        crew_code = "Crew"
+        setting_code = "code"
+        hole_depth_mm = "hole.depth"
+        note = "holes"
+        """,
+        "utf-8",
+    )
+    line = (
+        '{"id": 1, "day": "2026-05-04", "code": "WRONG", "hole": {"depth": 91.50}, '
+        '"more": {"photo": 3}, "holes": [{"d": 1}], "parts": [{"no": 7}]}'
+    )
+    path = tmp_path / "C9_app.jsonl"
+    path.write_text(f"{line}\n{line.replace('WRONG', 'M12-68')}\n", "utf-8")
+    [receipt] = load(store, path).receipts
+    assert (receipt.loaded, receipt.rejected) == (1, 1)
+    [row] = given_back(store, capsys)
+    mended = {
+        name: cell for name, cell in row.items() if not name.startswith("firmset")
+    }
+    assert mended == {
+        "id": "1",
+        "day": "2026-05-04",
+        "code": "WRONG",
+        "hole.depth": "91.5",
+        "holes": '[{"d": 1}]',
+        "holes.1.d": "1",
+        "more.photo": "3",
+        "parts.1.no": "7",
+        "Crew": "C9",
+    }
+    sent = row | {"code": "M12-68", "hole.depth": "92", "id": "2"}
+    assert not sent_again(store, tmp_path / "mend.csv", [sent]).failures
+    assert open_rejects(store) == []
+    with store.reader() as con:
+        found = con.execute(
+            "select record_id, crew_code, hole_depth_mm, note from installation "
+            "where site_code = 'APP' order by record_id"
+        ).fetchall()
+    assert found == [("1", "C9", 91.5, '[{"d": 1}]'), ("2", "C9", 92.0, '[{"d": 1}]')]

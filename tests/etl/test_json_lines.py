@@ -11,7 +11,7 @@ import pytest
 
 from etl.draft.draft import draft_of
 from etl.draft.write import toml_of
-from etl.staging.json_lines import MOST_WITHIN, leaves
+from queries.json_names import MOST_WITHIN, leaves
 from queries.store import Store
 from tests.builders import load, write_setting_data
 from tests.etl.taking import take
