@@ -17,10 +17,10 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from etl.draft.sample import Layout, kind_of, read_rows
+from etl.file_parts import parts_of
 from etl.sheets.registry import sheet_of_header
 from etl.site_map import SiteMap
 from etl.staging import joined_headers, title_in, unique_headers
-from etl.workbook_parts import parts_of
 from queries.errors import FirmsetError
 
 Period = tuple[date, date]
@@ -207,7 +207,7 @@ def _includes(wide: SiteMap, narrow: SiteMap) -> bool:
     """Say whether one map reads all that another does, in the same way."""
     ways = (
         "time_zone encoding delimiter decimal header_rows sheet sheets titles "
-        "not_rows date_format day_first"
+        "not_rows anchors anchor_count date_format day_first"
     )
     return (
         set(wide.columns) >= set(narrow.columns)

@@ -12,12 +12,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache, partial
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import duckdb
 
 from etl.corrected_rows import read_corrected_rows
+from etl.file_parts import anchor_part
 from etl.site_map import MappedColumn, SiteMap, read_site_map
+from etl.site_map.beside import ANCHOR, anchor_names, one_anchor
 from etl.site_map.names import names_kept
 from etl.staging import StagedFile
 from queries.columns import COLUMN_BY_NAME
@@ -32,31 +33,42 @@ from queries.readers.corrections import (
 
 def corrected_parts(
     con: duckdb.DuckDBPyConnection, path: Path, folder: Path
-) -> Iterator[tuple[Path, SiteMap]]:
+) -> Iterator[tuple[Path, str, SiteMap]]:
     """Yield the file's rows as logs of one site map each, with that map.
 
-    Each log is a CSV in `folder` with the file's own rows at their own places; rows of
-    other maps are left blank there. FirmsetError where a row names no known receipt.
+    And with the part of a row that they are of, " [anchor 2]", else "". Each log is a
+    CSV in `folder` with the file's own rows at their own places; rows of other maps
+    are left blank there. FirmsetError where a row names no known receipt.
     """
     # By the decimal sign that a workbook's numbers are written with.
     read = cache(partial(read_corrected_rows, path))
     header, *rows = read(".")
+    map_of = cache(partial(_stored_map, con, folder))
     maps = [
         _map_of_row(con, path, number, row) if any(row) else None
         for number, row in enumerate(rows, start=2)
     ]
-    for sha256 in dict.fromkeys(found for found in maps if found):
-        site_map = _map_for_part(con, sha256, header, folder)
+    keys = [
+        (sha256, _anchor_of_row(map_of(sha256), path, number, header, row))
+        if sha256
+        else None
+        for number, (sha256, row) in enumerate(zip(maps, rows, strict=True), start=2)
+    ]
+    for key in dict.fromkeys(found for found in keys if found):
+        sha256, place = key
+        stored = map_of(sha256)
+        site_map = _for_part(one_anchor(stored, place) if place else stored, header)
         _, *rows = read(site_map.decimal)
-        part = folder / f"{sha256}.csv"
+        part = folder / f"{sha256}_{place}.csv"
         with part.open("w", encoding="utf-8", newline="") as target:
             writer = csv.writer(target, lineterminator="\n")
             writer.writerow(header)
             writer.writerows(
-                [armed_again(cell) for cell in row] if of == sha256 else []
-                for row, of in zip(rows, maps, strict=True)
+                [armed_again(cell) for cell in row] if of == key else []
+                for row, of in zip(rows, keys, strict=True)
             )
-        yield part, site_map
+        named = anchor_part(anchor_names(stored.anchors)[place - 1]) if place else ""
+        yield part, named, site_map
 
 
 def _map_of_row(
@@ -79,32 +91,50 @@ def _map_of_row(
     return str(found[0][0])
 
 
-def _map_for_part(
-    con: duckdb.DuckDBPyConnection, sha256: str, header: list[str], folder: Path
-) -> SiteMap:
-    """Return the stored site map, for a comma CSV in UTF-8 with one row of headers."""
+def _anchor_of_row(
+    site_map: SiteMap, path: Path, number: int, header: list[str], row: list[str]
+) -> int:
+    """Return which anchor of a row it was that was rejected; 0: rows have but one."""
+    if not site_map.anchors:
+        return 0
+    cells = dict(zip(header, row, strict=False))
+    text, names = cells.get(ANCHOR, "").strip(), anchor_names(site_map.anchors)
+    if text not in names:
+        raise FirmsetError(
+            f"{path}: row {number}: {ANCHOR} = {text!r}: expected one of "
+            f"{', '.join(names)}, as firmset rejects wrote it"
+        )
+    return names.index(text) + 1
+
+
+def _stored_map(con: duckdb.DuckDBPyConnection, folder: Path, sha256: str) -> SiteMap:
+    """Return a site map as it is stored, with its text in `folder`."""
     [(name, text)] = con.execute(
         "select file_name, text from site_map where sha256 = ?", [sha256]
     ).fetchall()
-    with TemporaryDirectory(dir=folder) as inner:
-        stored = Path(inner) / name
-        stored.write_text(text, "utf-8")
-        site_map = read_site_map(stored)
-    kept = folder / name
-    kept.write_text(text, "utf-8")
+    stored = folder / sha256 / name
+    stored.parent.mkdir()
+    stored.write_text(text, "utf-8")
+    return read_site_map(stored)
+
+
+def _for_part(site_map: SiteMap, header: list[str]) -> SiteMap:
+    """Return a site map, for a comma CSV in UTF-8 with one row of headers."""
     columns = [found for found in site_map.columns if {*found.own_headers} <= {*header}]
     if not any(found.column.name == "revision" for found in columns):
         revision = COLUMN_BY_NAME["revision"]
         columns.append(MappedColumn(revision, REVISION_HEADER, None, 1.0, False))
     return replace(
         site_map,
-        path=kept,
         columns=tuple(replace(found, fill_down=False) for found in columns),
         encoding="utf-8",
         delimiter=",",
         header_rows=(1,),
         sheet=None,
         titles=(),
+        told=(),
+        anchor_count=None,
+        beside=None,
         said_once=_said_once(site_map),
     )
 
@@ -113,7 +143,7 @@ def _said_once(site_map: SiteMap) -> tuple[str, ...]:
     """Return the columns that the log itself said once: here each row has them."""
     patterns = (site_map.match, *site_map.sheets)
     kept = [name for pattern in patterns for name in names_kept(pattern)]
-    return (*kept, *site_map.titles)
+    return (*kept, *site_map.titles, *dict(site_map.told))
 
 
 def clear_rejected(

@@ -13,6 +13,7 @@ from etl.choose_map import choose_site_map
 from etl.corrected_rows import is_corrections
 from etl.corrections import corrected_parts
 from etl.faults import StorageFaultError, fault_line, storage_fault
+from etl.file_parts import parts_of
 from etl.ledger import open_ledger
 from etl.load import load_log
 from etl.lock import hold_store
@@ -27,7 +28,6 @@ from etl.readings import prepare_readings
 from etl.receipt import Receipt
 from etl.sheets.load import load_sheet
 from etl.site_map import SiteMap
-from etl.workbook_parts import parts_of
 from queries.errors import FirmsetError
 from queries.store import Store
 
@@ -141,19 +141,29 @@ def _load_file(
 def _load_parts(
     con: duckdb.DuckDBPyConnection, path: Path, site_map: SiteMap, clock: datetime
 ) -> Iterator[Receipt]:
-    """Load a log, or each sheet of a workbook that the map takes, failed or not."""
-    failures: list[str] = []
+    """Load a log, or each part of it that the map takes, failed or not."""
+    parts_failed: dict[str, list[str]] = {}
     cause = None
     for part, its_map in parts_of(path, site_map):
         try:
             yield load_log(con, path, its_map, clock, part=part)
         except FirmsetError as error:
             cause = error
-            failures.append(str(error).replace(f"{path}:", f"{path}{part}:", 1))
+            parts_failed.setdefault(str(error), []).append(part)
+    failures = [
+        error.replace(f"{path}:", f"{path}{_listed(parts)}:", 1)
+        for error, parts in parts_failed.items()
+    ]
     if failures and site_map.chosen_because:
         failures[-1] += f" (site map {site_map.chosen_because})"
     if failures:
         raise FirmsetError("; ".join(failures)) from cause
+
+
+def _listed(parts: list[str]) -> str:
+    """Return the part that failed; of several, the first and how many more."""
+    first, *others = parts
+    return f"{first} and {len(others)} more" if others else first
 
 
 def _load_corrections(
@@ -161,5 +171,5 @@ def _load_corrections(
 ) -> Iterator[Receipt]:
     """Load corrected rows: a receipt for each site map they were read with."""
     with TemporaryDirectory() as name:
-        for part, site_map in corrected_parts(con, path, Path(name)):
-            yield load_log(con, part, site_map, clock, sent_as=path)
+        for rows, part, site_map in corrected_parts(con, path, Path(name)):
+            yield load_log(con, rows, site_map, clock, sent_as=path, part=part)

@@ -9,11 +9,12 @@ they are looked for among all rows.
 import duckdb
 
 from etl.parse import parsed_rows
-from etl.site_map import MappedColumn, SiteMap
+from etl.site_map import Beside, MappedColumn, SiteMap
 from etl.staging import StagedFile
 
 NO_INSTALLATION_CODES = (
     *("repeated_header", "footer_total", "not_a_row", "title", "only_number"),
+    "no_anchor",
 )
 _IDENTITY = ("installed_on", "installed_at", "crew_code", "setting_code")
 # That such a value can be read is a sign of work. A text may be a signature.
@@ -33,6 +34,8 @@ def mark_no_installations(
         tests["repeated_header"] = staged.is_repeated_header_sql
         tests["footer_total"] = staged.is_footer_sql
         tests["only_number"] = _is_only_number_sql(staged, site_map)
+    if site_map.beside is not None:
+        tests["no_anchor"] = _lacks_anchor_sql(staged, site_map, site_map.beside)
     if not tests:
         return
     branches = " ".join(f"when {test} then '{code}'" for code, test in tests.items())
@@ -54,6 +57,31 @@ def mark_no_installations(
     )
     if "footer_total" in tests:
         _mark_unreadable(con, staged, site_map)
+
+
+def _lacks_anchor_sql(staged: StagedFile, site_map: SiteMap, beside: Beside) -> str:
+    """Return the condition that a row has no such anchor: nothing is logged of it.
+
+    Unless the row says that it has so many. Where nothing is logged of any, the first
+    is one all the same, with nothing recorded.
+    """
+    blank = [
+        " and ".join(
+            f"is_blank(staged_row.{staged.cell_sql(name)})"
+            for name in names
+            if name in staged.headers
+        )
+        or "true"
+        for names in beside.headers
+    ]
+    lacks = f"({blank[beside.place - 1]})"
+    if beside.place == 1:
+        lacks += f" and not ({' and '.join(blank)})"
+    if site_map.anchor_count is not None:
+        count = f"staged_row.{staged.cell_sql(site_map.anchor_count)}"
+        number = rf"try_cast(regexp_extract({count}, '^\s*(\d+)', 1) as integer)"
+        lacks += f" and not coalesce({number} >= {beside.place}, false)"
+    return lacks
 
 
 def is_said_once(staged: StagedFile, site_map: SiteMap) -> bool:

@@ -10,6 +10,8 @@ import duckdb
 from etl.claims import WHOLE_TABLES
 from queries.errors import FirmsetError
 
+# How a file's name ends that is one anchor of its rows (etl/file_parts.py).
+ANCHOR_PART = r" \[anchor [^\]]*\]$"
 # Every row read ends as exactly one of these.
 FATES = ("loaded", "revised", "duplicate", "rejected")
 
@@ -84,12 +86,23 @@ def require_known_numbers(
     """Raise FirmsetError where a site's same bytes are held with other record numbers.
 
     They would be counted twice: another site map makes other numbers of the same rows.
-    Called while the file's rows are in `identity`. `part` as in receipt_of_same_file.
+    Called while the file's rows are in `identity`. `part` as in receipt_of_same_file;
+    one anchor of a row is also held where the row is, whole.
     """
     earlier = con.execute(
-        "select source_file_id from source_file "
-        "where sha256 = ? and unloaded_at is null and ends_with(file_name, ?)",
-        [receipt.sha256, part],
+        """
+        select source_file_id from source_file
+        where
+            sha256 = $sha256 and unloaded_at is null
+            and (
+                ends_with(file_name, $part)
+                or (
+                    ends_with(file_name, regexp_replace($part, $anchor, ''))
+                    and not regexp_matches(file_name, $anchor)
+                )
+            )
+        """,
+        {"sha256": receipt.sha256, "part": part, "anchor": ANCHOR_PART},
     ).fetchall()
     if not earlier:
         return

@@ -101,6 +101,7 @@ def screen(
                 when 'repeated_header' then 'the column names again'
                 when 'footer_total' then 'a total of the rows above, no installation'
                 when 'only_number' then 'a number alone, no installation'
+                when 'no_anchor' then 'no such anchor in this row: nothing logged of it'
                 when 'title' then 'a title of the rows below, no installation'
                 when 'not_a_row' then 'no installation, as the site map says (not_rows)'
                 else reason

@@ -8,6 +8,7 @@ from typing import Any
 
 from dashboard import words
 from dashboard.terminal.output import legible, print_object
+from etl.draft.beside import anchors_said
 from etl.draft.columns import Placed
 from etl.draft.draft import Draft, draft_of
 from etl.draft.said import Said
@@ -59,6 +60,8 @@ def findings(found: Draft) -> dict[str, object]:
         },
         "titles": list(found.header.titles),
         "not_rows": list(found.header.feet),
+        "anchors": list(found.header.anchors),
+        "anchor_count": found.header.anchor_count,
         "dates": {
             "iso": found.dates.is_iso,
             "format": found.dates.date_format,
@@ -102,7 +105,9 @@ def _layout(found: Draft) -> Iterator[tuple[str, Said[Any]]]:
         "delimiter": found.delimiter,
         "decimal": found.decimal,
         "sheet": found.sheet,
-        "header_row": Said(found.header.name_rows, row.sureness, row.reason),
+        "header_row": Said(found.header.name_rows, row.sureness, row.reason)
+        if found.kind in ("text", "workbook")
+        else None,
     }
     for name, one in named.items():
         if one is not None:
@@ -112,6 +117,11 @@ def _layout(found: Draft) -> Iterator[tuple[str, Said[Any]]]:
 def questions(found: Draft) -> Iterator[str]:
     """Yield what a person has to answer before the map is right."""
     yield "which time zone is the site in?"
+    if found.header.anchors:
+        yield (
+            "anchors: does a row hold several? Then a time or a count for all of them "
+            "together is none of one anchor: leave that column out"
+        )
     for name, said in _layout(found):
         if not said.is_active:
             yield f"{name}: is it {said.value!r}? {said.reason}"
@@ -148,6 +158,9 @@ def _report(found: Draft) -> Iterator[str]:
     if found.header.titles:
         listed = ", ".join(map(repr, found.header.titles))
         yield f"  titles {listed}: likely, they stand above the rows"
+    if found.header.anchors:
+        listed = ", ".join(map(repr, found.header.anchors))
+        yield f"  anchors {listed}: likely, {anchors_said(found.header)}"
     if found.header.feet:
         listed = ", ".join(map(repr, found.header.feet))
         yield f"  not_rows {listed}: likely, the last rows begin so"

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from etl.choose_map import period_in_name
+from etl.draft.beside import with_anchor_number, with_anchors
 from etl.draft.codes import Codes, Part, codes_of, codes_together, together
 from etl.draft.columns import NEEDED, Placed, place_columns
 from etl.draft.dates import DateStyle, style_of
@@ -65,6 +66,7 @@ class Draft:
     def unplaced(self) -> tuple[str, ...]:
         """Return the headers that no column was found for."""
         taken = {one.header for one in self.placed}
+        taken |= {*self.within.value} if self.within is not None else set()
         return tuple(name for name in self.header.names if name not in taken)
 
 
@@ -161,6 +163,7 @@ def _draft(
     sheet: Said[str] | None,
 ) -> Draft:
     decimal = decimal_of(cell for row in header.rows for cell in row)
+    header = with_anchors(header)
     placed = place_columns(header, _looks(header, decimal.value))
     header = with_titles(header, placed, decimal.value)
     header, match, sheet = _with_names(path, header, placed, sheet)
@@ -168,6 +171,7 @@ def _draft(
     placed = place_columns(header, looks)
     within = within_of(header, looks, placed)
     placed = with_record_asked(placed, within)
+    placed, within = with_anchor_number(header, placed, within)
     dated = [
         one
         for one in placed

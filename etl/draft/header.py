@@ -32,7 +32,9 @@ class Header:
     begin with that end a form, as a signature; they are not among `rows`.
     `rows` are the rows of data, `above` those over the names. `titles` are those of
     them that hold for all rows, with their columns; `said_once` are the last of the
-    names, of these and of what the file's name says (etl/draft/titles.py).
+    names, of these and of what the file's name says (etl/draft/titles.py). `anchors`
+    tell several anchors of a row apart, `anchor_count` says how many it has
+    (etl/draft/beside.py).
     """
 
     row: Said[int]
@@ -45,6 +47,8 @@ class Header:
     titles: dict[str, str] = field(default_factory=dict)
     said_once: tuple[str, ...] = ()
     feet: tuple[str, ...] = ()
+    anchors: tuple[str, ...] = ()
+    anchor_count: str | None = None
 
     @property
     def name_rows(self) -> int | list[int]:

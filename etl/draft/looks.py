@@ -12,7 +12,7 @@ from etl.draft.numbers import Measured, measured
 from etl.draft.words import plain, words
 
 # As a load reads it: is_blank in etl/cells.sql.
-_BLANK = re.compile(
+BLANK = re.compile(
     r"-{0,3}|[‐‑‒–—]{1,3}|_{2,}|[.…]{2,}|…|n/a|n\.\s?a\.|n/r|na|null", re.IGNORECASE
 )
 _SHORT = 24
@@ -28,7 +28,7 @@ class Looks:
     @cached_property
     def filled(self) -> list[str]:
         """Return the cells that hold something."""
-        return [cell for cell in self.cells if not _BLANK.fullmatch(cell)]
+        return [cell for cell in self.cells if not BLANK.fullmatch(cell)]
 
     @cached_property
     def blank_share(self) -> float:

@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
+from etl.draft.beside import anchors_said
 from etl.draft.columns import Placed
 from etl.draft.draft import Draft
 from etl.draft.said import Said
@@ -91,6 +92,13 @@ def _files(draft: Draft) -> Iterator[str]:
         feet = ", ".join(map(_text, draft.header.feet))
         reason = "likely: the last rows begin so, and are no installations"
         yield f"not_rows = [{feet}]  {_comment(reason)}"
+    if draft.header.anchors:
+        anchors = ", ".join(map(_text, draft.header.anchors))
+        reason = f"likely: {anchors_said(draft.header)}"
+        yield f"anchors = [{anchors}]  {_comment(reason)}"
+    if draft.header.anchor_count is not None:
+        reason = _comment("likely: it counts the anchors of its row")
+        yield f"anchor_count = {_text(draft.header.anchor_count)}  {reason}"
     yield ""
 
 

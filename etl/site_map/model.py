@@ -44,14 +44,30 @@ class MappedColumn:
 
 
 @dataclass(frozen=True)
+class Beside:
+    """Which of a row's anchors is read: its place, counted from 1.
+
+    `headers` are those of what is logged of each of them, by place, `beyond` those
+    that one more would have: where they stand, the map names too few.
+    """
+
+    place: int
+    headers: tuple[tuple[str, ...], ...]
+    beyond: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class SiteMap:
     """One site's map. `codes` holds, per column, the site's words in lower case.
 
     `sheet` names the one sheet of a workbook, None the first; `sheets` are the names
-    or patterns where several are taken (etl/workbook_parts.py).
+    or patterns where several are taken (etl/file_parts.py).
     `titles` name what stands above the column names for all rows of a file, `told` is
     what the file's and the sheet's name say so, by name: set for one file at a time.
     `said_once` are the names of both where a file of corrections has them as columns.
+    `anchors` tell several anchors of a row apart, by what stands for {anchor} in the
+    headers, `anchor_count` is the header of how many a row has; of a map for one of
+    them `beside` says which (etl/site_map/beside.py).
     `not_rows` are what rows begin with that are no installations, as a signature.
     `valid_from` is the first day of this format, where the site had another before.
     `date_format` (strptime) and `day_first` exclude each other; with neither, dates
@@ -75,6 +91,9 @@ class SiteMap:
     sheets: tuple[str, ...] = ()
     titles: tuple[str, ...] = ()
     not_rows: tuple[str, ...] = ()
+    anchors: tuple[str, ...] = ()
+    anchor_count: str | None = None
+    beside: Beside | None = None
     told: tuple[tuple[str, str], ...] = ()
     said_once: tuple[str, ...] = ()
     valid_from: date | None = None
@@ -92,6 +111,23 @@ class SiteMap:
         """The headers of merged cells, each once."""
         filled = [found.header for found in self.columns if found.fill_down]
         return tuple(dict.fromkeys(filled))
+
+    @property
+    def headers_read(self) -> dict[str, str]:
+        """What each header that holds a row's values is read for, each once."""
+        taken = {
+            header: found.column.name
+            for found in self.columns
+            for header in found.headers
+        }
+        # What a record's number counts within is mostly a column of its own: said once.
+        taken |= {
+            header: found.column.name
+            for found in self.columns
+            for header in found.own_headers
+        }
+        count = {self.anchor_count: "anchor_count"} if self.anchor_count else {}
+        return taken | count
 
     @property
     def counts_within(self) -> tuple[str, ...]:

@@ -8,6 +8,12 @@ from fnmatch import translate
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from etl.site_map.beside import (
+    ANCHOR,
+    check_anchors,
+    read_anchor_count,
+    read_anchors,
+)
 from etl.site_map.codes import read_codes
 from etl.site_map.columns import read_columns
 from etl.site_map.faults import Faults, shown
@@ -84,11 +90,14 @@ def read_site_map(path: Path) -> SiteMap:
             ("Signature", "Remarks"),
             faults,
         ),
+        anchors=read_anchors(files, faults),
+        anchor_count=read_anchor_count(files, faults),
         valid_from=_valid_from(files, faults),
         date_format=date_format,
         day_first=day_first,
     )
     _check_told(site_map, faults)
+    check_anchors(site_map, faults)
     faults.report()
     return site_map
 
@@ -224,12 +233,14 @@ def _check_told(site_map: SiteMap, faults: Faults) -> None:
         names = [
             *(*names_kept(site_map.match), *names_kept(sheet)),
             *site_map.titles,
+            *([ANCHOR] if site_map.anchors else ()),
         ]
         for name in sorted({name for name in names if names.count(name) > 1}):
             faults.add(
                 ("files",),
-                f"[files] names {shown(name)} twice in match, sheet and titles, "
-                "expected another name for each",
+                f"[files] names {shown(name)} twice in match, sheet and titles"
+                f"{' (and anchors)' if name == ANCHOR else ''}, expected another name "
+                "for each",
             )
 
 

@@ -10,7 +10,7 @@ TABLES: dict[str, tuple[str, ...]] = {
     "site": ("code", "name", "time_zone"),
     "files": (
         *("match", "encoding", "delimiter", "decimal", "header_row", "titles"),
-        *("not_rows", "sheet", "valid_from"),
+        *("not_rows", "sheet", "valid_from", "anchors", "anchor_count"),
     ),
     "dates": ("format", "day_first"),
     "columns": tuple(COLUMN_BY_NAME),

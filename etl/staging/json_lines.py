@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterator
 from contextlib import closing
+from itertools import chain
 from pathlib import Path
 
 import duckdb
@@ -32,19 +33,12 @@ def stage_json_lines(
         write_as_utf8(path, source, decoded, encoding)
         source = decoded
     told = dict(site_map.told)
-    headers = tuple(
-        dict.fromkeys(
-            header
-            for found in site_map.columns
-            for header in found.headers
-            if header not in told
-        )
-    )
+    beside = site_map.beside.headers if site_map.beside else ()
+    needed = dict.fromkeys([*site_map.headers_read, *chain.from_iterable(beside)])
+    headers = tuple(header for header in needed if header not in told)
     try:
         with closing(lines_of(source)) as lines:
-            stage_rows(
-                con, _rows(lines, headers, site_map.decimal), len(headers), str(path)
-            )
+            stage_rows(con, _rows(lines, headers, site_map), len(headers), str(path))
     except UnicodeDecodeError:
         for _ in decoded_chunks(path, source, "utf-8"):
             pass
@@ -53,9 +47,10 @@ def stage_json_lines(
 
 
 def _rows(
-    lines: Iterator[tuple[str, int]], headers: tuple[str, ...], decimal: str
+    lines: Iterator[tuple[str, int]], headers: tuple[str, ...], site_map: SiteMap
 ) -> Iterator[Row]:
     nothing = [None] * len(headers)
+    beyond = site_map.beside.beyond if site_map.beside else ()
     for number, (line, length) in enumerate(lines, start=1):
         text = line.strip()
         if not text:
@@ -67,9 +62,9 @@ def _rows(
             yield number, fault, shown, nothing
             continue
         try:
-            found = _object(text, decimal)
+            found = _object(text, site_map.decimal)
             cells = [found.get(header) for header in headers]
-            cell_fault = _cell_fault(cells)
+            cell_fault = _cell_fault(cells) or _further(found, beyond)
             yield number, cell_fault, shown, nothing if cell_fault else cells
         except (ValueError, RecursionError) as error:
             words = str(error) if isinstance(error, RepeatedKeyError) else ""
@@ -119,6 +114,17 @@ def _value_text(value: object) -> str | None:
     if isinstance(value, bool):
         return "true" if value else "false"
     return None if value is None else str(value)
+
+
+def _further(found: dict[str, str | None], beyond: tuple[str, ...]) -> str | None:
+    """Say where a line has more anchors than the map: they would not be loaded."""
+    for header in beyond:
+        if found.get(header) is not None:
+            return (
+                f"has {header!r} too, of an anchor more than [files] anchors of the "
+                "site map, expected it there"
+            )
+    return None
 
 
 def _cell_fault(cells: list[str | None]) -> str | None:

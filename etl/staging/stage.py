@@ -27,13 +27,10 @@ def stage_file(
             staged = with_told(con, staged, site_map)
         except OSError as error:
             raise FirmsetError(f"{path}: cannot be read: {error}") from error
-    columns = site_map.columns
-    taken = {header: one.column.name for one in columns for header in one.headers}
-    # What a record's number counts within is mostly a column of its own: said once.
-    taken |= {header: one.column.name for one in columns for header in one.own_headers}
+    _require_no_more(staged, site_map)
     missing = [
         f"{name} from {header!r}"
-        for header, name in taken.items()
+        for header, name in site_map.headers_read.items()
         if header not in staged.headers
     ]
     if missing:
@@ -43,6 +40,17 @@ def stage_file(
             f"{', '.join(staged.headers)}"
         )
     return staged
+
+
+def _require_no_more(staged: StagedFile, site_map: SiteMap) -> None:
+    """A row's anchors are all in the map: of one more nothing would be loaded."""
+    beyond = site_map.beside.beyond if site_map.beside else ()
+    if found := [header for header in beyond if header in staged.headers]:
+        raise FirmsetError(
+            f"{staged.path}: row {site_map.header_row}: has {found[0]!r} too, of an "
+            f"anchor more than [files] anchors of the site map {site_map.path.name}; "
+            "expected it there"
+        )
 
 
 def _stage(

@@ -10,6 +10,7 @@ from dataclasses import replace
 import duckdb
 
 from etl.site_map import SiteMap
+from etl.site_map.beside import ANCHOR
 from etl.staging.staged_file import StagedFile, trimmed, unique_headers
 from queries.errors import FirmsetError
 
@@ -131,7 +132,8 @@ def told_words(staged: StagedFile) -> list[str]:
         # A workbook's day is written with its midnight.
         f"{name} = {text.removesuffix(' 00:00:00')!r}"
         for name, text in staged.told
-        if text or not count
+        # Which anchor of a row it is, the part's name says.
+        if (text or not count) and name != ANCHOR
     )
     said = [f"said once for all rows: {listed}"] if listed else []
     if count:

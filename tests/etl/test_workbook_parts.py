@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 import xlsxwriter
 
-from etl import workbook_parts
+from etl import file_parts
 from etl.draft.draft import draft_of
 from etl.draft.write import toml_of
 from etl.unload import unload
@@ -125,7 +125,7 @@ def test_a_pattern_that_means_no_sheet_names_them(tmp_path: Path) -> None:
 def test_too_many_sheets_are_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(workbook_parts, "MAX_SHEETS", 1)
+    monkeypatch.setattr(file_parts, "MAX_SHEETS", 1)
     store = build_store(tmp_path)
     path = write_week(tmp_path / "a")
     [failure] = load(store, path).failures

@@ -1,7 +1,8 @@
-"""The sheets of a workbook that a site map takes: each is a log of its own.
+"""The parts of a file that a site map takes, each a log of its own.
 
 Many a site keeps a sheet a day, a week or a crew. Programs take no `*` and no `?` in a
-sheet's name, so that these make a pattern of it.
+sheet's name, so that these make a pattern of it. And where a row holds several anchors,
+as of a plate, the rows are read for each of them.
 """
 
 from collections.abc import Iterator
@@ -12,6 +13,7 @@ from pathlib import Path
 from etl.draft.layout import sheets_of
 from etl.draft.sample import kind_of
 from etl.site_map import SiteMap
+from etl.site_map.beside import anchor_names, one_anchor
 from etl.site_map.names import names_kept, plain_pattern, told_by
 from queries.errors import FirmsetError
 
@@ -23,8 +25,22 @@ def parts_of(path: Path, site_map: SiteMap) -> Iterator[tuple[str, SiteMap]]:
     """Yield what a map takes of a file: how it is named, and the map for it alone.
 
     Of a workbook of which the map takes several sheets each of them, as " [May]";
-    else the file as it is, as "". FirmsetError where no sheet is meant, or too many.
+    else the file as it is, as "". Of rows that hold several anchors each of these, as
+    " [anchor 2]". FirmsetError where no sheet is meant, or too many.
     """
+    for name, its_map in _sheets_of(path, site_map):
+        if not its_map.anchors:
+            yield name, its_map
+        for place, anchor in enumerate(anchor_names(its_map.anchors), start=1):
+            yield f"{name}{anchor_part(anchor)}", one_anchor(its_map, place)
+
+
+def anchor_part(anchor: str) -> str:
+    """Return how the part of a file is named that is one of a row's anchors."""
+    return f" [anchor {anchor}]"
+
+
+def _sheets_of(path: Path, site_map: SiteMap) -> Iterator[tuple[str, SiteMap]]:
     site_map = replace(site_map, told=_told_by_name(path, site_map))
     if not site_map.sheets or kind_of(path) != "workbook":
         yield "", site_map
