@@ -11,6 +11,8 @@ from functools import lru_cache
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
+from etl.month_names import day_named, forms_followed_by, month_of
+
 # What a site map says of the order: the day or the month comes first, it says neither,
 # or it has a format of its own, and then only unmistakable dates are read besides.
 DateOrder = Literal["day", "month", "unsaid", "format"]
@@ -47,6 +49,7 @@ _YEAR_LAST: Final = re.compile(
     rf"(?P<a>[0-9]{{1,2}}){_DAY_SIGN}(?P<b>[0-9]{{1,2}}){_DAY_SIGN}"
     rf"(?P<c>[0-9]{{4}}|[0-9]{{2}}){_AFTER}"
 )
+_NAMED: Final = forms_followed_by(_AFTER)
 _SERIAL: Final = re.compile(r"(?P<days>[0-9]{5})(?:[.,](?P<part>[0-9]{1,12}))?")
 _TIME_ALONE: Final = re.compile(rf"(?:1899-12-3[01] )?{_TIME}")
 
@@ -83,6 +86,9 @@ def read_moment(cell: str, order: DateOrder, time_zone: str) -> Moment:
         if order != "unsaid" and not days and _days(_readings(found, "unsaid")):
             is_day = order == "day"
             return Moment(None, found=f"it {CONTRADICTS} = {str(is_day).lower()}")
+    elif found := _named(text):
+        day = day_named(found, _full_year(found["year"]))
+        days = {day} if day else set()
     else:
         return UNREADABLE
     if len(days) > 1:
@@ -92,6 +98,19 @@ def read_moment(cell: str, order: DateOrder, time_zone: str) -> Moment:
     if not days:
         return Moment(None, found="no such date")
     return _at_time(days.pop(), found, time_zone)
+
+
+def _named(text: str) -> re.Match[str] | None:
+    """Return the match of a date with the name of a month."""
+    matches = (form.fullmatch(text) for form in _NAMED)
+    return next((found for found in matches if found and month_of(found["name"])), None)
+
+
+def is_named(cell: str) -> bool:
+    """Say whether a cell is a date with a month's name, which has one reading."""
+    return (
+        len(cell) <= MAX_LENGTH and _named(" ".join(cell.split()).lower()) is not None
+    )
 
 
 def _readings(found: re.Match[str], order: DateOrder) -> list[tuple[str, str, str]]:

@@ -1,7 +1,8 @@
 """Exact factors from a site's units to ours, and the spellings sites use.
 
 NIST SP 811 (2008), appendix B.8: 1 kgf = 9.80665 N is exact by definition, as are inch
-and pound-force (queries/units.py), 1 bar = 0.1 MPa and, by their names, kilo and mega.
+and pound-force (queries/units.py), 1 bar = 0.1 MPa and, by their names, deca, kilo and
+mega.
 """
 
 import math
@@ -25,6 +26,7 @@ EXACT_FACTORS: Final[dict[str, tuple[str, Fraction]]] = {
     "ft·lbf": ("Nm", FOOT_POUND_NM),
     "in·lbf": ("Nm", INCH_POUND_NM),
     "kgf·m": ("Nm", _KILOGRAM_FORCE_N),
+    "daN·m": ("Nm", Fraction(10)),
     "s": ("s", Fraction(1)),
     "min": ("s", Fraction(60)),
     "MPa": ("MPa", Fraction(1)),
@@ -55,6 +57,7 @@ ALIASES: Final[dict[str, tuple[str, ...]]] = {
     "ft·lbf": ("lbfft", "ftlb", "ftlbs", "lbft", "lbsft", "footpound", "footpounds"),
     "in·lbf": ("lbfin", "inlb", "inlbs", "lbin", "lbsin", "inchpound", "inchpounds"),
     "kgf·m": ("mkgf", "kgm", "mkg", "kpm", "mkp"),
+    "daN·m": ("mdan",),
     "s": ("sec", "secs", "second", "seconds", "sek"),
     "min": ("mins", "minute", "minutes"),
     "MPa": ("n/mm2", "n/mm^2", "mn/m2", "mn/m^2"),

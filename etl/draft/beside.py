@@ -12,6 +12,7 @@ from etl.draft.match import name_fit
 from etl.draft.numbers import header_readings
 from etl.draft.said import Said
 from etl.site_map.beside import ANCHOR, MARK, MOST_ANCHORS
+from queries.columns import COLUMN_BY_NAME
 
 _LETTERS = "ABCDEFGHIJ"
 # A number, or one capital letter, that is no part of a larger number or word.
@@ -22,7 +23,8 @@ _TOLD_APART = re.compile(
 # A header that stands there again is told apart by the staging.
 _AGAIN = re.compile(r"(?P<first>.+)(?P<text> \(\d{1,2}\))", re.DOTALL)
 # One anchor may have several of these.
-_SEVERAL = ("edge_1_mm", "edge_2_mm", "spacing_mm", "record_id", "note")
+_SEVERAL = ("edge_1_mm", "edge_2_mm", "spacing_mm")
+_MEASURED = ("number", "integer", "yes_no")
 _FEWEST_ALONE = 3
 _OFTEN, _MOSTLY = 0.5, 0.95
 
@@ -42,7 +44,11 @@ def with_anchors(header: Header) -> Header:
     count = _count_place(header, found.values())
     first = {places[0]: pattern for pattern, places in found.items()}
     dropped = {place for places in found.values() for place in places[1:]} | {count}
-    dropped |= {place for place in first if _says_only_which(header, place)}
+    dropped |= {
+        place
+        for place, pattern in first.items()
+        if not _is_measure(pattern) and _says_only_which(header, place)
+    }
     kept = [place for place in range(len(header.names)) if place not in dropped]
     return replace(
         header,
@@ -152,7 +158,8 @@ def _is_measure(pattern: str) -> bool:
         reading.unit == "Nm" and not name_fit(reading.words, "recheck_torque_nm")
         for reading in header_readings(bare)
     )
-    return torque or (fit >= KNOWN and column not in _SEVERAL)
+    kind = COLUMN_BY_NAME[column].kind
+    return torque or (fit >= KNOWN and kind in _MEASURED and column not in _SEVERAL)
 
 
 def _is_listed(patterns: Iterable[str]) -> bool:

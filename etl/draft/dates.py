@@ -4,6 +4,9 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from etl.month_names import ENGLISH
+from etl.odd_dates import is_named
+
 _CLOCK_PART = r",?[ T]+\d{1,2}[:.h]\d{2}(?:[:.]\d{2})?(?: ?[AaPp][Mm])?"
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}(?P<time>[T ]\d{1,2}:\d{2}.*)?")
 _YEAR_LAST = re.compile(
@@ -18,6 +21,8 @@ _MONTH_NAME = re.compile(
     r"\d{1,2}(?P<sign>[ .-])(?P<name>[A-Za-z]{3,9})(?P=sign)(?P<year>\d{4}|\d{2})"
     rf"(?P<time>{_CLOCK_PART})?"
 )
+# Of another form or language than strptime has: a load reads it all the same.
+_MONTH_SAID = re.compile(rf".{{6,40}}?(?P<time>{_CLOCK_PART})?")
 _TIME = re.compile(
     r"\d{1,2}[:.h]\d{2}(?:[:.]\d{2})?(?:\.\d+)?\s*(?:[ap]\.?m\.?|uhr|h)?",
     re.IGNORECASE,
@@ -34,7 +39,8 @@ _MIDNIGHT = re.compile(r"[T ]00:00(?::00(?:\.0+)?)?")
 class DateStyle:
     """How the dates of some cells are written.
 
-    `date_format` is the strptime format that all of them follow, None for ISO 8601 or
+    `is_iso`: a map need not say it, as of dates with a month's name in any language.
+    `date_format` is the strptime format that all of them follow, None for these or
     where they vary. `day_first` is None where nothing shows the order, or both orders
     occur; `question` is then what has to be asked, with the formats it may be.
     """
@@ -70,7 +76,7 @@ def is_time(cell: str) -> bool:
 def style_of(cells: Iterable[str]) -> DateStyle:
     """Return how dates are written; cells that are none are not counted."""
     found = [match for cell in cells if (match := _match(cell))]
-    written = [match for match in found if match.re is not _ISO]
+    written = [match for match in found if match.re not in (_ISO, _MONTH_SAID)]
     if not written:
         return DateStyle(is_iso=True)
     if len(written) < len(found):
@@ -164,11 +170,13 @@ def _match(cell: str) -> re.Match[str] | None:
         found = pattern.fullmatch(text)
         if found and _is_possible(found):
             return found
-    return None
+    return _MONTH_SAID.fullmatch(text) if is_named(text) else None
 
 
 def _is_possible(found: re.Match[str]) -> bool:
     parts = found.groupdict()
+    if "name" in parts:
+        return parts["name"].lower() in ENGLISH
     if "a" not in parts:
         return True
     first, second = sorted((int(parts["a"]), int(parts["b"])))

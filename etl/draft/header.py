@@ -106,6 +106,10 @@ def _header_at(rows: Rows, place: int, groups: Sequence[str] = ()) -> Header:
     reason = f"{known} of its {cells} cells are words for columns"
     units, data = _units_below(rows, place)
     data, feet = _without_feet(data)
+    # A load knows them by themselves, those between the rows too.
+    data = [
+        row for row in data if sum(map(bool, row)) > _MOST_IN_FOOT or not _is_total(row)
+    ]
     first = place - 1 if groups else place
     names = joined_headers(rows[first : place + 2 if any(units) else place + 1])
     padded = [*rows[place], *[""] * (len(names) - len(rows[place]))]
@@ -213,6 +217,11 @@ def _units_below(rows: Rows, place: int) -> tuple[tuple[str | None, ...], Rows]:
     return tuple(units), rows[place + 2 :]
 
 
+def _is_total(row: Sequence[str]) -> bool:
+    """Say whether a row's first cell is a word for a total."""
+    return bool(_TOTAL.match(next(filter(None, row), "")))
+
+
 def _without_feet(rows: Rows) -> tuple[Rows, tuple[str, ...]]:
     """Return the rows without those that end a form, and what these begin with.
 
@@ -222,7 +231,7 @@ def _without_feet(rows: Rows) -> tuple[Rows, tuple[str, ...]]:
     while end > 0:
         cells = [cell for cell in rows[end - 1] if cell]
         word = " ".join(cells[0].partition(":")[0].split()) if cells else ""
-        if cells and not _TOTAL.match(cells[0]):
+        if cells and not _is_total(cells):
             if (
                 ":" not in cells[0]
                 or len(cells) > _MOST_IN_FOOT

@@ -78,7 +78,12 @@ class Looks:
     @property
     def whole_share(self) -> float:
         """Return the share of whole numbers from 0 on."""
-        return self._share(sum(n >= 0 and n == int(n) for n in self.numbers))
+        return self._share(
+            sum(
+                not value.is_fraction and value.number >= 0 and value.number % 1 == 0
+                for value in self._measured
+            )
+        )
 
     @cached_property
     def date_share(self) -> float:

@@ -192,6 +192,8 @@ def _by_share(share: float, what: str) -> tuple[float, str]:
 
 def _words_fit(column: Column, looks: Looks) -> tuple[float, str]:
     share = looks.word_share(code_words(column.name))
+    if column.name == "outcome" and words().verdicts.issuperset(looks.counts):
+        return 0.0, "the values are what somebody thought of it"
     if share >= 0.95:
         return 1.0, ""
     if looks.date_share > 0.5 or looks.number_share > 0.5 or len(looks.counts) > 12:

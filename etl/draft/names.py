@@ -11,13 +11,16 @@ from etl.draft.words import tokens
 CALLED = {"installed_on": "day", "crew_code": "crew"}
 _FITS = 0.99
 _PARTED = re.compile(r"_+| +- +")
-_NUMBERED = re.compile(r"(?P<word>\D*[^\W\d])[\W_]*\d+[a-z]?", re.IGNORECASE)
+_NUMBERED = re.compile(
+    r"(?P<word>\D*[^\W\d])(?:[\W_]*\d+[a-z]?|[\W_]+[a-z])", re.IGNORECASE
+)
 
 
 def kept_in_name(name: str, missing: Collection[str]) -> dict[str, str]:
     """Return the parts of a name that say one of the missing columns, by the column.
 
-    Parts stand between `_` or " - ": a date, or a word for a crew with its number.
+    Parts stand between `_` or " - ": a date, or a word for a crew with its number or
+    letter.
     """
     found: dict[str, str] = {}
     for part in filter(None, _PARTED.split(name)):

@@ -44,6 +44,7 @@ class Words:
     """All of the words. `codes` gives ours by the site's word, per kind of code.
 
     `specified`: what says of an anchor which one was specified, by "size", "embedment".
+    `verdicts`: what people write who have looked at it.
     """
 
     columns: dict[str, ColumnWords]
@@ -51,6 +52,7 @@ class Words:
     unit_by_sign: dict[str, str]
     weak_signs: frozenset[str]
     specified: dict[str, tuple[Tokens, ...]]
+    verdicts: frozenset[str]
 
 
 @cache
@@ -71,6 +73,7 @@ def words() -> Words:
             what: tuple(tokens(phrase) for phrase in phrases)
             for what, phrases in raw["specified"].items()
         },
+        verdicts=frozenset(map(plain, raw["verdicts"]["words"])),
     )
 
 

@@ -11,7 +11,9 @@ TOTAL_WORDS = (
     "(grand |sub-?)?totals?|sum|total général|sous-total|somme|summe|gesamt|"
     "gesamtsumme|zwischensumme|suma|total general|subtotal|totaal|eindtotaal|som|"
     "totale|subtotale|somma|soma|summa|sammanlagt|i alt|yhteensä|razem|celkem|"
-    "spolu|összesen|toplam|ukupno|skupaj|итого|всего|σύνολο"
+    "spolu|összesen|toplam|ukupno|skupaj|итого|всего|σύνολο|"
+    "(day|daily|week|weekly|shift|page) totals?|tagessumme|wochensumme|dagtotaal|"
+    "weektotaal"
 )
 TOTAL_PATTERN = rf"^({TOTAL_WORDS})($|[^\p{{L}}])"
 

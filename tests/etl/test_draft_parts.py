@@ -113,6 +113,7 @@ def test_a_decimal_sign_that_both_show_is_a_guess() -> None:
         ("Forage n°", None),
         ("Inclinaison °", "deg"),
         ("Torque (kg·m)", "kgf·m"),
+        ("Coppia (daNm)", "daN·m"),
     ],
 )
 def test_the_unit_in_a_header(header: str, unit: str | None) -> None:
@@ -133,6 +134,9 @@ def test_a_short_unit_that_is_a_word_may_also_be_the_word() -> None:
         (["13/05/26 14h30"], "%d/%m/%y %Hh%M", True),
         (["13-05-2026 14:30:10"], "%d-%m-%Y %H:%M:%S", True),
         (["2026/05/13"], "%Y/%m/%d", None),
+        # The names of months that strptime does not have need no format.
+        (["4-mag-26", "5 maggio 2026 7:30"], None, None),
+        (["4. Mai 2026", "5. Juni 2026"], None, None),
         (["4-May-2026", "14-May-2026"], "%d-%b-%Y", None),
         (["4 June 2026"], "%d %B %Y", None),
         (["13.05.2026", "4.5.26"], None, True),

@@ -9,6 +9,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+import xlsxwriter
 
 from dashboard.terminal.drafting import questions
 from etl.draft.dates import style_of
@@ -354,3 +355,55 @@ def test_a_name_of_something_else_is_no_persons(tmp_path: Path) -> None:
     path = tmp_path / "log.csv"
     path.write_text("Anchor name,Site name,Brush name\nx,y,2\nx,y,3\n", "utf-8")
     assert not draft_of(path).active
+
+
+# Mapped to abandoned, such an anchor would never be judged.
+@pytest.mark.parametrize(
+    ("values", "expected"),
+    [
+        (["Pass", "Fail"], None),
+        (["OK", "NOK"], None),
+        (["i.O.", "n.i.O."], None),
+        (["set", "abandoned"], "outcome"),
+        (["gesetzt", "Fehlbohrung"], "outcome"),
+    ],
+)
+def test_what_somebody_thought_of_an_anchor_is_no_outcome(
+    tmp_path: Path, values: list[str], expected: str | None
+) -> None:
+    rows = [{"No.": str(n), "Result": values[n % 2]} for n in range(6)]
+    placed = draft_of(write_csv(tmp_path / "log.csv", rows)).placed
+    found = {one.header: one.column.name for one in placed}
+    assert found.get("Result") == expected
+
+
+def test_totals_between_the_rows_say_nothing_of_the_dates(tmp_path: Path) -> None:
+    rows = [
+        {"Datum": day if n == 0 else "", "Nr.": str(n), "Kolonne": "K1", "Nm": "55"}
+        for day in ("2026-05-04", "2026-05-05", "2026-05-06")
+        for n in range(4)
+    ]
+    for place in (4, 9):
+        rows.insert(place, {"Datum": "Tagessumme", "Nr.": "4", "Kolonne": "", "Nm": ""})
+    draft = draft_of(write_csv(tmp_path / "log.csv", rows))
+    assert {one.column.name for one in draft.active} >= {"installed_on", "crew_code"}
+    assert draft.fill_down["installed_on"].value
+
+
+def test_a_fraction_is_no_count(tmp_path: Path) -> None:
+    """2/2 are two counts, of strokes and of blows: neither can be told."""
+    rows = [{"No.": str(n), "Brushed/blown": f"{n % 2 + 1}/2"} for n in range(6)]
+    draft = draft_of(write_csv(tmp_path / "log.csv", rows))
+    assert "Brushed/blown" in draft.unplaced
+
+
+def test_a_sheet_may_be_called_by_a_crews_letter(tmp_path: Path) -> None:
+    path = tmp_path / "log.xlsx"
+    with xlsxwriter.Workbook(path) as book:
+        for name in ("Equipe A", "Equipe B"):
+            sheet = book.add_worksheet(name)
+            sheet.write_row(0, 0, ["Repère", "Date", "Couple (Nm)"])
+            sheet.write_row(1, 0, [f"{name[-1]}1", "2026-05-04", 55])
+    draft = draft_of(path)
+    assert draft.sheet is not None
+    assert draft.sheet.value == "{crew}"

@@ -36,6 +36,8 @@ SPELLINGS: dict[str, tuple[str, Fraction]] = {
     "in-lb": ("setting_torque_nm", INCH / 1000 * POUND),
     "kgf·m": ("setting_torque_nm", Fraction("9.80665")),
     "mkg": ("setting_torque_nm", Fraction("9.80665")),
+    "daN·m": ("setting_torque_nm", Fraction(10)),
+    "daNm": ("setting_torque_nm", Fraction(10)),
     "s": ("drill_s", Fraction(1)),
     "min": ("drill_s", Fraction(60)),
     "MPa": ("concrete_mpa", Fraction(1)),
@@ -47,7 +49,7 @@ SPELLINGS: dict[str, tuple[str, Fraction]] = {
 # The units of the site maps that are tried; their spelling above gives the factor.
 MAP_UNITS = {
     "hole_depth_mm": ("mm", "cm", "in", "ft", "m"),
-    "setting_torque_nm": ("Nm", "N·m", "lbf·ft", "in-lb", "kgf·m"),
+    "setting_torque_nm": ("Nm", "N·m", "lbf·ft", "in-lb", "kgf·m", "daN·m"),
     "drill_s": ("s", "min"),
     "concrete_mpa": ("MPa", "psi", "bar", "ksi"),
 }

@@ -17,6 +17,7 @@ NIST = {
     "ft·lbf": ("Nm", 1.355818),
     "in·lbf": ("Nm", 0.1129848),
     "kgf·m": ("Nm", 9.80665),
+    "daN·m": ("Nm", 10),
     "psi": ("MPa", 0.006894757),
 }
 
@@ -40,6 +41,7 @@ def test_factors_against_scipy() -> None:
         "ft·lbf": constants.foot * constants.pound_force,
         "in·lbf": constants.inch * constants.pound_force,
         "kgf·m": constants.kilogram_force,
+        "daN·m": constants.deka,
         "s": 1.0,
         "min": constants.minute,
         "MPa": 1.0,
