@@ -119,8 +119,9 @@ def questions(found: Draft) -> Iterator[str]:
     yield "which time zone is the site in?"
     if found.header.anchors:
         yield (
-            "anchors: does a row hold several? Then a time or a count for all of them "
-            "together is none of one anchor: leave that column out"
+            f"anchors: does a row hold {len(found.header.anchors)}? Then a time or a "
+            "count for all of them together is none of one anchor: leave that column "
+            "out"
         )
     for name, said in _layout(found):
         if not said.is_active:
@@ -132,7 +133,9 @@ def questions(found: Draft) -> Iterator[str]:
         if not one.said.is_active:
             units = ", ".join(one.unit_choices)
             which = f"; unit {units}?" if units else ""
-            yield f"{name}: is it {one.header!r}? {one.said.reason}{which}"
+            within = _within(found) if name == "record_id" else []
+            of = f" within {' and '.join(map(repr, within))}" if within else ""
+            yield f"{name}: is it {one.header!r}{of}? {one.said.reason}{which}"
         fill = found.fill_down.get(name)
         if fill is not None and not fill.is_active:
             yield f"{name}: {fill.reason}"

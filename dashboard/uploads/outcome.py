@@ -100,7 +100,12 @@ def _receipts(outcome: dict[str, Any]) -> list[Part]:
     receipts = outcome.get("receipts") or []
     if not receipts:
         return []
-    remarks = [remark for receipt in receipts for remark in receipt["remarks"]]
+    # Of several parts each has remarks of its own.
+    remarks = [
+        f"{receipt['file']}: {remark}" if len(receipts) > 1 else remark
+        for receipt in receipts
+        for remark in receipt["remarks"]
+    ]
     return [
         table(receipts, _receipt_columns(), caption="Receipt", look="receipt"),
         html.Div([html.H3("Remarks and questions"), _list(remarks)], className="asks")

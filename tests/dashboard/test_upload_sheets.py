@@ -10,6 +10,7 @@ from queries.store import Store
 from tests.builders import build_store
 from tests.dashboard.components import rows, table, text
 from tests.dashboard.test_uploads import WRITING, staged, step
+from tests.etl.test_anchors_beside import ROWS, write_plates
 from tests.etl.test_workbook_parts import HEADER, MONDAY, TUESDAY, write_week
 
 
@@ -68,3 +69,14 @@ def test_a_sheet_that_fails_keeps_no_other_out(store: Store, tmp_path: Path) -> 
         (2, 0),
         (0, 1),
     ]
+
+
+def test_remarks_of_several_parts_name_theirs(store: Store, tmp_path: Path) -> None:
+    """Of a plate with two anchors the third part says that it has none."""
+    path = write_plates(tmp_path / "a", ROWS[1:2])
+    keep_map(store, "plates.toml", (path.parent / "plates.toml").read_bytes())
+    upload = step(store, staged(store, path.read_bytes(), path.name), "try")
+    page = text(work.work(store, WRITING, upload.token, ""))
+    said = "the rejected row is no installation: nothing to correct"
+    assert page.count(said) == 1
+    assert f"plates.csv [anchor 3]: {said}" in page

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from dashboard.terminal.drafting import questions
 from etl.draft.draft import draft_of
 from etl.draft.write import toml_of
 from etl.intake import load_paths
@@ -273,6 +274,15 @@ def test_a_draft_finds_the_anchors_of_a_row(tmp_path: Path) -> None:
     }
     assert draft.within is not None
     assert (draft.within.value, draft.unplaced) == (("Base plate",), ())
+    asked = list(questions(draft))
+    assert any(one.startswith("anchors: does a row hold 3?") for one in asked)
+
+
+def test_a_draft_asks_within_what_an_anchor_is_counted(tmp_path: Path) -> None:
+    names = ["Plate drawing" if name == "Plate" else name for name in HEADER]
+    draft = draft_of(write_plates(tmp_path / "a", ROWS[:3], header=names))
+    [asked] = [one for one in questions(draft) if one.startswith("record_id")]
+    assert asked.startswith("record_id: is it 'anchor' within 'Plate drawing'?")
 
 
 def test_a_draft_of_lists_of_objects_is_loaded(tmp_path: Path) -> None:
