@@ -92,6 +92,11 @@ def times_of(text: str) -> int | None:
     return int(found["after"] or found["before"]) if found else None
 
 
+def is_minutes(text: str) -> bool:
+    """Say whether a text is minutes and seconds, as 1:30 in a column of times."""
+    return _MINUTES.fullmatch(text) is not None
+
+
 def _plain_text(cell: str) -> str:
     """Return a cell with plain blanks, none around it, and ½ written as 1/2."""
     return "".join(_spelled(character) for character in cell).strip(" \t\r\n")

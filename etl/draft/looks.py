@@ -10,6 +10,7 @@ from statistics import median
 from etl.draft.dates import has_time, is_date, is_time
 from etl.draft.numbers import Measured, measured
 from etl.draft.words import plain, words
+from etl.odd_numbers import is_minutes
 
 # As a load reads it: is_blank in etl/cells.sql.
 BLANK = re.compile(
@@ -84,6 +85,11 @@ class Looks:
                 for value in self._measured
             )
         )
+
+    @property
+    def minutes_share(self) -> float:
+        """Return the share of minutes and seconds, 1:30."""
+        return self._share(sum(map(is_minutes, self.filled)))
 
     @cached_property
     def date_share(self) -> float:

@@ -163,7 +163,8 @@ def value_fit(column: Column, looks: Looks) -> tuple[float, str]:
     match column.kind:
         case "number":
             clear = looks.clear_share if column.is_clearable else 0.0
-            share = looks.number_share + clear
+            minutes = looks.minutes_share if column.unit == "s" else 0.0
+            share = looks.number_share + clear + minutes
             return _by_share(share, "numbers")
         case "integer":
             return _by_share(looks.whole_share, "whole numbers")

@@ -11,6 +11,10 @@ from etl.units import FACTORS
 _HUMPS = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _BRACKETS = re.compile(r"[\[(<{]\s*([^\])>}]*?)\s*[\])>}]")
 _FRACTION = re.compile(r"(?:(\d+)[ -]+)?(\d+)/([1-9]\d*)")
+# How minutes and seconds are written, behind the name of their column.
+_MINUTES = re.compile(
+    r"[\[(]?(?<![^\W_])m(?:m|in)?:s(?:s|ec|ek)?(?![^\W_])[\])]?", re.IGNORECASE
+)
 _NUMBER = re.compile(r"[+-]?(?:\d[\d.,' ]*\d|\d)")
 
 
@@ -29,6 +33,9 @@ def header_readings(header: str) -> tuple[Reading, ...]:
 
     A unit in brackets, or one that is no other word, leaves a single reading.
     """
+    if minutes := _MINUTES.search(header):
+        outside = header[: minutes.start()] + " " + header[minutes.end() :]
+        return (Reading(tokens(outside), "s"),)
     for found in _BRACKETS.finditer(header):
         unit = unit_of(found.group(1))
         if unit:

@@ -56,6 +56,17 @@ OF_A_FIXING_GANG: Headers = [
     ("Clean time (s)", "cleaning_s", ["20", "25"]),
     ("Set time (s)", "setting_s", ["40", "45"]),
 ]
+OF_A_PLATE_CREW: Headers = [
+    ("Record", "record_id", NUMBERED),
+    ("Completion date", "installed_on", DAYS),
+    ("Subcontractor gang", "crew_code", ["G1", "G2"]),
+    ("Setting data", "setting_code", ["Z1", "Z2"]),
+    ("Drill time (mm:ss)", "drill_s", ["0:25", "1:05", "0:40"]),
+    ("Holes cleaned", "cleaned", ["Done", "Not done"]),
+    ("Fixture t (mm)", "fixture_thickness_mm", ["10", "20"]),
+    ("OC spacing (mm)", "spacing_mm", ["150", "250"]),
+    ("Peak torque (daNm)", "setting_torque_nm", ["5.5", "5.6"]),
+]
 OF_A_DECK_CREW: Headers = [
     ("S/No", "record_id", NUMBERED),
     ("Install date", "installed_on", DAYS),
@@ -129,6 +140,7 @@ OF_A_CUADRILLA: Headers = [
 ALL = {
     "gang": OF_A_FIXING_GANG,
     "deck": OF_A_DECK_CREW,
+    "plates": OF_A_PLATE_CREW,
     "signs": BY_SIGNS,
     "kolonne": OF_A_KOLONNE,
     "cuadrilla": OF_A_CUADRILLA,
