@@ -20,7 +20,7 @@ from queries.readers.choices import Choices
 from queries.store import Store
 
 TICK_MS = 700
-FORMATS = ".csv,.txt,.tsv,.jsonl,.ndjson,.xlsx,.parquet,.gz"
+FORMATS = ".csv,.txt,.tsv,.jsonl,.ndjson,.json,.xlsx,.parquet,.gz"
 NO_CHOICES = Choices((), (), (), None, None)
 Shown = tuple[Any, Any]
 
@@ -157,7 +157,7 @@ def _upload_section(store: Store, writing: Writing, token: str) -> html.Section:
     body.append(dcc.Interval(id="upload-tick", interval=TICK_MS, disabled=is_over))
     return section(
         "Send a file",
-        "CSV, .xlsx, JSON Lines or Parquet, also packed with gzip, of at most "
+        "CSV, .xlsx, JSON or Parquet, also packed with gzip, of at most "
         f"{MOST_BYTES // 1024**2} MB. It is tried first: you see its receipt, what is "
         "asked about it and a rejected row of each reason, and nothing is written "
         "until you have it loaded. It is kept for an hour at most.",

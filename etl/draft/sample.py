@@ -10,6 +10,7 @@ import io
 import json
 import zlib
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Literal, cast
@@ -18,6 +19,7 @@ import duckdb
 
 from etl.site_map import SiteMap
 from etl.staging import stage_file
+from etl.staging.json_list import records_of_list
 from etl.staging.recognise import GZIP_START, HEAD_BYTES, TEXT_SUFFIXES, recognise
 from queries.errors import FirmsetError
 from queries.json_names import is_list_of_objects, leaves
@@ -38,6 +40,7 @@ CODECS = {
 _KINDS: dict[str, Kind] = {
     "csv": "text",
     "json lines": "json",
+    "json list": "json",
     "xlsx": "workbook",
     "parquet": "parquet",
 }
@@ -156,7 +159,8 @@ def _text_rows(path: Path, layout: Layout, limit: int) -> Rows:
 
 def _json_rows(path: Path, layout: Layout, limit: int) -> Rows:
     records = []
-    for line, _ in zip(text_lines(path, layout.encoding), range(limit), strict=False):
+    lines = _json_texts(path, layout.encoding)
+    for line, _ in zip(lines, range(limit), strict=False):
         try:
             record = json.loads(line)
             if isinstance(record, dict):
@@ -168,6 +172,17 @@ def _json_rows(path: Path, layout: Layout, limit: int) -> Rows:
         keys,
         *([_json_text(record.get(key)) for key in keys] for record in records),
     ]
+
+
+def _json_texts(path: Path, encoding: str) -> Iterator[str]:
+    """Yield the lines of JSON Lines, or of a list the records that are whole."""
+    text = text_lines(path, encoding)
+    name = path.name.lower().removesuffix(".gz")
+    if not name.endswith(".json"):
+        yield from text
+        return
+    with suppress(ValueError):
+        yield from records_of_list([text.getvalue()])
 
 
 def _named(record: dict[str, object]) -> dict[str, object]:

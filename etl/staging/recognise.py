@@ -13,6 +13,7 @@ TEXT_SUFFIXES = {
     ".tsv": "csv",
     ".jsonl": "json lines",
     ".ndjson": "json lines",
+    ".json": "json list",
 }
 SEND_SHEET = "save the sheet as .xlsx or CSV and send that"
 SEND_TABLE = "send the table itself as CSV, .xlsx, JSON Lines or Parquet"
@@ -52,7 +53,7 @@ _BYTE_ORDER_MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")
 
 
 def recognise(path: Path, *, is_utf16: bool = False) -> str:
-    """Return "csv", "json lines", "xlsx", "parquet" or "gzip".
+    """Return "csv", "json lines", "json list", "xlsx", "parquet" or "gzip".
 
     `is_utf16`: the site map says so, and half of the bytes may be NUL. Raises
     FirmsetError, which says what the file is and what to send instead; OSError where
@@ -128,7 +129,7 @@ def _text_kind(path: Path, head: bytes, is_utf16: bool) -> str:
     start = head.lstrip(b"\xef\xbb\xbf \t\r\n")[:64].lower()
     if start.startswith((b"<!doctype html", b"<html", b"<table", b"<?xml")):
         raise FirmsetError(f"{path}: is a web page or XML, not a log; {SEND_SHEET}")
-    if suffix in TEXT_SUFFIXES:
+    if suffix in TEXT_SUFFIXES and (suffix != ".json" or start.startswith(b"[")):
         return TEXT_SUFFIXES[suffix]
     if suffix in (".xlsx", ".xlsm", ".xls", ".parquet"):
         kind = "an .xlsx workbook" if suffix.startswith(".xl") else "a Parquet file"
@@ -137,12 +138,13 @@ def _text_kind(path: Path, head: bytes, is_utf16: bool) -> str:
         )
     if start.startswith((b"{", b"[")):
         raise FirmsetError(
-            f"{path}: is JSON; expected JSON Lines, an object a line with nothing "
-            "around or between them, in a file that ends in .jsonl"
+            f"{path}: is JSON; expected a list of objects in a file that ends in "
+            ".json, or JSON Lines, an object a line with nothing around or between "
+            "them, in one that ends in .jsonl"
         )
     raise FirmsetError(
         f"{path}: cannot read text in files ending in {suffix or 'nothing'}; "
-        "expected .csv, .txt, .tsv, .jsonl or .ndjson, or one of these with .gz"
+        "expected .csv, .txt, .tsv, .jsonl, .ndjson or .json, or one of these with .gz"
     )
 
 

@@ -8,8 +8,9 @@ import duckdb
 from etl.site_map import SiteMap
 from etl.staging.delimited import stage_delimited
 from etl.staging.json_lines import stage_json_lines
+from etl.staging.json_list import write_as_lines
 from etl.staging.parquet import stage_parquet
-from etl.staging.recognise import recognise
+from etl.staging.recognise import TEXT_SUFFIXES, recognise
 from etl.staging.staged_file import StagedFile
 from etl.staging.told import with_told
 from etl.staging.unpack import unpack_gzip
@@ -68,6 +69,10 @@ def _stage(
     match kind:
         case "csv":
             return stage_delimited(con, path, source, site_map, folder)
+        case "json list":
+            lines = folder / "lines.jsonl"
+            write_as_lines(path, source, lines)
+            return stage_json_lines(con, path, lines, site_map, folder)
         case "json lines":
             return stage_json_lines(con, path, source, site_map, folder)
         case "xlsx":
@@ -82,7 +87,7 @@ def _kind_inside(path: Path, source: Path, is_utf16: bool) -> str:
     except FirmsetError as error:
         reason = str(error).removeprefix(f"{source}: ")
         raise FirmsetError(f"{path}: what is packed in it {reason}") from error
-    if kind not in ("csv", "json lines"):
+    if kind not in TEXT_SUFFIXES.values():
         raise FirmsetError(
             f"{path}: packs another packed file ({kind}); send that one itself"
         )

@@ -50,6 +50,17 @@ def check(ledger: Ledger, path: Path, content: bytes, files: str = "") -> None:
     assert receipt.rejected == len(taken.rejects)
 
 
+def test_a_list_of_records(ledger: Ledger, tmp_path: Path) -> None:
+    parts = st.sampled_from([b"[", b"]", b",", b'{"Nr": 2, "Day": "x"}', b"\n", b"-1."])
+
+    @bounded
+    @given(st.lists(parts, max_size=8).map(b"".join) | contents)
+    def run(content: bytes) -> None:
+        check(ledger, tmp_path / "log.json", b"[" + content)
+
+    run()
+
+
 @pytest.mark.parametrize("name", ["log.csv", "log.jsonl", "log.csv.gz"])
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-16", "windows-1252"])
 def test_text(ledger: Ledger, tmp_path: Path, name: str, encoding: str) -> None:
