@@ -419,3 +419,13 @@ def test_a_sheet_may_be_called_by_a_crews_letter(tmp_path: Path) -> None:
     draft = draft_of(path)
     assert draft.sheet is not None
     assert draft.sheet.value == "{crew}"
+
+
+@pytest.mark.parametrize(("is_numbered", "place"), [(True, "record_id"), (False, None)])
+def test_an_anchors_column_numbers_them_where_each_is_another(
+    tmp_path: Path, is_numbered: bool, place: str | None
+) -> None:
+    numbered = [f"A{number}" for number in NUMBERED]
+    values = numbered if is_numbered else ["M12x110", "M16x145"]
+    headers: Headers = [("Anchor", "", values), ("Date", "", DAYS), ("Nm", "", ["55"])]
+    assert active_map(tmp_path, headers).get("Anchor") == place
