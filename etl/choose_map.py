@@ -20,7 +20,7 @@ from etl.draft.sample import Layout, kind_of, read_rows
 from etl.file_parts import parts_of
 from etl.sheets.registry import sheet_of_header
 from etl.site_map import SiteMap
-from etl.staging import joined_headers, title_in, unique_headers
+from etl.staging import joined_headers, title_in, turned, unique_headers
 from queries.errors import FirmsetError
 
 Period = tuple[date, date]
@@ -179,8 +179,9 @@ def _lacking(path: Path, site_map: SiteMap) -> str:
         _, site_map = next(parts_of(path, site_map))
         layout = Layout(site_map.encoding, site_map.delimiter, site_map.sheet)
         # Keys of JSON differ from line to line, and titles may stand between rows.
-        is_all = is_json or site_map.titles
+        is_all = is_json or site_map.titles or site_map.sideways
         rows = read_rows(path, layout, *(() if is_all else (site_map.header_row,)))
+        rows = turned(rows) if site_map.sideways else rows
     except FirmsetError as error:
         return f"cannot read it ({str(error).removeprefix(f'{path}: ')})"
     places = (1,) if kind_of(path) in ("json", "parquet") else site_map.header_rows
@@ -207,7 +208,7 @@ def _includes(wide: SiteMap, narrow: SiteMap) -> bool:
     """Say whether one map reads all that another does, in the same way."""
     ways = (
         "time_zone encoding delimiter decimal header_rows sheet sheets titles "
-        "not_rows anchors anchor_count date_format day_first"
+        "not_rows sideways anchors anchor_count date_format day_first"
     )
     return (
         set(wide.columns) >= set(narrow.columns)

@@ -130,6 +130,7 @@ def _for_part(site_map: SiteMap, header: list[str]) -> SiteMap:
         encoding="utf-8",
         delimiter=",",
         header_rows=(1,),
+        sideways=False,
         sheet=None,
         titles=(),
         told=(),

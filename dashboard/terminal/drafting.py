@@ -108,6 +108,7 @@ def _layout(found: Draft) -> Iterator[tuple[str, Said[Any]]]:
         "header_row": Said(found.header.name_rows, row.sureness, row.reason)
         if found.kind in ("text", "workbook")
         else None,
+        "sideways": found.header.sideways,
     }
     for name, one in named.items():
         if one is not None:

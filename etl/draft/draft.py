@@ -1,7 +1,7 @@
 """Draft a site map from a file: what it says, how sure it is, and what it asks."""
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from etl.choose_map import period_in_name
@@ -20,9 +20,11 @@ from etl.draft.sideways import sideways_names
 from etl.draft.titles import missing_said_once, with_titles, with_told
 from etl.draft.within import with_record_asked, within_of
 from etl.site_map.names import names_kept
+from etl.staging import turned
 from queries.errors import FirmsetError
 
 _MOST_SHEETS = 8
+_AGAIN = re.compile(r" \(\d+\)$")
 
 
 @dataclass(frozen=True)
@@ -103,13 +105,16 @@ def _header_of(path: Path, kind: Kind, layout: Layout) -> Header:
         raise FirmsetError(f"{path}: holds no rows; expected a log with column names")
     if kind in ("json", "parquet"):
         return plain_header(rows)
-    if aside := sideways_names(rows):
-        raise FirmsetError(
-            f"{path}: lies on its side: {', '.join(map(repr, aside[:3]))} and others "
-            "stand below one another, and the anchors beside one another; expected an "
-            "anchor a row (a spreadsheet pastes a copied table transposed, if asked to)"
-        )
-    return max(find_headers(rows), key=_active_count)
+    aside = sideways_names(rows)
+    if not aside:
+        return max(find_headers(rows), key=_active_count)
+    listed = ", ".join(map(repr, aside[:3]))
+    said = Said(True, "likely", f"{listed} and others stand below one another")
+    if kind == "workbook":
+        # Staging tells what stands there again apart, as names of columns.
+        rows = [[_AGAIN.sub("", cell) for cell in rows[0]], *rows[1:]]
+    header = max(find_headers(turned(rows)), key=_active_count)
+    return replace(header, sideways=said)
 
 
 def _active_count(header: Header) -> int:

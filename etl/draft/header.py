@@ -34,7 +34,8 @@ class Header:
     them that hold for all rows, with their columns; `said_once` are the last of the
     names, of these and of what the file's name says (etl/draft/titles.py). `anchors`
     tell several anchors of a row apart, `anchor_count` says how many it has
-    (etl/draft/beside.py).
+    (etl/draft/beside.py). `sideways` where the names stand below one another: then
+    what is said of rows is meant of columns.
     """
 
     row: Said[int]
@@ -49,6 +50,7 @@ class Header:
     feet: tuple[str, ...] = ()
     anchors: tuple[str, ...] = ()
     anchor_count: str | None = None
+    sideways: Said[bool] | None = None
 
     @property
     def name_rows(self) -> int | list[int]:

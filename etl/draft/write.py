@@ -84,6 +84,8 @@ def _files(draft: Draft) -> Iterator[str]:
     if draft.kind in ("text", "workbook"):
         row = draft.header.row
         yield _said_line(f"header_row = {draft.header.name_rows}", row)
+    if draft.header.sideways is not None:
+        yield _said_line("sideways = true", draft.header.sideways)
     if draft.header.titles:
         titles = ", ".join(map(_text, draft.header.titles))
         reason = "likely: they stand above the rows, once for all of them"

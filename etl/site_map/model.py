@@ -68,6 +68,8 @@ class SiteMap:
     `anchors` tell several anchors of a row apart, by what stands for {anchor} in the
     headers, `anchor_count` is the header of how many a row has; of a map for one of
     them `beside` says which (etl/site_map/beside.py).
+    `sideways`: the names stand below one another and an anchor is a column; what is
+    said of rows is meant of columns then.
     `not_rows` are what rows begin with that are no installations, as a signature.
     `valid_from` is the first day of this format, where the site had another before.
     `date_format` (strptime) and `day_first` exclude each other; with neither, dates
@@ -87,6 +89,7 @@ class SiteMap:
     delimiter: str = ","
     decimal: str = "."
     header_rows: tuple[int, ...] = (1,)
+    sideways: bool = False
     sheet: str | None = None
     sheets: tuple[str, ...] = ()
     titles: tuple[str, ...] = ()

@@ -74,6 +74,7 @@ def read_site_map(path: Path) -> SiteMap:
         delimiter=_delimiter(files, decimal, faults),
         decimal=decimal,
         header_rows=_header_rows(files, faults),
+        sideways=files.yes_or_no("sideways"),
         sheet=sheets[0] if is_one_sheet else None,
         sheets=() if is_one_sheet else sheets,
         titles=_words(

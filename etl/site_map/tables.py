@@ -11,6 +11,7 @@ TABLES: dict[str, tuple[str, ...]] = {
     "files": (
         *("match", "encoding", "delimiter", "decimal", "header_row", "titles"),
         *("not_rows", "sheet", "valid_from", "anchors", "anchor_count"),
+        "sideways",
     ),
     "dates": ("format", "day_first"),
     "columns": tuple(COLUMN_BY_NAME),
@@ -64,6 +65,16 @@ class Table:
             words = f"[{self.name}] lacks {key}: expected {expected}"
         self._faults.add((self.name, key), words)
         return ""
+
+    def yes_or_no(self, key: str) -> bool:
+        """Return true or false; false where it is not said, or with a fault."""
+        value = self.values.get(key, False)
+        if not isinstance(value, bool):
+            self._faults.add(
+                (self.name, key),
+                f"[{self.name}] {key} = {shown(value)}: expected true or false",
+            )
+        return value is True
 
     def one_of(self, key: str, allowed: tuple[str, ...], default: str) -> str:
         """Return one of the allowed texts, else the default with a fault."""

@@ -5,6 +5,7 @@ from this table, so that no reader can drop or abort on a row because of its con
 The table's rowid is the order in the file: rows are inserted in that order.
 """
 
+from etl.staging.sideways import turned
 from etl.staging.stage import stage_file
 from etl.staging.staged_file import (
     TOTAL_WORDS,
@@ -23,5 +24,6 @@ __all__ = [
     "stage_file",
     "title_in",
     "told_words",
+    "turned",
     "unique_headers",
 ]

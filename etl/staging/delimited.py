@@ -15,6 +15,7 @@ from etl.site_map import SiteMap
 from etl.staging import limits
 from etl.staging.batches import Row, stage_rows
 from etl.staging.records import Record, records_of
+from etl.staging.sideways import turn_text
 from etl.staging.staged_file import StagedFile, joined_headers, trimmed
 from etl.staging.text import decoded_chunks, encoding_of, lines_of, write_as_utf8
 from queries.errors import FirmsetError
@@ -48,6 +49,9 @@ def stage_delimited(
         write_as_utf8(path, source, decoded, encoding)
         source = decoded
     try:
+        if site_map.sideways:
+            turn_text(path, source, folder / "turned.csv", site_map)
+            source = folder / "turned.csv"
         head = _read_head(path, source, site_map)
         staged = _stage_fast(con, path, source, site_map, head)
         return staged or _stage_with_care(con, path, source, site_map, head)

@@ -11,6 +11,7 @@ from etl.sandbox.sheet import MAX_ROW_CHARACTERS, TOO_LONG
 from etl.sandbox.workbook import ROWS_NAME, WIDTH_NAME
 from etl.site_map import SiteMap
 from etl.staging import limits
+from etl.staging.sideways import turn_sheet
 from etl.staging.staged_file import StagedFile, joined_headers, trimmed
 from queries.errors import FirmsetError
 
@@ -54,6 +55,8 @@ def stage_workbook(
         site_map.sheet or "",
         instead="send the sheet as CSV",
     )
+    if site_map.sideways:
+        turn_sheet(path, folder)
     width = int((folder / WIDTH_NAME).read_text("ascii"))
     cells = dict.fromkeys((f"c{i + 1}" for i in range(width)), "varchar")
     con.execute(
