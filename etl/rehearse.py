@@ -13,6 +13,10 @@ from etl.intake import IntakeResult, load_paths
 from queries.readers.intake import read_rejects
 from queries.store import Store
 
+# What was found in a cell, in the words of a reason.
+_QUOTED = "'[^']*'"
+_OF_WORDS = ("unknown_setting_code",)
+
 
 @dataclass(frozen=True)
 class Rehearsal:
@@ -24,14 +28,26 @@ class Rehearsal:
     def by_reason(self) -> pl.DataFrame:
         """Return the first rejected row of each file and reason, the most rows first.
 
-        Columns: file_name, row_count (rows of that reason), source_row, reason,
-        raw_text.
+        Dates and numbers make no other reason, words for anchors do: each is to be
+        translated. Columns: file_name, row_count (rows of that reason), source_row,
+        reason (the first row's), raw_text.
         """
         if self.rejects.is_empty():
             return self.rejects
+        alike = (
+            pl.col("reason").str.replace_all(_QUOTED, "''").str.replace_all(r"\d+", "0")
+        )
+        is_word = pl.col("reason_code").is_in(_OF_WORDS)
         return (
-            self.rejects.group_by("file_name", "reason", maintain_order=True)
-            .agg(pl.len().alias("row_count"), pl.col("source_row", "raw_text").first())
+            self.rejects.group_by(
+                "file_name",
+                pl.when(is_word).then("reason").otherwise(alike).alias("kind"),
+                maintain_order=True,
+            )
+            .agg(
+                pl.len().alias("row_count"),
+                pl.col("source_row", "reason", "raw_text").first(),
+            )
             .sort("row_count", descending=True, maintain_order=True)
             .select("file_name", "row_count", "source_row", "reason", "raw_text")
         )

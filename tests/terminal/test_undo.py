@@ -56,6 +56,22 @@ def test_a_dry_run_shows_a_rejected_row_of_each_reason(
     assert [line[1:3] for line in listed] == [["12", "3"], ["3", "15"], ["1", "2"]]
 
 
+# Each word is to be translated, each date is mended by the same line of the map.
+def test_dates_of_one_fault_are_one_reason_and_words_are_not(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows: list[dict[str, object]] = [
+        {"record_id": f"D{day}", "installed_on": f"0{day}/12/2026"} for day in (3, 4, 5)
+    ]
+    rows += [{"record_id": f"W{n}", "setting_code": f"{n}/8 inch"} for n in (3, 5)]
+    path = write_log(tmp_path / "new", rows, name="new")
+    assert run(store, "load", "--dry-run", str(path)) == 0
+    printed = capsys.readouterr().out.splitlines()
+    listed = [line.split() for line in printed if "expected a" in line]
+    # By hand: rows 2 to 4, then rows 5 and 6.
+    assert [line[1:3] for line in listed] == [["3", "2"], ["1", "5"], ["1", "6"]]
+
+
 @pytest.mark.parametrize(
     ("rows", "reasons", "said"),
     [
