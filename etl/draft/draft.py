@@ -177,12 +177,10 @@ def _draft(
     within = within_of(header, looks, placed)
     placed = with_record_asked(placed, within)
     placed, within = with_anchor_number(header, placed, within)
-    dated = [
-        one
-        for one in placed
-        if one.said.is_active and one.column.kind in ("date", "instant")
-    ]
-    written = [cell for one in dated for cell in one.looks.filled]
+    dated = [one for one in placed if one.column.kind in ("date", "instant")]
+    # Those that are asked, where no other is known: they may be taken.
+    known = [one for one in dated if one.said.is_active] or dated
+    written = [cell for one in known for cell in one.looks.filled]
     if sheet is not None and CALLED["installed_on"] in names_kept(sheet.value):
         written += sheets_of(path)
     codes = {one.column.name: codes_of(one.column, one.looks) for one in placed}

@@ -429,3 +429,10 @@ def test_an_anchors_column_numbers_them_where_each_is_another(
     values = numbered if is_numbered else ["M12x110", "M16x145"]
     headers: Headers = [("Anchor", "", values), ("Date", "", DAYS), ("Nm", "", ["55"])]
     assert active_map(tmp_path, headers).get("Anchor") == place
+
+
+def test_a_date_that_is_asked_has_its_format(tmp_path: Path) -> None:
+    rows = [{"Inspection date": f"05/{day}/26", "Nm": "55"} for day in range(12, 18)]
+    draft = draft_of(write_csv(tmp_path / "log.csv", rows))
+    assert [one.column.name for one in draft.placed if one.said.is_active] == []
+    assert draft.dates.date_format == "%m/%d/%y"
