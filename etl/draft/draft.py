@@ -17,6 +17,7 @@ from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
 from etl.draft.said import Said
 from etl.draft.sample import Kind, Layout, kind_of, read_rows
 from etl.draft.sideways import sideways_names
+from etl.draft.sites import sites_said
 from etl.draft.titles import missing_said_once, with_titles, with_told
 from etl.draft.within import with_record_asked, within_of
 from etl.site_map.names import names_kept
@@ -202,7 +203,7 @@ def _draft(
         fill_down=fill_down_of(placed, is_workbook=kind == "workbook"),
         within=within,
         dates=style_of(written),
-        remarks=tuple(unread_above(header)),
+        remarks=(*unread_above(header), *sites_said(header, looks, placed)),
     )
 
 

@@ -1,5 +1,6 @@
 """How well a header, and the values under it, suit a canonical column."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
@@ -107,7 +108,15 @@ def name_fit(header: Tokens, column_name: str) -> float:
 
 def is_specified(header: str, what: str) -> bool:
     """Say whether all words of a header are those of what is specified of an anchor."""
-    phrases = words().specified[what]
+    return _is_all_of(header, words().specified[what])
+
+
+def is_site(header: str) -> bool:
+    """Say whether all words of a header are those of a site or project."""
+    return _is_all_of(header, words().sites)
+
+
+def _is_all_of(header: str, phrases: Iterable[Tokens]) -> bool:
     return any(
         _phrase_fit(phrase, reading.words) == 1.0
         for reading in header_readings(header[:_LONGEST_HEADER])

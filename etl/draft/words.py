@@ -44,7 +44,7 @@ class Words:
     """All of the words. `codes` gives ours by the site's word, per kind of code.
 
     `specified`: what says of an anchor which one was specified, by "size", "embedment".
-    `verdicts`: what people write who have looked at it.
+    `verdicts`: what people write who have looked at it. `sites`: what names a site.
     """
 
     columns: dict[str, ColumnWords]
@@ -53,6 +53,7 @@ class Words:
     weak_signs: frozenset[str]
     specified: dict[str, tuple[Tokens, ...]]
     verdicts: frozenset[str]
+    sites: tuple[Tokens, ...]
 
 
 @cache
@@ -73,6 +74,7 @@ def words() -> Words:
             what: tuple(tokens(phrase) for phrase in phrases)
             for what, phrases in raw["specified"].items()
         },
+        sites=tuple(map(tokens, raw["sites"]["names"])),
         verdicts=frozenset(map(plain, raw["verdicts"]["words"])),
     )
 

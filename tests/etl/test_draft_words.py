@@ -436,3 +436,24 @@ def test_a_date_that_is_asked_has_its_format(tmp_path: Path) -> None:
     draft = draft_of(write_csv(tmp_path / "log.csv", rows))
     assert [one.column.name for one in draft.placed if one.said.is_active] == []
     assert draft.dates.date_format == "%m/%d/%y"
+
+
+@pytest.mark.parametrize(
+    ("name", "values", "said"),
+    [
+        ("Site", ["Larch", "Oak"], "'Site' holds 2 words ('Larch', 'Oak'): if these"),
+        ("Baustelle", ["A", "B", "C", "D"], "holds 4 words ('A', 'B', 'C', ...)"),
+        ("Site", ["Larch"], ""),
+        ("Site", NUMBERED, ""),
+        ("Area", ["Larch", "Oak"], ""),
+    ],
+)
+def test_a_file_of_several_sites_is_told(
+    tmp_path: Path, name: str, values: list[str], said: str
+) -> None:
+    rows = [
+        {"No.": number, name: values[place % len(values)], "Nm": "55"}
+        for place, number in enumerate(NUMBERED)
+    ]
+    remarks = " ".join(draft_of(write_csv(tmp_path / "log.csv", rows)).remarks)
+    assert (said in remarks) if said else remarks == ""
