@@ -189,6 +189,7 @@ def _lacking(path: Path, site_map: SiteMap) -> str:
         return f"expects column names in row {places[-1]}, where the file has ended"
     headers = rows[0] if is_json else joined_headers([rows[n - 1] for n in places])
     titles = (rows[: places[0] - 1], *([row] for row in rows[places[-1] :]))
+    titles = (turned(rows),) if site_map.sideways else titles
     found = [
         one
         for one in site_map.titles

@@ -34,6 +34,8 @@ def mark_no_installations(
         tests["repeated_header"] = staged.is_repeated_header_sql
         tests["footer_total"] = staged.is_footer_sql
         tests["only_number"] = _is_only_number_sql(staged, site_map)
+    if site_map.sideways:
+        tests["title"] = _is_empty_sql(staged, site_map)
     if site_map.beside is not None:
         tests["no_anchor"] = _lacks_anchor_sql(staged, site_map, site_map.beside)
     if not tests:
@@ -107,6 +109,17 @@ def _own(staged: StagedFile, site_map: SiteMap) -> list[MappedColumn]:
         if found.column.name not in ("record_id", "revision")
         and not told.issuperset(found.own_headers)
     ]
+
+
+def _is_empty_sql(staged: StagedFile, site_map: SiteMap) -> str:
+    """Return the condition that a row has nothing that is read: its titles alone."""
+    told = _told(staged, site_map)
+    cells = [
+        f"nullif(trim(staged_row.{staged.cell_sql(header)}), '')"
+        for header in site_map.headers_read
+        if header not in told
+    ]
+    return f"coalesce({', '.join(cells)}) is null" if cells else "false"
 
 
 def _is_only_number_sql(staged: StagedFile, site_map: SiteMap) -> str:

@@ -16,7 +16,7 @@ from etl.draft.looks import Looks, looks_of
 from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
 from etl.draft.said import Said
 from etl.draft.sample import Kind, Layout, kind_of, read_rows
-from etl.draft.sideways import sideways_names
+from etl.draft.sideways import rows_above, sideways_names
 from etl.draft.sites import sites_said
 from etl.draft.titles import missing_said_once, with_titles, with_told
 from etl.draft.within import with_record_asked, within_of
@@ -115,7 +115,7 @@ def _header_of(path: Path, kind: Kind, layout: Layout) -> Header:
         # Staging tells what stands there again apart, as names of columns.
         rows = [[_AGAIN.sub("", cell) for cell in rows[0]], *rows[1:]]
     header = max(find_headers(turned(rows)), key=_active_count)
-    return replace(header, sideways=said)
+    return replace(header, sideways=said, above=rows_above(rows))
 
 
 def _active_count(header: Header) -> int:

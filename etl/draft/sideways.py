@@ -28,6 +28,23 @@ def sideways_names(rows: Rows) -> list[str]:
     return []
 
 
+def rows_above(rows: Rows) -> Rows:
+    """Return the rows above the first that has values of several anchors."""
+    of_anchors = (
+        number
+        for number, row in enumerate(rows[:_LOOKED_AT])
+        for place in range(_NAMES_WITHIN)
+        if _known(row[place : place + 1]) and _are_of_anchors(row[place + 1 :])
+    )
+    return rows[: next(of_anchors, 0)]
+
+
+def _are_of_anchors(cells: Sequence[str]) -> bool:
+    """Say whether cells are several values, and none a title, as "Crew:"."""
+    titles = (cell for cell in cells if not any(map(str.isdigit, cell)))
+    return _values(cells) and not _known([cell.rstrip(":") for cell in titles])
+
+
 def _values(cells: Sequence[str]) -> bool:
     return sum(map(bool, cells)) >= _LEAST_ANCHORS
 

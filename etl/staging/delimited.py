@@ -4,7 +4,7 @@ import math
 import os
 import re
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
 
@@ -49,10 +49,12 @@ def stage_delimited(
         write_as_utf8(path, source, decoded, encoding)
         source = decoded
     try:
+        titles = None
         if site_map.sideways:
-            turn_text(path, source, folder / "turned.csv", site_map)
+            titles = turn_text(path, source, folder / "turned.csv", site_map)
             source = folder / "turned.csv"
         head = _read_head(path, source, site_map)
+        head = head if titles is None else replace(head, titles=titles)
         staged = _stage_fast(con, path, source, site_map, head)
         return staged or _stage_with_care(con, path, source, site_map, head)
     except UnicodeDecodeError:
@@ -73,7 +75,7 @@ def plain_glob(path: Path) -> str:
 class _Head:
     """The header's rows, and the number of rows and of lines down to their end.
 
-    `titles` are the rows above.
+    `titles` are the rows above; of a log on its side all, as they stood.
     """
 
     titles: list[list[str]]

@@ -23,10 +23,13 @@ def turned(rows: Sequence[Sequence[str]]) -> list[list[str]]:
     return [list(cells) for cells in zip_longest(*rows, fillvalue="")]
 
 
-def turn_text(path: Path, source: Path, target: Path, site_map: SiteMap) -> None:
-    """Write separated text in UTF-8 on its side; FirmsetError where a row cannot be.
+def turn_text(
+    path: Path, source: Path, target: Path, site_map: SiteMap
+) -> list[list[str]]:
+    """Write separated text in UTF-8 on its side, and return its rows as they stood.
 
-    `path` is the file that was sent, `source` what it holds.
+    `path` is the file that was sent, `source` what it holds. FirmsetError where a row
+    cannot be turned.
     """
     rows: list[list[str]] = []
     with closing(lines_of(source)) as lines:
@@ -40,10 +43,14 @@ def turn_text(path: Path, source: Path, target: Path, site_map: SiteMap) -> None
             lines_turned, delimiter=site_map.delimiter, lineterminator="\n"
         )
         writer.writerows(turned(rows))
+    return rows
 
 
-def turn_sheet(path: Path, folder: Path) -> None:
-    """Turn a sheet's rows as the sandbox wrote them, with where a cell is an error."""
+def turn_sheet(path: Path, folder: Path) -> list[list[str]]:
+    """Turn a sheet's rows as the sandbox wrote them, with where a cell is an error.
+
+    Returns the rows as they stood, row n at place n - 1. FirmsetError as turn_text.
+    """
     cells: dict[tuple[int, int], str] = {}
     faults: set[tuple[int, int]] = set()
     last_row = 0
@@ -69,6 +76,9 @@ def turn_sheet(path: Path, folder: Path) -> None:
             row = [cells.get((place, name), "") for name in names]
             writer.writerow([place, in_cells, *row])
     (folder / WIDTH_NAME).write_text(str(last_row), "ascii")
+    width = max((place for place, _ in cells), default=0)
+    across = range(1, width + 1)
+    return [[cells.get((place, name), "") for place in across] for name in names]
 
 
 def _require_few(path: Path, row: int) -> None:

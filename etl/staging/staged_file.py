@@ -28,9 +28,10 @@ class StagedFile:
     or NULL) and line (its text; NULL where the cells say it all).
     `part` says which part of the file it is, where it is one of several: " [May]".
     `header_cells` are the header's rows as they stood, the texts trimmed; `title_rows`
-    are the rows above them. `told` are the last of the headers, with the text that a
-    title or the file's name gives for every row, `title_places` the rowids of the
-    titles between the rows (etl/staging/told.py).
+    are the rows above them, of a log on its side all rows before it was turned. `told`
+    are the last of the headers, with the text that a title or the file's name gives for
+    every row, `title_places` the rowids of the titles between the rows
+    (etl/staging/told.py).
     `codes_as_stored` names canonical columns each of whose cells is blank (NULL) or the
     code that is stored: nothing needs to be read from them (etl/codes.py finds them).
     """

@@ -23,7 +23,9 @@ def with_told(
     con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
 ) -> StagedFile:
     """Add the columns to staged_row; FirmsetError where a title is not in the file."""
-    between = _between(con, staged, site_map.titles)
+    # What stands beside a title of a log on its side is an anchor's, once it is turned.
+    titles = () if site_map.sideways else site_map.titles
+    between = _between(con, staged, titles)
     told = [*site_map.told, *_above(staged, site_map, between)]
     if not told:
         return staged

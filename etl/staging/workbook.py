@@ -1,6 +1,7 @@
 """Stage a sheet of a workbook, parsed in a process of its own."""
 
 import csv
+from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -55,8 +56,7 @@ def stage_workbook(
         site_map.sheet or "",
         instead="send the sheet as CSV",
     )
-    if site_map.sideways:
-        turn_sheet(path, folder)
+    as_it_stood = turn_sheet(path, folder) if site_map.sideways else None
     width = int((folder / WIDTH_NAME).read_text("ascii"))
     cells = dict.fromkeys((f"c{i + 1}" for i in range(width)), "varchar")
     con.execute(
@@ -74,7 +74,10 @@ def stage_workbook(
         },
     )
     try:
-        return _stage_sheet(con, path, site_map)
+        staged = _stage_sheet(con, path, site_map)
+        if as_it_stood is None:
+            return staged
+        return replace(staged, title_rows=tuple(map(tuple, as_it_stood)))
     finally:
         con.execute("drop table sheet_row")
 

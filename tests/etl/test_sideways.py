@@ -122,6 +122,34 @@ def test_its_rejected_anchors_come_back_as_rows(
     assert [one[1:] for one in held(store)] == [one[1:] for one in HELD]
 
 
+# The crew and the day stand above, beside one another; that of column 8 is no anchor.
+# The map is chosen by what the file has, the titles among it.
+@pytest.mark.parametrize("name", ["log.csv", "log.xlsx"])
+def test_titles_above_it_hold_for_its_anchors(tmp_path: Path, name: str) -> None:
+    store = build_store(tmp_path)
+    above = [
+        ["Check sheet", "", "", "", "", "", "", "Page 1"],
+        ["Day:", "2026-05-04", "Crew:", "C7"],
+        [""],
+    ]
+    codes = ["Setting data", *["M12-68"] * 4]
+    rows = [*above, ASIDE[1], codes, *ASIDE[3:]]
+    path = write_aside(tmp_path / name, rows)
+    site_map = path.with_suffix(".toml")
+    said = site_map.read_text("utf-8").removesuffix(ALWAYS)
+    assert 'titles = ["Day", "Crew"]' in said
+    site_map.write_text(said, "utf-8")
+    upright = said.replace("sideways = true", "valid_from = 2026-01-01")
+    (tmp_path / "upright.toml").write_text(upright, "utf-8")
+    [receipt] = load(store, path).receipts
+    assert (receipt.loaded, receipt.rejected, receipt.settled) == (4, 1, 1)
+    with store.reader() as con:
+        found = con.execute(
+            "select distinct crew_code, installed_on::varchar from installation"
+        ).fetchall()
+    assert found == [("C7", "2026-05-04")]
+
+
 def test_of_two_maps_the_one_that_lies_as_the_file_does(tmp_path: Path) -> None:
     store = build_store(tmp_path)
     path = write_aside(tmp_path / "log.csv")
