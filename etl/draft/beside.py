@@ -54,9 +54,8 @@ def with_anchors(header: Header) -> Header:
         header,
         names=tuple(first.get(place, header.names[place]) for place in kept),
         bare=tuple(
-            _without(header.bare[place], texts[0]) if place in first else bare
+            _without(header.bare[place], texts[0] if place in first else "")
             for place in kept
-            for bare in [header.bare[place]]
         ),
         units=tuple(header.units[place] for place in kept),
         groups=tuple(

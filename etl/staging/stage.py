@@ -66,6 +66,11 @@ def _stage(
         source = folder / Path(name).name
         unpack_gzip(path, source)
         kind = _kind_inside(path, source, is_utf16)
+    if site_map.sideways and kind not in ("csv", "xlsx"):
+        raise FirmsetError(
+            f"{path}: names its columns itself and cannot lie on its side; expected "
+            f"[files] sideways = false in the site map {site_map.path.name}"
+        )
     match kind:
         case "csv":
             return stage_delimited(con, path, source, site_map, folder)

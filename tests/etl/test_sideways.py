@@ -7,11 +7,12 @@ import xlsxwriter
 
 from etl.draft.draft import draft_of
 from etl.draft.write import toml_of
+from etl.intake import load_paths
 from etl.staging import limits
 from queries.errors import FirmsetError
 from queries.readers.intake import read_rejects
 from queries.store import Store
-from tests.builders import build_store, load
+from tests.builders import NOW, build_store, load
 from tests.etl.correcting import given_back, sent_again
 
 ASIDE = [
@@ -159,6 +160,22 @@ def test_of_two_maps_the_one_that_lies_as_the_file_does(tmp_path: Path) -> None:
     [receipt] = load(store, path).receipts
     assert receipt.loaded == 4
     assert "site map log.toml: the file has its columns" in receipt.remarks[0]
+
+
+def test_a_file_that_names_its_columns_does_not_lie_on_its_side(
+    tmp_path: Path,
+) -> None:
+    store = build_store(tmp_path)
+    write_aside(tmp_path / "log.csv")
+    path = tmp_path / "log.jsonl"
+    path.write_text('{"Anchor No.": "1"}\n', "utf-8")
+    result = load_paths(store, [path], only_map=tmp_path / "log.toml", now=NOW)
+    [failure] = result.failures
+    assert failure == (
+        f"{path}: names its columns itself and cannot lie on its side; expected "
+        "[files] sideways = false in the site map log.toml (site map log.toml: chosen "
+        "by hand)"
+    )
 
 
 @pytest.mark.parametrize("name", ["log.csv", "log.xlsx"])
