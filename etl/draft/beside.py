@@ -77,8 +77,11 @@ def with_anchor_number(
 ) -> tuple[list[Placed], Said[tuple[str, ...]] | None]:
     """Return the columns and what a record's number counts within, of such a row.
 
-    A record is the anchor, counted within the number of the row.
+    A record is the anchor, counted within the number of the row. A time that stands
+    once is asked: it may be that of all its anchors.
     """
+    if header.anchors:
+        placed = [_time_asked(one) for one in placed]
     numbers = [one for one in placed if one.column.name == "record_id"]
     if not header.anchors or not numbers or MARK in numbers[0].header:
         return list(placed), within
@@ -88,6 +91,13 @@ def with_anchor_number(
         replace(one, header=ANCHOR) if one.column.name == "record_id" else one
         for one in placed
     ], Said((*earlier, numbers[0].header), "likely", reason)
+
+
+def _time_asked(one: Placed) -> Placed:
+    if one.column.unit != "s" or MARK in one.header:
+        return one
+    reason = "is it the time of one anchor, or of all in the row?"
+    return replace(one, said=Said(one.said.value, "guess", reason))
 
 
 def anchors_said(header: Header) -> str:

@@ -324,3 +324,13 @@ def test_which_names_are_of_several_anchors(
     rows = [["Plate", "Date", *names], ["P1", "2026-05-04", *["90"] * len(names)]]
     path.write_text("\n".join(map(",".join, rows)), "utf-8")
     assert draft_of(path).header.anchors == anchors
+
+
+def test_a_time_that_stands_once_may_be_that_of_all(tmp_path: Path) -> None:
+    header = ["Drill time (s)" if name == "Depth" else name for name in HEADER]
+    draft = draft_of(write_plates(tmp_path / "a", ROWS[:3], header=header))
+    [time] = [one for one in draft.placed if one.column.name == "drill_s"]
+    assert (time.said.is_active, time.said.reason) == (
+        False,
+        "is it the time of one anchor, or of all in the row?",
+    )
