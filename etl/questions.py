@@ -13,12 +13,16 @@ from typing import Final
 import duckdb
 
 from etl.clusters import Counts, Probe, mapped_probes, unit_questions
+from etl.draft.match import is_site
 from etl.odd_dates import CONTRADICTS, MUST_SAY
 from etl.receipt import Receipt
 from etl.site_map import SiteMap
+from etl.staging import StagedFile
 
 # Fewer values than this are no reason for a question.
 FEWEST: Final = 20
+# More words than these name no sites, but rooms, or whatever else.
+MOST_SITES: Final = 12
 # The share of a file's dates that may contradict the site map without a question: a
 # slip of the pen now and then. Half of all rows on one day of a fortnight is no slip.
 MOST_CONTRADICTIONS_FRAC: Final = 0.02
@@ -160,6 +164,36 @@ def question_of_site(
         f"{site_code}'s, firmset unload {source_file_id}"
     )
     return [question]
+
+
+def question_of_sites(
+    con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
+) -> list[str]:
+    """Ask whether a file is of several sites, where a column that is not read says so.
+
+    All of its rows count for the one site of the map. Called while staged_row is there.
+    """
+    if site_map.beside is not None and site_map.beside.place > 1:
+        return []  # Asked with the first anchor of the same rows.
+    read = site_map.headers_read
+    asked = []
+    for header in staged.headers:
+        if header in read or not is_site(header):
+            continue
+        cell = f"nullif(trim({staged.cell_sql(header)}), '')"
+        found = con.execute(
+            f"select {cell} as word, count(*) from staged_row where word is not null "
+            "group by word order by count(*) desc, word"
+        ).fetchmany(MOST_SITES + 1)
+        if 1 < len(found) <= MOST_SITES and found[0][1] > 1:
+            listed = ", ".join(f"{word!r} {count:,}" for word, count in found)
+            asked.append(
+                f"column {header!r} holds {len(found)} words ({listed}): a question "
+                "whether the file is of several sites; all of its rows now count for "
+                f"{site_map.site_code}. If it is, take it back with firmset unload "
+                "and send a file for each"
+            )
+    return asked
 
 
 def _sheet_taken(map_text: str) -> object:

@@ -78,3 +78,40 @@ def test_corrected_rows_of_several_sites_are_not_asked_about(
     first, second = sent_again(store, tmp_path / "mend.csv", rows).receipts
     assert {first.site_code, second.site_code} == {"SITE-1", "SITE-2"}
     assert not [one for one in first.remarks + second.remarks if "whose" in one]
+
+
+def of_sites(folder: Path, words: list[str], header: str = "Project") -> list[str]:
+    """Load a log with one more column, a word a row; return what is asked of sites."""
+    store = build_store(folder)
+    path = write_log(folder / "a", [{} for _ in words])
+    names, *rows = path.read_text("utf-8").splitlines()
+    lines = [f"{row},{word}" for row, word in zip(rows, words, strict=True)]
+    path.write_text("\n".join([f"{names},{header}", *lines]), "utf-8")
+    (receipt,) = load(store, path).receipts
+    assert receipt.loaded == len(words)
+    return [remark for remark in receipt.remarks if "several sites" in remark]
+
+
+def test_a_file_of_several_sites_is_asked_about(tmp_path: Path) -> None:
+    """What a company's export holds: each row would count for the map's one site."""
+    (question,) = of_sites(tmp_path, ["Oak", "Larch", "", "Oak"])
+    assert question == (
+        "column 'Project' holds 2 words ('Oak' 2, 'Larch' 1): a question whether the "
+        "file is of several sites; all of its rows now count for SITE-1. If it is, "
+        "take it back with firmset unload and send a file for each"
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "header"),
+    [
+        (["Oak", "Oak", ""], "Project"),
+        (["Oak", "Larch"], "Project"),  # No word comes again.
+        ([f"Room {number % 13}" for number in range(26)], "Project"),
+        (["Oak", "Larch", "Oak"], "Weather"),
+    ],
+)
+def test_other_columns_are_not_asked_about(
+    tmp_path: Path, words: list[str], header: str
+) -> None:
+    assert of_sites(tmp_path, words, header) == []
