@@ -31,8 +31,22 @@ ENGLISH = frozenset(
     word for names in _NAMES for name in names.split()[:1] for word in (name, name[:3])
 )
 
+# What may stand before a date. Any other word may change what it says, as "before".
+_DAYS = (
+    "monday tuesday wednesday thursday friday saturday sunday",
+    "mon tue tues wed thu thur thurs fri sat sun",
+    "montag dienstag mittwoch donnerstag freitag samstag sonnabend sonntag",
+    "mo di mi do fr sa so",
+    "lundi mardi mercredi jeudi vendredi samedi dimanche lun mar mer jeu ven sam dim",
+    "lunes martes miercoles jueves viernes sabado domingo mie jue vie sab dom",
+    "segunda terca quarta quinta sexta seg ter qua qui sex",
+    "lunedi martedi mercoledi giovedi venerdi sabato domenica gio",
+    "maandag dinsdag woensdag donderdag vrijdag zaterdag zondag ma wo vr za zo",
+)
+_WEEKDAYS = frozenset(day for days in _DAYS for day in days.split())
+
 _NAME = r"(?P<name>[^\W\d_]{3,10})\.?"
-_WEEKDAY = r"(?:[^\W\d_]{2,10}\.?,? )?"
+_WEEKDAY = r"(?:(?P<weekday>[^\W\d_]{2,10}(?:-feira)?)\.?,? )?"
 _DAY = r"(?P<day>[0-9]{1,2})"
 # Followed by a time of day, if by anything.
 _FORMS = (
@@ -45,12 +59,17 @@ _FORMS = (
 )
 
 
-def month_of(name: str) -> int | None:
-    """Return the month that a word names, counted from 1; None: it names none."""
-    bare = unicodedata.normalize("NFKD", name.rstrip(".").casefold())
-    return _MONTHS.get(
-        "".join(sign for sign in bare if not unicodedata.combining(sign))
-    )
+def _bare(word: str) -> str:
+    """Return a word without capitals and accents."""
+    parts = unicodedata.normalize("NFKD", word.rstrip(".").casefold())
+    return "".join(sign for sign in parts if not unicodedata.combining(sign))
+
+
+def is_of_month(found: re.Match[str]) -> bool:
+    """Say whether a match of these forms names a month, and a weekday if anything."""
+    weekday = found.groupdict().get("weekday")
+    is_weekday = weekday is None or _bare(weekday.removesuffix("-feira")) in _WEEKDAYS
+    return is_weekday and _bare(found["name"]) in _MONTHS
 
 
 def forms_followed_by(after: str) -> tuple[re.Pattern[str], ...]:
@@ -60,8 +79,7 @@ def forms_followed_by(after: str) -> tuple[re.Pattern[str], ...]:
 
 def day_named(found: re.Match[str], year: int) -> date | None:
     """Return the day of a match of these forms; None where there is no such day."""
-    month = month_of(found["name"])
     try:
-        return date(year, month, int(found["day"])) if month else None
+        return date(year, _MONTHS[_bare(found["name"])], int(found["day"]))
     except ValueError:
         return None

@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
-from etl.month_names import day_named, forms_followed_by, month_of
+from etl.month_names import day_named, forms_followed_by, is_of_month
 
 # What a site map says of the order: the day or the month comes first, it says neither,
 # or it has a format of its own, and then only unmistakable dates are read besides.
@@ -103,7 +103,7 @@ def read_moment(cell: str, order: DateOrder, time_zone: str) -> Moment:
 def _named(text: str) -> re.Match[str] | None:
     """Return the match of a date with the name of a month."""
     matches = (form.fullmatch(text) for form in _NAMED)
-    return next((found for found in matches if found and month_of(found["name"])), None)
+    return next((found for found in matches if found and is_of_month(found)), None)
 
 
 def is_named(cell: str) -> bool:

@@ -47,6 +47,7 @@ READ = [
     ("", "1er févr. 2026", date(2026, 2, 1), None),
     ("", "1 de febrero de 2026", date(2026, 2, 1), None),
     ("", "01/fev/2026", date(2026, 2, 1), None),
+    ("", "segunda-feira, 2 de fev. de 2026", date(2026, 2, 2), None),
     ('format = "%d-%b-%y %H:%M"', "1-Feb-26 07:45", date(2026, 2, 1), SEVEN),
     ('format = "%d-%b-%y %H:%M"', "1-fév-26 07:45", date(2026, 2, 1), SEVEN),
     ('format = "%d-%b-%y %H:%M"', "4-mag-26", date(2026, 5, 4), None),
@@ -102,6 +103,10 @@ REJECTED = [
     (DAY, "1.2.2026 CET", "expected a date"),
     (DAY, "５.2.2026", "expected a date"),
     (DAY, "#N/A", "expected a date"),
+    # What a word before it means is not known, nor that of no month.
+    ("", "before 4 May 2026", "expected a date as 2026-01-31, or"),
+    ("", "4 Mat 2026", "expected a date as 2026-01-31, or a spreadsheet's number"),
+    ("", "31 Feb 2026", "no such date; expected"),
     ('format = "%d.%m.%Y %H:%M"', "5/4/2026", "expected a date as %d.%m.%Y %H:%M, or "),
     ('format = "%d.%m.%Y %H:%M"', "01.02.26", "expected a date as %d.%m.%Y %H:%M, or "),
 ]
