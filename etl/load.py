@@ -13,12 +13,7 @@ from etl.expected import reason_sql
 from etl.no_installation import NO_INSTALLATION_CODES, settled_words
 from etl.parse import parsed_rows, source_sql
 from etl.query import Parameters
-from etl.questions import (
-    question_of_numbers,
-    question_of_site,
-    question_of_sites,
-    questions,
-)
+from etl.questions import question_of_numbers, questions, questions_of_site
 from etl.receipt import (
     Receipt,
     insert_receipt,
@@ -107,8 +102,7 @@ def _load_staged(
     if earlier is not None and receipt.loaded == receipt.revised == 0:
         return replace(receipt, source_file_id=earlier, is_new=False)
     if is_of_one_site:
-        asked = question_of_site(con, receipt, site_map, staged.part)
-        asked += question_of_sites(con, staged, site_map)
+        asked = questions_of_site(con, receipt, staged, site_map)
         receipt = replace(receipt, remarks=remarks + asked)
     insert_receipt(con, receipt)
     _keep_site_map(con, site_map)

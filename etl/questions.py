@@ -132,7 +132,21 @@ def question_of_numbers(
     return [question]
 
 
-def question_of_site(
+def questions_of_site(
+    con: duckdb.DuckDBPyConnection,
+    receipt: Receipt,
+    staged: StagedFile,
+    site_map: SiteMap,
+) -> list[str]:
+    """Ask whether a file is of its map's site: of another, or of several.
+
+    Called within the load, while staged_row is there.
+    """
+    asked = _held_for_another(con, receipt, site_map, staged.part)
+    return asked + _of_several(con, staged, site_map)
+
+
+def _held_for_another(
     con: duckdb.DuckDBPyConnection, receipt: Receipt, site_map: SiteMap, part: str
 ) -> list[str]:
     """Ask whose a file is, where the same bytes are held for another site.
@@ -166,12 +180,12 @@ def question_of_site(
     return [question]
 
 
-def question_of_sites(
+def _of_several(
     con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
 ) -> list[str]:
     """Ask whether a file is of several sites, where a column that is not read says so.
 
-    All of its rows count for the one site of the map. Called while staged_row is there.
+    All of its rows count for the one site of the map.
     """
     if site_map.beside is not None and site_map.beside.place > 1:
         return []  # Asked with the first anchor of the same rows.
@@ -183,8 +197,8 @@ def question_of_sites(
         cell = f"nullif(trim({staged.cell_sql(header)}), '')"
         found = con.execute(
             f"select {cell} as word, count(*) from staged_row where word is not null "
-            "group by word order by count(*) desc, word"
-        ).fetchmany(MOST_SITES + 1)
+            f"group by word order by count(*) desc, word limit {MOST_SITES + 1}"
+        ).fetchall()
         if 1 < len(found) <= MOST_SITES and found[0][1] > 1:
             listed = ", ".join(f"{word!r} {count:,}" for word, count in found)
             asked.append(

@@ -4,8 +4,6 @@ from collections.abc import Iterator
 
 # How deep an object may lie in others and still have column names of its own.
 MOST_WITHIN = 8
-# And how many objects of a list have names, by their place.
-MOST_LISTED = 50
 
 
 class RepeatedKeyError(ValueError):
@@ -29,11 +27,7 @@ def leaves(record: dict[str, object]) -> Iterator[tuple[str, object]]:
 
 def is_list_of_objects(value: object) -> bool:
     """Say whether a value is a list whose objects' values have names of their own."""
-    return (
-        isinstance(value, list)
-        and 0 < len(value) <= MOST_LISTED
-        and all(isinstance(one, dict) and one for one in value)
-    )
+    return isinstance(value, list) and any(isinstance(one, dict) for one in value)
 
 
 def _leaves(
@@ -51,4 +45,5 @@ def _leaves(
             and depth < MOST_WITHIN
         ):
             for place, one in enumerate(value, start=1):
-                yield from _leaves(one, f"{name}.{place}.", depth + 1)
+                if isinstance(one, dict):
+                    yield from _leaves(one, f"{name}.{place}.", depth + 1)

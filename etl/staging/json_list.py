@@ -15,13 +15,13 @@ _NO_BLANK = re.compile(rf"[^{_BLANKS}]")
 _ENDS = {*_BLANKS, ",", "]"}
 
 
-def write_as_lines(path: Path, source: Path, target: Path) -> None:
+def write_as_lines(path: Path, source: Path, target: Path, encoding: str) -> None:
     """Write the list's records as JSON Lines, record n as line n.
 
     `path` is the file that was sent, `source` what it holds, perhaps unpacked. Raises
     FirmsetError where it is no list to its end, as of a file that was cut off.
     """
-    chunks = decoded_chunks(path, source, "utf-8-sig")
+    chunks = decoded_chunks(path, source, encoding)
     with target.open("w", encoding="utf-8-sig", newline="\n") as lines:
         try:
             for record in records_of_list(chunks):

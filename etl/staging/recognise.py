@@ -126,7 +126,11 @@ def _text_kind(path: Path, head: bytes, is_utf16: bool) -> str:
     has_mark = head.startswith(_BYTE_ORDER_MARKS)
     if not has_mark and not is_utf16 and _is_binary(head):
         raise FirmsetError(f"{path}: is a binary file of unknown kind; {SEND_TABLE}")
-    start = head.lstrip(b"\xef\xbb\xbf \t\r\n")[:64].lower()
+    # Of UTF-16 half of the bytes are NUL.
+    plain = head.translate(None, b"\x00").lstrip(
+        b"".join(_BYTE_ORDER_MARKS) + b" \t\r\n"
+    )
+    start = plain[:64].lower()
     if start.startswith((b"<!doctype html", b"<html", b"<table", b"<?xml")):
         raise FirmsetError(f"{path}: is a web page or XML, not a log; {SEND_SHEET}")
     if suffix in TEXT_SUFFIXES and (suffix != ".json" or start.startswith(b"[")):
@@ -136,7 +140,7 @@ def _text_kind(path: Path, head: bytes, is_utf16: bool) -> str:
         raise FirmsetError(
             f"{path}: is text, not {kind}; if it is a table, name it .csv"
         )
-    if start.startswith((b"{", b"[")):
+    if suffix == ".json" or start.startswith((b"{", b"[")):
         raise FirmsetError(
             f"{path}: is JSON; expected a list of objects in a file that ends in "
             ".json, or JSON Lines, an object a line with nothing around or between "

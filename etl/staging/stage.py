@@ -12,6 +12,7 @@ from etl.staging.json_list import write_as_lines
 from etl.staging.parquet import stage_parquet
 from etl.staging.recognise import TEXT_SUFFIXES, recognise
 from etl.staging.staged_file import StagedFile
+from etl.staging.text import encoding_of
 from etl.staging.told import with_told
 from etl.staging.unpack import unpack_gzip
 from etl.staging.workbook import stage_workbook
@@ -76,7 +77,7 @@ def _stage(
             return stage_delimited(con, path, source, site_map, folder)
         case "json list":
             lines = folder / "lines.jsonl"
-            write_as_lines(path, source, lines)
+            write_as_lines(path, source, lines, encoding_of(source, site_map))
             return stage_json_lines(con, path, lines, site_map, folder)
         case "json lines":
             return stage_json_lines(con, path, source, site_map, folder)

@@ -213,6 +213,23 @@ def test_the_objects_of_a_list_are_anchors(
     assert open_rejects(store) == []
 
 
+def test_a_list_with_something_else_in_it_is_read_by_its_objects(
+    tmp_path: Path,
+) -> None:
+    """Of 61 objects no map has all, and none is left out in silence."""
+    store = build_store(tmp_path)
+    path = tmp_path / "plates.jsonl"
+    (tmp_path / "app.toml").write_text(LISTED, "utf-8")
+    odd = LINES[0] | {"holes": [{"nm": 55}, {}, None]}
+    many = LINES[1] | {"holes": [{"nm": 55}] * 61}
+    path.write_text("\n".join(map(json.dumps, [odd, many])), "utf-8")
+    result = load(store, path)
+    assert [(one.loaded, one.rejected, one.settled) for one in result.receipts] == [
+        *[(1, 1, 0), (0, 2, 1)]
+    ]
+    assert held(store) == [("7/1", 55.0)]
+
+
 @pytest.mark.parametrize(
     ("old", "new", "fault"),
     [
@@ -286,7 +303,7 @@ def test_a_draft_asks_within_what_an_anchor_is_counted(tmp_path: Path) -> None:
 
 
 def test_a_draft_of_lists_of_objects_is_loaded(tmp_path: Path) -> None:
-    """Below the columns' names stand those of a second row, or one as A to C."""
+    """Of some records the list holds two, of others three."""
     path = tmp_path / "app.jsonl"
     lines = [
         {"record": n, "date": "2026-05-04", "crew": "K1", "setting code": "M12-68"}

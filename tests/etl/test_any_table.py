@@ -65,6 +65,29 @@ def as_json_lines(table: Table, path: Path) -> None:
     path.write_text("".join(f"{line}\n" for line in lines), "utf-8")
 
 
+def as_json_list(table: Table, path: Path) -> None:
+    records = [dict(zip(HEADS, row, strict=True)) for row in table]
+    path.write_text(json.dumps(records, indent=1), "utf-8")
+
+
+def aside(table: Table) -> Table:
+    """Return the table on its side, the names below one another."""
+    return [list(cells) for cells in zip(HEADS, *table, strict=True)]
+
+
+def as_csv_aside(table: Table, path: Path) -> None:
+    with path.open("w", encoding="utf-8", newline="") as target:
+        csv.writer(target).writerows(aside(table))
+
+
+def as_workbook_aside(table: Table, path: Path) -> None:
+    with xlsxwriter.Workbook(path) as book:
+        sheet = book.add_worksheet()
+        for number, row in enumerate(aside(table)):
+            for place, cell in enumerate(row):
+                sheet.write_string(number, place, cell)
+
+
 def as_workbook(table: Table, path: Path) -> None:
     with xlsxwriter.Workbook(path) as book:
         sheet = book.add_worksheet()
@@ -84,6 +107,9 @@ FORMATS: dict[str, tuple[Callable[[Table, Path], None], str, int]] = {
     "log.csv.gz": (as_csv, "", 1),
     "wide.csv": (as_utf16, 'encoding = "utf-16"\ndelimiter = ";"', 1),
     "log.jsonl": (as_json_lines, "", 0),
+    "log.json": (as_json_list, "", 0),
+    "aside.csv": (as_csv_aside, "sideways = true", 1),
+    "aside.xlsx": (as_workbook_aside, "sideways = true", 1),
     "log.xlsx": (as_workbook, "", 1),
     "log.parquet": (as_parquet, "", 0),
 }

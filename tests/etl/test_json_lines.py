@@ -172,6 +172,16 @@ def test_the_records_of_a_list_are_taken_as_lines_are(
     assert take(ledger, tmp_path / "none.json", "[ ]").rows_read == 0
 
 
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "windows-1252"])
+def test_a_list_in_another_encoding(
+    ledger: Ledger, tmp_path: Path, encoding: str
+) -> None:
+    content = f"[{record(1, Note='é')}]".encode(encoding)
+    files = f'encoding = "{encoding.removesuffix("-sig")}"'
+    taken = take(ledger, tmp_path / "log.json", content, files=files)
+    assert taken.held == [(1, "1", "é")]
+
+
 @pytest.mark.parametrize(
     ("text", "fault"),
     [
@@ -182,6 +192,7 @@ def test_the_records_of_a_list_are_taken_as_lines_are(
         ('[{"a": 1},]', "record 2 is not whole JSON"),
         ("[" * 5000, "record 1 is not whole JSON"),
         ('{"rows": []}', "expected a list of objects in a file that ends in .json"),
+        ("x", "expected a list of objects in a file that ends in .json"),
     ],
 )
 def test_a_list_that_does_not_end_is_refused_whole(
