@@ -119,7 +119,7 @@ def _date_or_none(year: int, month: int, day: int) -> date | None:
 def _require_order(path: Path, named: list[SiteMap]) -> None:
     """Maps for one name must be of one site, each from a day of its own."""
     names = _names(named)
-    if len({site_map.site_code for site_map in named}) > 1:
+    if len({site_map.whose for site_map in named}) > 1:
         raise FirmsetError(
             f"{path}: {names} all match this name, but are of different sites; "
             "expected one site a file"
@@ -202,6 +202,8 @@ def _lacking(path: Path, site_map: SiteMap) -> str:
         for header in one.headers
         if header not in headers and (not is_json or one.column.name in NEEDED)
     ]
+    if site_map.sites is not None and site_map.sites.header not in headers:
+        missing.append(repr(site_map.sites.header))
     return f"expects {', '.join(missing)}, which the file lacks" if missing else ""
 
 
@@ -209,7 +211,7 @@ def _includes(wide: SiteMap, narrow: SiteMap) -> bool:
     """Say whether one map reads all that another does, in the same way."""
     ways = (
         "time_zone encoding delimiter decimal header_rows sheet sheets titles "
-        "not_rows sideways anchors anchor_count date_format day_first"
+        "not_rows sideways anchors anchor_count date_format day_first sites"
     )
     return (
         set(wide.columns) >= set(narrow.columns)

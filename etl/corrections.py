@@ -20,13 +20,11 @@ from etl.file_parts import anchor_part
 from etl.site_map import MappedColumn, SiteMap, read_site_map
 from etl.site_map.beside import ANCHOR, anchor_names, one_anchor
 from etl.site_map.names import names_kept
-from etl.staging import StagedFile
 from queries.columns import COLUMN_BY_NAME
 from queries.errors import FirmsetError
 from queries.readers.corrections import (
     RECEIPT_HEADER,
     REVISION_HEADER,
-    ROW_HEADER,
     armed_again,
 )
 
@@ -127,6 +125,7 @@ def _for_part(site_map: SiteMap, header: list[str]) -> SiteMap:
     return replace(
         site_map,
         columns=tuple(replace(found, fill_down=False) for found in columns),
+        sites=site_map.sites and replace(site_map.sites, fill_down=False),
         encoding="utf-8",
         delimiter=",",
         header_rows=(1,),
@@ -145,139 +144,3 @@ def _said_once(site_map: SiteMap) -> tuple[str, ...]:
     patterns = (site_map.match, *site_map.sheets)
     kept = [name for pattern in patterns for name in names_kept(pattern)]
     return (*kept, *site_map.titles, *dict(site_map.told))
-
-
-def clear_rejected(
-    con: duckdb.DuckDBPyConnection,
-    staged: StagedFile,
-    site_code: str,
-    source_file_id: int,
-) -> None:
-    """Link rejected rows to the file that brought their records after all.
-
-    A conflict is settled only by a revision above the one in conflict. A row that comes
-    again and is rejected again is linked too: it is open once, where it came last.
-    So is each row of a file that is read again, by another map.
-    """
-    is_any_open = con.execute(
-        "select count(*) from rejected_row where cleared_by is null "
-        "and source_file_id != ?",
-        [source_file_id],
-    ).fetchall() != [(0,)]
-    if not is_any_open:
-        return
-    con.execute(
-        """
-        update rejected_row set cleared_by = $source_file_id
-        from (
-            select record_id, max(revision) as revision
-            from (
-                select record_id, revision from installation
-                where source_file_id = $source_file_id
-                union all
-                select record_id, revision from superseded_installation
-                where source_file_id = $source_file_id
-            )
-            group by record_id
-        ) as brought
-        where
-            rejected_row.record_id = brought.record_id
-            -- Or linked to a file that rejected the record again.
-            and (
-                cleared_by is null
-                or (cleared_by, rejected_row.record_id) in (
-                    select (again.source_file_id, again.record_id)
-                    from rejected_row as again
-                )
-            )
-            and source_file_id != $source_file_id
-            and source_file_id in (
-                select source_file_id from source_file where site_code = $site_code
-            )
-            and brought.revision > coalesce(
-                (
-                    select revision from conflicting_installation as lost
-                    where
-                        lost.source_file_id = rejected_row.source_file_id
-                        and lost.source_row = rejected_row.source_row
-                ),
-                -1
-            )
-        """,
-        {"source_file_id": source_file_id, "site_code": site_code},
-    )
-    _link_rejected_again(con, site_code, source_file_id)
-    _link_read_again(con, staged.part, source_file_id)
-    if RECEIPT_HEADER in staged.headers:
-        _link_by_marks(con, staged, source_file_id)
-
-
-def _link_rejected_again(
-    con: duckdb.DuckDBPyConnection, site_code: str, source_file_id: int
-) -> None:
-    """Link rows of the site that stand here with the same text, and were not taken."""
-    con.execute(
-        """
-        update rejected_row set cleared_by = $source_file_id
-        where
-            cleared_by is null
-            and reason_code not in ('conflict', 'displaced')
-            and source_file_id in (
-                select source_file_id from source_file
-                where site_code = $site_code and source_file_id != $source_file_id
-            )
-            and raw_text in (
-                select raw_text from rejected where reason_code != 'conflict'
-            )
-        """,
-        {"source_file_id": source_file_id, "site_code": site_code},
-    )
-
-
-def _link_read_again(
-    con: duckdb.DuckDBPyConnection, part: str, source_file_id: int
-) -> None:
-    """Link the rows of the same bytes, read by another map: each is taken or told here.
-
-    `part` as StagedFile.part, of a workbook of which several sheets are taken.
-    """
-    con.execute(
-        """
-        update rejected_row set cleared_by = $source_file_id
-        where
-            cleared_by is null
-            and reason_code not in ('conflict', 'displaced')
-            and source_file_id in (
-                select earlier.source_file_id
-                from source_file as earlier
-                inner join source_file as this using (sha256, site_code)
-                where
-                    this.source_file_id = $source_file_id
-                    and earlier.source_file_id != $source_file_id
-                    and ends_with(earlier.file_name, $part)
-                    and ($part != '' or not ends_with(earlier.file_name, ']'))
-            )
-        """,
-        {"source_file_id": source_file_id, "part": part},
-    )
-
-
-def _link_by_marks(
-    con: duckdb.DuckDBPyConnection, staged: StagedFile, source_file_id: int
-) -> None:
-    """Link the rows that corrections name by their receipt and row."""
-    con.execute(
-        f"""
-        update rejected_row set cleared_by = $source_file_id
-        from staged_row
-        where
-            rejected_row.cleared_by is null
-            and rejected_row.reason_code not in ('conflict', 'displaced')
-            and rejected_row.source_file_id
-            = try_cast({staged.cell_sql(RECEIPT_HEADER)} as integer)
-            and rejected_row.source_row
-            = try_cast({staged.cell_sql(ROW_HEADER)} as bigint)
-            and not staged_row.is_blank_row
-        """,
-        {"source_file_id": source_file_id},
-    )

@@ -17,6 +17,7 @@ from etl.file_parts import parts_of
 from etl.ledger import open_ledger
 from etl.load import load_log
 from etl.lock import hold_store
+from etl.parts_failed import PartsFailed
 from etl.progress import QUIET, LoadProgress
 from etl.publish import (
     KEPT_EDITIONS,
@@ -142,28 +143,13 @@ def _load_parts(
     con: duckdb.DuckDBPyConnection, path: Path, site_map: SiteMap, clock: datetime
 ) -> Iterator[Receipt]:
     """Load a log, or each part of it that the map takes, failed or not."""
-    parts_failed: dict[str, list[str]] = {}
-    cause = None
+    failed = PartsFailed(path)
     for part, its_map in parts_of(path, site_map):
         try:
-            yield load_log(con, path, its_map, clock, part=part)
+            yield from load_log(con, path, its_map, clock, part=part)
         except FirmsetError as error:
-            cause = error
-            parts_failed.setdefault(str(error), []).append(part)
-    failures = [
-        error.replace(f"{path}:", f"{path}{_listed(parts)}:", 1)
-        for error, parts in parts_failed.items()
-    ]
-    if failures and site_map.chosen_because:
-        failures[-1] += f" (site map {site_map.chosen_because})"
-    if failures:
-        raise FirmsetError("; ".join(failures)) from cause
-
-
-def _listed(parts: list[str]) -> str:
-    """Return the part that failed; of several, the first and how many more."""
-    first, *others = parts
-    return f"{first} and {len(others)} more" if others else first
+            failed.add(part, error)
+    failed.report(site_map.chosen_because)
 
 
 def _load_corrections(
@@ -172,4 +158,4 @@ def _load_corrections(
     """Load corrected rows: a receipt for each site map they were read with."""
     with TemporaryDirectory() as name:
         for rows, part, site_map in corrected_parts(con, path, Path(name)):
-            yield load_log(con, rows, site_map, clock, sent_as=path, part=part)
+            yield from load_log(con, rows, site_map, clock, sent_as=path, part=part)

@@ -1,33 +1,35 @@
 """Load one site log into the ledger, in one transaction, and give its receipt."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 import duckdb
 
+from etl.cleared import are_corrections, clear_rejected
 from etl.codes import join_spellings, site_spelling
-from etl.corrections import clear_rejected
-from etl.expected import reason_sql
+from etl.field_faults import insert_field_faults
 from etl.no_installation import NO_INSTALLATION_CODES, settled_words
-from etl.parse import parsed_rows, source_sql
-from etl.query import Parameters
+from etl.parse import parsed_rows
+from etl.parts_failed import PartsFailed
 from etl.questions import question_of_numbers, questions, questions_of_site
 from etl.receipt import (
     Receipt,
     insert_receipt,
     next_source_file_id,
     receipt_of_same_file,
-    require_known_numbers,
+    require_not_held_otherwise,
     sha256_of,
 )
 from etl.rejudge import has_calibrations, rejudge_uses, touched_wrenches_sql
 from etl.resolve import settle_arriving, tally_settled
 from etl.screen import screen
 from etl.site_map import SiteMap
+from etl.sites import sites_of, words_of_no_site
 from etl.staging import StagedFile, stage_file, told_words
-from queries.columns import LOGGED_COLUMNS, LOGGED_NAMES
+from queries.columns import LOGGED_NAMES
+from queries.errors import FirmsetError
 from queries.judgement import judgement_sql
 from queries.record_hash import record_hash_sql
 
@@ -40,23 +42,36 @@ def load_log(
     *,
     sent_as: Path | None = None,
     part: str = "",
-) -> Receipt:
-    """Load a site log; all of it or, on any error, nothing.
+) -> Iterator[Receipt]:
+    """Load a site log; yield its receipt, or that of each site it is of.
 
     `con` is the open ledger, `now` the load's clock (UTC). `sent_as` is the file that
     the receipt names, where `path` is a part of it; `part` follows its name, where the
-    map takes one sheet of several. Raises FirmsetError where the file as a whole
-    cannot be read. A file that was loaded before and brings nothing new
-    leaves the ledger as it was.
+    map takes one sheet of several. All of a site's rows are loaded or, on any error,
+    none; FirmsetError, once the other sites are loaded, names each site that failed.
+    Raises FirmsetError too where the file as a whole cannot be read. A file that was
+    loaded before and brings nothing new leaves the ledger as it was.
     """
     # Staged before the transaction: in it, new rows have provisional rowids, and the
     # rowid of a staged row is its place in the file.
     staged = stage_file(con, path, site_map)
     staged = replace(staged, path=sent_as or path, part=part)
+    failed = PartsFailed(staged.path)
+    for of_site, its_map in sites_of(con, staged, site_map):
+        try:
+            yield _load(con, of_site, its_map, now)
+        except FirmsetError as error:
+            failed.add(of_site.part, error)
+    failed.report()
+
+
+def _load(
+    con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap, now: datetime
+) -> Receipt:
+    """Load what staged_row holds of one site, in a transaction."""
     con.execute("begin")
     try:
-        is_of_one_site = sent_as is None  # Corrections are of several.
-        receipt = _load_staged(con, staged, site_map, now, is_of_one_site)
+        receipt = _load_staged(con, staged, site_map, now)
         con.execute("commit" if receipt.is_new else "rollback")
     except BaseException:
         con.execute("rollback")
@@ -69,16 +84,16 @@ def _load_staged(
     staged: StagedFile,
     site_map: SiteMap,
     now: datetime,
-    is_of_one_site: bool,
 ) -> Receipt:
     source_file_id = next_source_file_id(con)
     remarks = [f"site map {site_map.chosen_because}"] if site_map.chosen_because else []
     staged, site_map, joined = _with_joined_codes(con, staged, site_map, source_file_id)
     remarks += [*told_words(staged), *joined]
-    _keep_site(con, site_map)
+    if site_map.site_code:
+        _keep_site(con, site_map)
     screen(con, staged, site_map, now)
     _insert_rows(con, staged, site_map, source_file_id)
-    _insert_field_faults(con, staged, site_map, source_file_id)
+    insert_field_faults(con, staged, site_map, source_file_id)
     displaced = settle_arriving(con, site_map.site_code, source_file_id)
     if displaced:
         is_one = displaced == 1
@@ -96,17 +111,18 @@ def _load_staged(
     if displaced or "rejected" in fates:
         remarks += question_of_numbers(con, site_map, source_file_id)
     remarks += questions(con, site_map, source_file_id)
+    remarks += words_of_no_site(con, staged)
     receipt = _receipt(con, staged, site_map, now, source_file_id, fates, remarks)
-    require_known_numbers(con, receipt, staged.part)
+    require_not_held_otherwise(con, receipt, staged.part)
     earlier = receipt_of_same_file(con, receipt, staged.part)
     if earlier is not None and receipt.loaded == receipt.revised == 0:
         return replace(receipt, source_file_id=earlier, is_new=False)
-    if is_of_one_site:
+    if not are_corrections(staged):
         asked = questions_of_site(con, receipt, staged, site_map)
         receipt = replace(receipt, remarks=remarks + asked)
     insert_receipt(con, receipt)
     _keep_site_map(con, site_map)
-    clear_rejected(con, staged, site_map.site_code, source_file_id)
+    clear_rejected(con, staged, site_map, source_file_id)
     return receipt
 
 
@@ -116,6 +132,8 @@ def _with_joined_codes(
     site_map: SiteMap,
     source_file_id: int,
 ) -> tuple[StagedFile, SiteMap, list[str]]:
+    if not site_map.site_code:
+        return staged, site_map, []
     site_code, site_remarks = site_spelling(con, site_map.site_code, source_file_id)
     site_map, as_stored, remarks = join_spellings(con, staged, site_map, source_file_id)
     return (
@@ -223,64 +241,6 @@ def _insert_rejected(con: duckdb.DuckDBPyConnection, source_file_id: int) -> Non
     )
 
 
-def _insert_field_faults(
-    con: duckdb.DuckDBPyConnection,
-    staged: StagedFile,
-    site_map: SiteMap,
-    source_file_id: int,
-) -> None:
-    """Keep, for every value that could not be read, what stood there."""
-    [(seen_mask,)] = con.execute(
-        "select bit_or(field_fault_mask) from installation where source_file_id = ?",
-        [source_file_id],
-    ).fetchall()
-    if not seen_mask:
-        return
-    con.execute(
-        f"""
-        create or replace temp table faulty as
-        select
-            held.source_row, held.field_fault_mask, held.installed_on, staged_row.*
-        from installation as held
-        inner join {staged.filled_rows_sql(site_map.filled_headers)}
-            on held.source_row = {staged.row_sql}
-        where held.source_file_id = $source_file_id and held.field_fault_mask != 0
-        """,
-        {"source_file_id": source_file_id},
-    )
-    mapped = {found.column.name: found for found in site_map.columns}
-    for position, column in enumerate(LOGGED_COLUMNS):
-        if not seen_mask >> position & 1:
-            continue
-        name = column.name
-        if name == "installed_at" and "installed_time" in mapped:
-            name = "installed_time"
-        if name not in mapped:
-            continue
-        filled = site_map.filled_headers
-        found = mapped[name]
-        cell = (
-            staged.filled_cell_sql(found.header, filled)
-            if found.header in filled
-            else source_sql(found, staged)
-        )
-        parameters = Parameters()
-        reason = reason_sql(name, cell, site_map, parameters)
-        con.execute(
-            f"""
-            insert into field_fault
-            select $source_file_id, source_row, $column_name, {cell}, {reason}
-            from faulty
-            where (field_fault_mask >> {position}) & 1 = 1
-            """,
-            {
-                "source_file_id": source_file_id,
-                "column_name": column.name,
-            }
-            | parameters.values,
-        )
-
-
 def _receipt(
     con: duckdb.DuckDBPyConnection,
     staged: StagedFile,
@@ -306,7 +266,7 @@ def _receipt(
     return Receipt(
         source_file_id=source_file_id,
         content="installations",
-        site_code=site_map.site_code,
+        site_code=site_map.site_code or None,
         file_name=f"{staged.path.name}{staged.part}",
         sha256=sha256_of(staged.path),
         byte_count=staged.path.stat().st_size,

@@ -23,8 +23,9 @@ def parsed_rows(
 
     Columns: source_row, is_unreadable_line, the canonical columns `names` (NULL where
     blank, not mapped or not readable), field_fault_mask of these, and `<column>_cell`,
-    the raw text, for each that is mapped. One row per staged row that is not blank
-    altogether. A statement costs by its columns even where they are not used.
+    the raw text, for each that is mapped, and of a log of several sites site_cell. One
+    row per staged row of the site that is not blank altogether. A statement costs by
+    its columns even where they are not used.
     """
     parameters = Parameters()
     read_names = {*names, *names_within(site_map)}
@@ -60,6 +61,12 @@ def parsed_rows(
     read = [column for column in columns if column.name not in staged.codes_as_stored]
     faults = " + ".join(_fault_bits(read, mapped)) or "0"
     raw_cells = [f"{name}_cell" for name in mapped]
+    is_of_this_site = ""
+    if staged.site_place is not None:
+        # After the cells are filled down: they may stand in a row of another site.
+        cells += [f"{staged.is_elsewhere_sql} as is_elsewhere", "site_cell"]
+        is_of_this_site = "where not is_elsewhere"
+        raw_cells.append("site_cell")
     carried = [*raw_cells, *within]
     as_named = {"record_id": f"{record_id_sql(site_map)} as record_id"}
     # A layer a step: DuckDB works a column of a subquery out once, where the same
@@ -84,6 +91,7 @@ from (
             from staged_row
             where not is_blank_row
         )
+        {is_of_this_site}
     )
 )"""
     return Query(sql, parameters.values)
@@ -105,6 +113,8 @@ def distinct_codes(
         [reading] = first_reading_sql(column, site_map, parameters)
         value = value_sql(column, {column.name: found}, site_map, parameters)
         cells = [staged.cell_sql(header) for header in found.own_headers]
+        # But it may stand in a row of another site.
+        is_here = "true" if found.fill_down else f"not ({staged.is_elsewhere_sql})"
         selects.append(
             f"""
 select '{column.name}' as name, cell, {value} as code
@@ -114,7 +124,7 @@ from (
         select {source_sql(found, staged)} as cell, {read} as {column.name}_cell
         from (
             select distinct {", ".join(cells or ["0"])}
-            from staged_row where not is_blank_row
+            from staged_row where not is_blank_row and {is_here}
         )
     )
 )"""

@@ -140,8 +140,11 @@ def questions_of_site(
 ) -> list[str]:
     """Ask whether a file is of its map's site: of another, or of several.
 
-    Called within the load, while staged_row is there.
+    Called within the load, while staged_row is there. Nothing is asked of a log of
+    several sites, whose map tells them apart.
     """
+    if site_map.sites is not None:
+        return []
     asked = _held_for_another(con, receipt, site_map, staged.part)
     return asked + _of_several(con, staged, site_map)
 

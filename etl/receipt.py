@@ -1,5 +1,6 @@
 """Receipts: what became of each file, and the change that a load was."""
 
+import re
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from hashlib import file_digest
@@ -10,8 +11,10 @@ import duckdb
 from etl.claims import WHOLE_TABLES
 from queries.errors import FirmsetError
 
-# How a file's name ends that is one anchor of its rows (etl/file_parts.py).
+# How a file's name ends that is one anchor of its rows (etl/file_parts.py), and what is
+# behind that of a log of several sites (etl/sites.py).
 ANCHOR_PART = r" \[anchor [^\]]*\]$"
+SITE_PART = r" \[(site [^\]]*|no site)\]$"
 # Every row read ends as exactly one of these.
 FATES = ("loaded", "revised", "duplicate", "rejected")
 
@@ -80,59 +83,78 @@ def receipt_of_same_file(
     return rows[0][0] if rows[0][0] is None else int(rows[0][0])
 
 
-def require_known_numbers(
+def require_not_held_otherwise(
     con: duckdb.DuckDBPyConnection, receipt: Receipt, part: str = ""
 ) -> None:
-    """Raise FirmsetError where a site's same bytes are held with other record numbers.
+    """Raise FirmsetError where the same bytes are held with other record numbers.
 
-    They would be counted twice: another site map makes other numbers of the same rows.
+    Or, of a log of several sites, where rows of this site are held for another. They
+    would be counted twice: another site map makes other numbers of the same rows.
     Called while the file's rows are in `identity`. `part` as in receipt_of_same_file;
     one anchor of a row is also held where the row is, whole.
     """
     earlier = con.execute(
         """
-        select source_file_id from source_file
+        select source_file_id
+        from (
+            select
+                source_file_id, regexp_replace(file_name, $site, '') as file_name,
+                regexp_replace($part, $site, '') as part
+            from source_file
+            where sha256 = $sha256 and unloaded_at is null
+        )
         where
-            sha256 = $sha256 and unloaded_at is null
-            and (
-                ends_with(file_name, $part)
-                or (
-                    ends_with(file_name, regexp_replace($part, $anchor, ''))
-                    and not regexp_matches(file_name, $anchor)
-                )
+            ends_with(file_name, part)
+            or (
+                ends_with(file_name, regexp_replace(part, $anchor, ''))
+                and not regexp_matches(file_name, $anchor)
             )
         """,
-        {"sha256": receipt.sha256, "part": part, "anchor": ANCHOR_PART},
+        {
+            "sha256": receipt.sha256,
+            "part": part,
+            "anchor": ANCHOR_PART,
+            "site": SITE_PART,
+        },
     ).fetchall()
     if not earlier:
         return
     held = " union all ".join(
-        f"select source_file_id, source_row, record_id from {table} "
-        "where list_contains($earlier, source_file_id) and site_code = $site_code"
+        f"select source_file_id, source_row, site_code, record_id from {table} "
+        "where list_contains($earlier, source_file_id)"
         for table in (*WHOLE_TABLES, "repeated_row")
     )
     found = con.execute(
         f"""
         with held as ({held})
 
-        select held.source_file_id, held.record_id, again.record_id
+        select held.source_file_id, held.site_code, held.record_id, again.record_id
         from held
         inner join identity as again on held.source_row = again.source_row
         where
-            again.reason_code is null and held.record_id != again.record_id
+            again.reason_code is null
+            and if(
+                held.site_code = $site_code,
+                held.record_id != again.record_id,
+                $is_split
+            )
         order by held.source_file_id, held.source_row
         limit 1
         """,
         {
             "earlier": [source_file_id for (source_file_id,) in earlier],
             "site_code": receipt.site_code,
+            "is_split": re.search(SITE_PART, part) is not None,
         },
     ).fetchall()
-    for source_file_id, was, now in found:
+    for source_file_id, site_code, was, now in found:
+        how = f"with other record numbers ({was}, now {now})"
+        if site_code != receipt.site_code:
+            how = f"for site {site_code}, record {was} among them"
         raise FirmsetError(
-            f"{receipt.file_name}: is held as receipt {source_file_id} with other "
-            f"record numbers ({was}, now {now}); take that back first, or its anchors "
-            f"would be counted twice: firmset unload {source_file_id}"
+            f"{receipt.file_name}: is held as receipt {source_file_id} {how}; take "
+            "that back first, or its anchors would be counted twice: "
+            f"firmset unload {source_file_id}"
         )
 
 

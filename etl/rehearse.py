@@ -15,7 +15,7 @@ from queries.store import Store
 
 # What was found in a cell, in the words of a reason.
 _QUOTED = "'[^']*'"
-_OF_WORDS = ("unknown_setting_code",)
+_OF_WORDS = ("unknown_setting_code", "unknown_site")
 
 
 @dataclass(frozen=True)
@@ -28,9 +28,9 @@ class Rehearsal:
     def by_reason(self) -> pl.DataFrame:
         """Return the first rejected row of each file and reason, the most rows first.
 
-        Dates and numbers make no other reason, words for anchors do: each is to be
-        translated. Columns: file_name, row_count (rows of that reason), source_row,
-        reason (the first row's), raw_text.
+        Dates and numbers make no other reason, words for anchors and sites do: each is
+        to be translated. Columns: file_name, row_count (rows of that reason),
+        source_row, reason (the first row's), raw_text.
         """
         if self.rejects.is_empty():
             return self.rejects

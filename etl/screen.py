@@ -9,8 +9,10 @@ from etl.expected import reason_sql
 from etl.no_installation import NO_INSTALLATION_CODES, mark_no_installations
 from etl.parse import IDENTITY_NAMES, parsed_rows
 from etl.query import Parameters
-from etl.site_map import SiteMap
+from etl.site_map import SiteMap, SitesWithin
 from etl.staging import StagedFile
+
+_MOST_NAMED = 5
 
 # In this order: a row is rejected for the first that applies.
 REASONS = {
@@ -32,8 +34,14 @@ UNREADABLE_REVISION = {
     "unreadable_revision": "revision is null and not is_blank(revision_cell)"
 }
 
+# Of the part of a log of several sites that is of none of them.
+NO_SITE_CODE = "unknown_site"
+
 # A total is looked for only among rows that lack one of these.
-NO_IDENTITY_CODES = ("no_record_id", "no_date", "no_crew_code", "no_setting_code")
+NO_IDENTITY_CODES = (
+    *("no_record_id", "no_date", "no_crew_code", "no_setting_code"),
+    NO_SITE_CODE,
+)
 
 
 def screen(
@@ -61,6 +69,10 @@ def screen(
         number = reasons["no_record_id"]
         others = {code: test for code, test in reasons.items() if test != number}
         reasons = {**others, "no_record_id": number}
+    if staged.site_place == 0:
+        # That is wrong whatever else is.
+        line = {"unreadable_line": reasons["unreadable_line"]}
+        reasons = {**line, NO_SITE_CODE: "true", **reasons}
     codes = " ".join(f"when {test} then '{code}'" for code, test in reasons.items())
     has_settings = con.execute("select 1 from setting_data limit 1").fetchall() != []
     words, parameters = _reasons_in_words(site_map, now, has_settings=has_settings)
@@ -172,10 +184,23 @@ def _reasons_in_words(
         number = reason_sql("revision", "revision_cell", site_map, dates)
         words["unreadable_revision"] = f"{found('revision')} || ', ' || {number}"
         named.append("revision")
+    expected_site = {}
+    if site_map.sites is not None and not site_map.site_code:
+        headers["site"] = site_map.sites.header
+        words[NO_SITE_CODE] = f"{found('site')} || $expected_site"
+        expected_site["expected_site"] = _expected_site(site_map.sites)
+        named.append("site")
     parameters: dict[str, object] = {f"{name}_header": headers[name] for name in named}
     within = ", ".join(site_map.counts_within)
-    return words, parameters | dates.values | {
+    return words, parameters | dates.values | expected_site | {
         "within": f", and what it counts within: {within}" if within else "",
         "latest_on": str(today + timedelta(days=1)),
         "today": str(today),
     }
+
+
+def _expected_site(within: SitesWithin) -> str:
+    words = [word for word, _ in within.words]
+    listed = ", ".join(words[:_MOST_NAMED])
+    more = f" or {len(words) - _MOST_NAMED} more" if len(words) > _MOST_NAMED else ""
+    return f", expected a word of [sites] in the site map: {listed}{more}"

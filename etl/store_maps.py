@@ -49,7 +49,7 @@ class StoredMap:
     def place(self) -> tuple[str, str, date | None] | None:
         """What only one map in force may have: site, names it matches, first day."""
         found = self.site_map
-        return (found.site_code, found.match, found.valid_from) if found else None
+        return (found.whose, found.match, found.valid_from) if found else None
 
 
 def maps_of(store: Store) -> list[StoredMap]:
@@ -58,16 +58,14 @@ def maps_of(store: Store) -> list[StoredMap]:
     former = _in_folder(store.folder / "maps" / "former", in_force=False)
     known = {found.sha256 for found in (*sent, *former)}
     taken = {found.place for found in sent}
-    names = {
-        (found.name, found.site_map and found.site_map.site_code) for found in sent
-    }
+    names = {(found.name, found.site_map and found.site_map.whose) for found in sent}
     used = []
     for found in _used(store):
-        site_code = found.site_map and found.site_map.site_code
+        whose = found.site_map and found.site_map.whose
         if found.sha256 in known:
             continue
         is_open = found.place is not None and found.place not in taken
-        if is_open and (found.name, site_code) not in names:
+        if is_open and (found.name, whose) not in names:
             taken.add(found.place)
             found = replace(found, in_force=True)
         used.append(found)
@@ -154,21 +152,21 @@ def keep_map(store: Store, name: str, content: bytes) -> StoredMap:
         same = [one for one in in_force if one.sha256 == wanted.sha256]
         if same:
             return same[0]
-        _replace(store, in_force, wanted, wanted.site_map.site_code)
+        _replace(store, in_force, wanted, wanted.site_map.whose)
     return wanted
 
 
 def _replace(
-    store: Store, in_force: list[StoredMap], wanted: StoredMap, site_code: str
+    store: Store, in_force: list[StoredMap], wanted: StoredMap, whose: str
 ) -> None:
     folder = store.folder / "maps"
     (folder / "former").mkdir(parents=True, exist_ok=True)
     for one in in_force:
-        code = one.site_map.site_code if one.site_map else site_code
-        if one.name == wanted.name and code != site_code:
+        held = one.site_map.whose if one.site_map else whose
+        if one.name == wanted.name and held != whose:
             raise FirmsetError(
-                f"{wanted.name}: a map of this name is in force for the site {code}; "
-                f"expected another name for the map of {site_code}"
+                f"{wanted.name}: a map of this name is in force for {held}; "
+                f"expected another name for the map of {whose}"
             )
     partial = folder / f"{secrets.token_hex(4)}.partial"
     partial.write_text(wanted.text, "utf-8", newline="")

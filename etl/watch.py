@@ -29,19 +29,25 @@ RETRY_S = 60.0
 
 KNOWN_SQL = """
 with held as (
-    select source_file_id, rejected from source_file
+    -- Of each part of the file, the last time it was loaded.
+    select
+        max(source_file_id) as source_file_id,
+        arg_max(rejected, source_file_id) as rejected
+    from source_file
     where sha256 = $sha256 and site_map_sha256 is not distinct from $site_map_sha256
-    order by source_file_id desc
-    limit 1
+    group by file_name
 )
 
 -- Rows rejected for want of setting data may be taken once newer ones have come.
-select source_file_id from held
-where
-    rejected = 0
-    or source_file_id > (
-        select coalesce(max(source_file_id), 0) from source_file
-        where content = 'setting data'
+select count(*) from held
+having
+    count(*) > 0
+    and bool_and(
+        rejected = 0
+        or source_file_id > (
+            select coalesce(max(source_file_id), 0) from source_file
+            where content = 'setting data'
+        )
     )
 """
 

@@ -26,8 +26,8 @@ def draft(args: argparse.Namespace) -> int:
     """
     if args.out is not None and args.out.exists():
         raise FirmsetError(f"{args.out}: is there already, and is not replaced")
-    found = draft_of(args.file, args.sheet)
     code = args.site.strip().upper() if args.site else None
+    found = draft_of(args.file, args.sheet, is_of_one_site=code is not None)
     toml = toml_of(found, code)
     if args.out is not None:
         _write_new(args.out, toml)
@@ -60,6 +60,7 @@ def findings(found: Draft) -> dict[str, object]:
         },
         "titles": list(found.header.titles),
         "not_rows": list(found.header.feet),
+        "sites": _sites(found),
         "anchors": list(found.header.anchors),
         "anchor_count": found.header.anchor_count,
         "dates": {
@@ -73,6 +74,17 @@ def findings(found: Draft) -> dict[str, object]:
         "needed_not_found": list(found.not_found),
         "remarks": list(found.remarks),
         "questions": list(questions(found)),
+    }
+
+
+def _sites(found: Draft) -> dict[str, object] | None:
+    if found.sites is None:
+        return None
+    is_filled = found.sites.fill_down is not None
+    return {
+        "header": found.sites.header,
+        "words": found.sites.words,
+        "fill_down": is_filled,
     }
 
 
@@ -117,7 +129,12 @@ def _layout(found: Draft) -> Iterator[tuple[str, Said[Any]]]:
 
 def questions(found: Draft) -> Iterator[str]:
     """Yield what a person has to answer before the map is right."""
-    yield "which time zone is the site in?"
+    if found.sites is None:
+        yield "which time zone is the site in?"
+    else:
+        listed = words.and_list([repr(word) for word in found.sites.words])
+        yield f"sites: are {listed} in {found.sites.header!r} sites of yours?"
+        yield "which time zone are the sites in?"
     if found.header.anchors:
         yield (
             f"anchors: does a row hold {len(found.header.anchors)}? Then a time or a "
@@ -159,6 +176,11 @@ def _report(found: Draft) -> Iterator[str]:
     yield f"{found.path.name}: {words.plural(len(found.header.rows), 'row')} looked at"
     for name, one in _layout(found):
         yield f"  {name} {one.value!r}: {one.sureness}, {one.reason}"
+    if found.sites is not None:
+        yield (
+            f"  sites by {found.sites.header!r}: likely, "
+            f"it holds {words.plural(len(found.sites.words), 'word')}"
+        )
     if found.header.titles:
         listed = ", ".join(map(repr, found.header.titles))
         yield f"  titles {listed}: likely, they stand above the rows"

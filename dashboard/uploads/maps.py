@@ -94,7 +94,7 @@ def _is_named_alike(one: StoredMap, other: StoredMap) -> bool:
         one.name == other.name
         and one.site_map
         and other.site_map
-        and one.site_map.site_code == other.site_map.site_code
+        and one.site_map.whose == other.site_map.whose
     )
 
 
@@ -116,8 +116,8 @@ def _table(maps: Sequence[StoredMap], caption: str) -> html.Div:
                     row["map"].name, href=f"{MAPS}/{row['map'].sha256}.toml"
                 ),
             ),
-            Column("Site", lambda row: said(row["map"], "site_name")),
-            Column("Code", lambda row: said(row["map"], "site_code")),
+            Column("Site", lambda row: _sites(row["map"], "name"), is_prose=True),
+            Column("Code", lambda row: _sites(row["map"], "code"), is_prose=True),
             Column("For files named", lambda row: said(row["map"], "match")),
             Column("First day", lambda row: said(row["map"], "valid_from")),
             Column("Columns", lambda row: _columns(row["map"]), is_number=True),
@@ -127,6 +127,11 @@ def _table(maps: Sequence[StoredMap], caption: str) -> html.Div:
         caption=caption,
         look="tall",
     )
+
+
+def _sites(one: StoredMap, name: str) -> str:
+    sites = one.site_map.all_sites if one.site_map else ()
+    return ", ".join(getattr(site, name) for site in sites)
 
 
 def _columns(one: StoredMap) -> str:

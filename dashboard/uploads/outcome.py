@@ -210,7 +210,11 @@ def map_label(one: StoredMap) -> str:
     if found is None:
         return one.name
     since = f", from {found.valid_from}" if found.valid_from else ""
-    return f"{found.site_name} ({found.site_code}): {one.name}{since}"
+    sites = found.all_sites
+    whose = f"{sites[0].name} ({sites[0].code})"
+    if len(sites) > 1:
+        whose = f"{len(sites)} sites ({words.and_list([site.code for site in sites])})"
+    return f"{whose}: {one.name}{since}"
 
 
 def _draft(upload: Upload) -> list[Part]:

@@ -20,6 +20,7 @@ _HALF_KNOWN = 0.7
 NEEDED = ("record_id", "crew_code", "setting_code")
 # Values that are all another tell a record number, as words and dates tell theirs.
 _TOLD = ("record_id",)
+_WHEN = {"installed_on", "installed_at"}
 _WORDED = ("date", "time", "instant", "choice", "yes_no")
 
 
@@ -128,7 +129,9 @@ def _rival(
     for row, scores in enumerate(totals):
         taken = owners[row]
         is_better_placed = taken is not None and scores[taken] >= scores[place]
-        if row != number and scores[place] and not is_better_placed:
+        # A day alone or with its time: its values have told.
+        is_same = {columns[number].name, columns[row].name} == _WHEN
+        if row != number and scores[place] and not is_better_placed and not is_same:
             rivals.append((here - scores[place], f"it may be {columns[row].name}"))
     return min(rivals)
 

@@ -17,7 +17,7 @@ from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
 from etl.draft.said import Said
 from etl.draft.sample import Kind, Layout, kind_of, read_rows
 from etl.draft.sideways import rows_above, sideways_names
-from etl.draft.sites import sites_said
+from etl.draft.sites import SitesFound, sites_of, sites_said
 from etl.draft.titles import missing_said_once, with_titles, with_told
 from etl.draft.within import with_record_asked, within_of
 from etl.site_map.names import names_kept
@@ -32,7 +32,8 @@ _AGAIN = re.compile(r" \(\d+\)$")
 class Draft:
     """All that was found in a file. What concerns another kind of file is None.
 
-    `together`: columns that may, only together, be the setting code.
+    `together`: columns that may, only together, be the setting code. `sites`: what
+    says whose a row is, where the file seems to be of several sites.
     """
 
     path: Path
@@ -49,6 +50,7 @@ class Draft:
     within: Said[tuple[str, ...]] | None
     dates: DateStyle
     together: tuple[Part, ...] = ()
+    sites: SitesFound | None = None
     remarks: tuple[str, ...] = field(default=())
 
     @property
@@ -70,13 +72,17 @@ class Draft:
         """Return the headers that no column was found for."""
         taken = {one.header for one in self.placed}
         taken |= {*self.within.value} if self.within is not None else set()
+        taken |= {self.sites.header} if self.sites is not None else set()
         return tuple(name for name in self.header.names if name not in taken)
 
 
-def draft_of(path: Path, sheet: str | None = None) -> Draft:
+def draft_of(
+    path: Path, sheet: str | None = None, *, is_of_one_site: bool = False
+) -> Draft:
     """Return the draft of a file's site map; FirmsetError where it cannot be read.
 
     `sheet` names a workbook's sheet; without it the one with the best header is taken.
+    `is_of_one_site`: whatever a column says.
     """
     if not path.is_file():
         is_folder = path.is_dir()
@@ -97,7 +103,7 @@ def draft_of(path: Path, sheet: str | None = None) -> Draft:
         chosen, header = _best_sheet(path, sheet)
     else:
         header = _header_of(path, kind, layout)
-    return _draft(path, kind, header, encoding, delimiter, chosen)
+    return _draft(path, kind, header, encoding, delimiter, chosen, is_of_one_site)
 
 
 def _header_of(path: Path, kind: Kind, layout: Layout) -> Header:
@@ -167,6 +173,7 @@ def _draft(
     encoding: Said[str] | None,
     delimiter: Said[str] | None,
     sheet: Said[str] | None,
+    is_of_one_site: bool,
 ) -> Draft:
     decimal = decimal_of(cell for row in header.rows for cell in row)
     header = with_anchors(header)
@@ -175,8 +182,9 @@ def _draft(
     header, match, sheet = _with_names(path, header, placed, sheet)
     looks = _looks(header, decimal.value)
     placed = place_columns(header, looks)
-    within = within_of(header, looks, placed)
-    placed = with_record_asked(placed, within)
+    sites = None if is_of_one_site else sites_of(header, looks, placed)
+    within = within_of(header, looks, placed, sites)
+    placed = with_record_asked(placed, within, sites)
     placed, within = with_anchor_number(header, placed, within)
     dated = [one for one in placed if one.column.kind in ("date", "instant")]
     # Those that are asked, where no other is known: they may be taken.
@@ -203,7 +211,8 @@ def _draft(
         fill_down=fill_down_of(placed, is_workbook=kind == "workbook"),
         within=within,
         dates=style_of(written),
-        remarks=(*unread_above(header), *sites_said(header, looks, placed)),
+        sites=sites,
+        remarks=(*unread_above(header), *sites_said(header, looks, placed, sites)),
     )
 
 

@@ -10,6 +10,7 @@ from etl.draft.columns import Placed
 from etl.draft.header import Header
 from etl.draft.looks import Looks
 from etl.draft.said import Said
+from etl.draft.sites import SitesFound
 
 # What sites number within, the most usual first, before whatever else the file has.
 # Common practice, no source.
@@ -23,11 +24,15 @@ _FEWEST_COUNTED = 3
 
 
 def within_of(
-    header: Header, looks: Sequence[Looks], placed: Sequence[Placed]
+    header: Header,
+    looks: Sequence[Looks],
+    placed: Sequence[Placed],
+    sites: SitesFound | None = None,
 ) -> Said[tuple[str, ...]] | None:
     """Return the headers within which the record numbers count; None: no sign of it.
 
-    A row that only says another again does not count, nor does a further revision.
+    A row that only says another again does not count, nor does a further revision. Of
+    a log of several sites each has numbers of its own.
     """
     active = {one.column.name: one for one in placed if one.said.is_active}
     if "record_id" not in active:
@@ -38,12 +43,15 @@ def within_of(
     own = [[numbered[place] for place in places]]
     if "revision" in active:
         own.append([active["revision"].looks.cells[place] for place in places])
+    if sites is not None:
+        own.append([sites.of_rows[place] for place in places])
     again = _again(own)
     if not again:
         return _asked(own[0], active, header)
     tried = {
         name: [cells[place] for place in places]
         for name, cells in _candidates(header, looks, placed).items()
+        if sites is None or name != sites.header
     }
     for size in range(1, _MOST_AT_ONCE + 1):
         for headers in combinations(tried, size):
@@ -59,18 +67,44 @@ def within_of(
 
 
 def with_record_asked(
-    placed: Sequence[Placed], within: Said[tuple[str, ...]] | None
+    placed: Sequence[Placed],
+    within: Said[tuple[str, ...]] | None,
+    sites: SitesFound | None = None,
 ) -> list[Placed]:
-    """Return the columns, a record's number a guess where it comes again and again."""
-    is_settled = within is not None and within.is_active
+    """Return the columns, a record's number a guess where it comes again and again.
+
+    In one site, of a log of several: that it comes again at another says nothing.
+    """
     return [
-        replace(one, said=Said(None, "guess", f"{one.said.reason}: within what?"))
+        replace(one, said=_number_said(one, within, sites))
         if one.column.name == "record_id"
-        and one.looks.distinct_share < 1 - LEAST_AGAIN
-        and not is_settled
         else one
         for one in placed
     ]
+
+
+def _number_said(
+    one: Placed, within: Said[tuple[str, ...]] | None, sites: SitesFound | None
+) -> Said[str | None]:
+    """Return how sure it is that a record's number is one."""
+    if _distinct_share(one, sites) >= 1 - LEAST_AGAIN:
+        if one.looks.distinct_share >= 1 - LEAST_AGAIN:
+            return one.said
+        return Said(None, "likely", "each site has numbers of its own")
+    if within is not None and within.is_active:
+        return one.said
+    return Said(None, "guess", f"{one.said.reason}: within what?")
+
+
+def _distinct_share(one: Placed, sites: SitesFound | None) -> float:
+    """Return the share of different numbers, those of each site counted by itself."""
+    of_rows = sites.of_rows if sites is not None else [""] * len(one.looks.cells)
+    pairs = [
+        (number, of)
+        for number, of in zip(one.looks.cells, of_rows, strict=True)
+        if number
+    ]
+    return len(set(pairs)) / len(pairs) if pairs else 0.0
 
 
 def _candidates(

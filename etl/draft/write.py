@@ -12,6 +12,7 @@ from etl.draft.beside import anchors_said
 from etl.draft.columns import Placed
 from etl.draft.draft import Draft
 from etl.draft.said import Said
+from etl.draft.sites import SitesFound
 from queries.columns import COLUMN_BY_NAME, Column
 
 ANY_ZONE = "Etc/UTC"
@@ -55,13 +56,41 @@ def code_of(name: str) -> str:
 
 
 def _site(draft: Draft, site_code: str | None) -> Iterator[str]:
+    if draft.sites is not None:
+        yield from _sites(draft.sites)
+        return
     code = site_code or code_of(draft.path.name)
     reason = "sure: it was asked for" if site_code else "guess: from the file's name"
     yield "[site]"
     yield f"code = {_text(code)}  {_comment(reason)}"
     yield f"name = {_text(code)}  {_comment('guess: write the name')}"
-    zone = "not known: write the site's, as Europe/Lisbon; clock times depend on it"
-    yield f"time_zone = {_text(ANY_ZONE)}  {_comment(zone)}"
+    yield _zone("the site's")
+    yield ""
+
+
+def _zone(whose: str) -> str:
+    reason = f"not known: write {whose}, as Europe/Lisbon; clock times depend on it"
+    return f"time_zone = {_text(ANY_ZONE)}  {_comment(reason)}"
+
+
+def _sites(found: SitesFound) -> Iterator[str]:
+    yield "[site]"
+    said = f"it holds {len(found.words)} words, each a site; else write code and name"
+    yield _said_line(f"from = {_text(found.header)}", Said(None, "likely", said))
+    if found.fill_down is not None:
+        yield _said_line("fill_down = true", found.fill_down)
+    yield _zone("that of all sites without one of their own")
+    yield ""
+    yield _comment("Each word, and its site. A row of no site here is rejected.")
+    yield "[sites]"
+    first: dict[str, str] = {}
+    for word, code in found.words.items():
+        if first.setdefault(code, word) != word:
+            reason = f"likely: it is {first[code]!r}, written otherwise"
+            yield f"{_text(word)} = {_text(code)}  {_comment(reason)}"
+            continue
+        site = f"{{code = {_text(code)}, name = {_text(word)}}}"
+        yield f"{_text(word)} = {site}  {_comment('guess: write code and name')}"
     yield ""
 
 

@@ -4,7 +4,22 @@ A site map is a TOML file; README shows one. Every fault of a map is reported at
 each with its line, key and value, and what was expected.
 """
 
-from etl.site_map.model import ENCODINGS, Beside, MappedColumn, SiteMap
+from etl.site_map.model import (
+    ENCODINGS,
+    Beside,
+    MappedColumn,
+    Site,
+    SiteMap,
+    SitesWithin,
+)
 from etl.site_map.reading import read_site_map
 
-__all__ = ["ENCODINGS", "Beside", "MappedColumn", "SiteMap", "read_site_map"]
+__all__ = [
+    "ENCODINGS",
+    "Beside",
+    "MappedColumn",
+    "Site",
+    "SiteMap",
+    "SitesWithin",
+    "read_site_map",
+]

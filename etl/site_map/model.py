@@ -57,8 +57,35 @@ class Beside:
 
 
 @dataclass(frozen=True)
+class Site:
+    """A site, the code in capitals."""
+
+    code: str
+    name: str
+    time_zone: str
+
+
+@dataclass(frozen=True)
+class SitesWithin:
+    """The sites of a log that holds several: the column `header` says which.
+
+    `words` are what may stand there, each with the code of its site. `fill_down` as of
+    a MappedColumn.
+    """
+
+    header: str
+    fill_down: bool
+    sites: tuple[Site, ...]
+    words: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
 class SiteMap:
     """One site's map. `codes` holds, per column, the site's words in lower case.
+
+    Of a log of several sites, `sites` says which of them a row is of; `site_code` and
+    `site_name` are blank there, but of a map for the rows of one of them, for one load
+    (etl/sites.py).
 
     `sheet` names the one sheet of a workbook, None the first; `sheets` are the names
     or patterns where several are taken (etl/file_parts.py).
@@ -103,6 +130,21 @@ class SiteMap:
     date_format: str | None = None
     day_first: bool | None = None
     chosen_because: str | None = None
+    sites: SitesWithin | None = None
+
+    @property
+    def whose(self) -> str:
+        """Its site in words, by its code, or that it is of several."""
+        if self.sites is not None and not self.site_code:
+            return "several sites"
+        return f"the site {self.site_code}"
+
+    @property
+    def all_sites(self) -> tuple[Site, ...]:
+        """Its site, or all of them."""
+        if self.sites is not None:
+            return self.sites.sites
+        return (Site(self.site_code, self.site_name, self.time_zone),)
 
     @property
     def header_row(self) -> int:
@@ -113,6 +155,8 @@ class SiteMap:
     def filled_headers(self) -> tuple[str, ...]:
         """The headers of merged cells, each once."""
         filled = [found.header for found in self.columns if found.fill_down]
+        if self.sites is not None and self.sites.fill_down:
+            filled.append(self.sites.header)
         return tuple(dict.fromkeys(filled))
 
     @property
@@ -130,7 +174,8 @@ class SiteMap:
             for header in found.own_headers
         }
         count = {self.anchor_count: "anchor_count"} if self.anchor_count else {}
-        return taken | count
+        site = {self.sites.header: "site"} if self.sites else {}
+        return site | taken | count
 
     @property
     def counts_within(self) -> tuple[str, ...]:

@@ -6,7 +6,6 @@ import tomllib
 from datetime import date, datetime
 from fnmatch import translate
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 from etl.site_map.beside import (
     ANCHOR,
@@ -19,13 +18,12 @@ from etl.site_map.columns import read_columns
 from etl.site_map.faults import Faults, shown
 from etl.site_map.model import ENCODINGS, SiteMap
 from etl.site_map.names import names_kept, plain_pattern, unclear_part
+from etl.site_map.sites import read_sites
 from etl.site_map.tables import Table, check_names
 from queries.errors import FirmsetError
 
 MAX_BYTES = 1024**2
 LAST_HEADER_ROW = 1000
-# These are in the tables of some computers, but mean another zone on each, or none.
-_NO_PLACES = ("localtime", "posix", "right/", "Factory")
 
 # The directives of DuckDB's strptime that make a day, by what they give.
 _DATE_PARTS = (
@@ -50,7 +48,9 @@ def read_site_map(path: Path) -> SiteMap:
         raise FirmsetError(f"{path}: not a TOML file in UTF-8: {error}") from error
     faults = Faults(path, text)
     check_names(raw, faults)
-    site = Table(raw, "site", faults)
+    site, sites = read_sites(
+        Table(raw, "site", faults), Table(raw, "sites", faults), faults
+    )
     files = Table(raw, "files", faults)
     decimal = files.one_of("decimal", (".", ","), ".")
     codes = Table(raw, "codes", faults)
@@ -64,9 +64,10 @@ def read_site_map(path: Path) -> SiteMap:
     site_map = SiteMap(
         path=path,
         sha256=hashlib.sha256(content).hexdigest(),
-        site_code=site.text("code", "a short code such as HARBOUR").strip().upper(),
-        site_name=site.text("name", "the site's name"),
-        time_zone=_time_zone(site, faults),
+        site_code=site.code,
+        site_name=site.name,
+        time_zone=site.time_zone,
+        sites=sites,
         match=_match(files, faults),
         columns=columns,
         codes=read_codes(codes, names, decimal, faults),
@@ -112,23 +113,6 @@ def _content(path: Path) -> bytes:
     if len(content) > MAX_BYTES:
         raise FirmsetError(f"{path}: over 1 MB, which no site map is")
     return content
-
-
-def _time_zone(site: Table, faults: Faults) -> str:
-    expected = "an IANA name such as Europe/Lisbon"
-    name = site.text("time_zone", expected)
-    if not name:
-        return name
-    try:
-        if name.startswith(_NO_PLACES):
-            raise ValueError
-        ZoneInfo(name)
-    except (KeyError, OSError, ValueError):
-        faults.add(
-            ("site", "time_zone"),
-            f"[site] time_zone = {shown(name)}: expected {expected}",
-        )
-    return name
 
 
 def _match(files: Table, faults: Faults) -> str:

@@ -32,6 +32,9 @@ class StagedFile:
     are the last of the headers, with the text that a title or the file's name gives for
     every row, `title_places` the rowids of the titles between the rows
     (etl/staging/told.py).
+    Of a log of several sites `site_place` says which of them is meant, from 1, 0 for
+    the rows that name none: staged_row then also has site_cell and site_place
+    (etl/sites.py).
     `codes_as_stored` names canonical columns each of whose cells is blank (NULL) or the
     code that is stored: nothing needs to be read from them (etl/codes.py finds them).
     """
@@ -45,6 +48,7 @@ class StagedFile:
     told: tuple[tuple[str, str], ...] = ()
     title_places: tuple[int, ...] = ()
     part: str = ""
+    site_place: int | None = None
     codes_as_stored: frozenset[str] = frozenset()
 
     def cell_sql(self, header: str) -> str:
@@ -57,6 +61,13 @@ class StagedFile:
         if self.has_own_rows:
             return "staged_row.file_row"
         return f"(staged_row.rowid + {self.first_row})"
+
+    @property
+    def is_elsewhere_sql(self) -> str:
+        """Return the condition that a row is of another site than is meant."""
+        if self.site_place is None:
+            return "false"
+        return f"staged_row.site_place != {self.site_place}"
 
     @property
     def unreadable_line_sql(self) -> str:

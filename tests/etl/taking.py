@@ -96,7 +96,7 @@ def take(
     )
     map_path.write_text(text, "utf-8")
     try:
-        receipt = load_log(con, path, read_site_map(map_path), NOW)
+        [receipt] = load_log(con, path, read_site_map(map_path), NOW)
     except FirmsetError as error:
         return Taken(None, str(error), [], [], [])
     return _taken(con, receipt)

@@ -110,7 +110,7 @@ def test_no_cell_fails_its_file(
         with path.open("w", encoding="utf-8", newline="") as target:
             title = ["Title", data.draw(cells)]
             csv.writer(target).writerows([title, names, *table])
-        receipt = load_log(ledger, path, read_site_map(tmp_path / "any.toml"), NOW)
+        [receipt] = load_log(ledger, path, read_site_map(tmp_path / "any.toml"), NOW)
         written = sum(any(cell.strip(" ") for cell in each) for each in table)
         assert receipt.rows_read == written
         ends = receipt.loaded, receipt.revised, receipt.duplicate, receipt.rejected

@@ -96,5 +96,9 @@ def test_a_file_of_several_sites_is_told(
         {"No.": number, name: values[place % len(values)], "Nm": "55"}
         for place, number in enumerate(NUMBERED)
     ]
-    remarks = " ".join(draft_of(write_csv(tmp_path / "log.csv", rows)).remarks)
+    path = write_csv(tmp_path / "log.csv", rows)
+    remarks = " ".join(draft_of(path, is_of_one_site=True).remarks)
     assert (said in remarks) if said else remarks == ""
+    # Unless it is said to be of one site, it is taken to be of these.
+    found = draft_of(path).sites
+    assert (found.header if found else "") == (name if said else "")

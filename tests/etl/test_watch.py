@@ -11,6 +11,7 @@ from etl.watch import RETRY_S, Arrivals, FolderWatch, Stamp, list_files
 from queries.errors import FirmsetError
 from queries.store import Store
 from tests.builders import load, write_log, write_setting_data
+from tests.etl.company_logs import row, write_map, write_rows
 
 LOG = Path("in/log.csv")
 MAP = Path("in/site.toml")
@@ -215,6 +216,25 @@ def test_rejected_rows_are_tried_again_when_setting_data_come(
         assert watched.look() == ["setting_data.csv"]
         assert watched.look() == ["SITE-1_log.csv"]
     assert count(watched.store) == 2
+    assert watched.look() == []
+
+
+# So of a file with parts, where the rows of any of them were rejected.
+def test_rejected_rows_of_a_part_are_tried_again(watched: Watched) -> None:
+    write_setting_data(watched.folder)
+    write_map(watched.folder)
+    rows = [row(1, "Harbour hall", Code="M12-90"), row(1, "Quay 3")]
+    write_rows(watched.folder / "export.csv", rows)
+    watched.look()
+    assert count(watched.store) == 1
+    load(
+        watched.store,
+        write_setting_data(watched.folder, [{}, {"setting_code": "M12-90"}]),
+    )
+    watched = Watched(watched.folder, Store(watched.store.folder))
+    assert watched.look() == ["export.csv"]
+    assert count(watched.store) == 2
+    watched = Watched(watched.folder, Store(watched.store.folder))
     assert watched.look() == []
 
 

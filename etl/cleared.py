@@ -1,0 +1,231 @@
+"""Which rejected rows a load has cleared: they are linked to its file, not deleted."""
+
+import duckdb
+
+from etl.screen import NO_SITE_CODE
+from etl.site_map import SiteMap
+from etl.staging import StagedFile
+from queries.readers.corrections import RECEIPT_HEADER, ROW_HEADER
+
+
+def are_corrections(staged: StagedFile) -> bool:
+    """Say whether the staged rows are rejected ones that come back."""
+    return RECEIPT_HEADER in staged.headers
+
+
+def clear_rejected(
+    con: duckdb.DuckDBPyConnection,
+    staged: StagedFile,
+    site_map: SiteMap,
+    source_file_id: int,
+) -> None:
+    """Link rejected rows to the file that brought their records after all.
+
+    A conflict is settled only by a revision above the one in conflict. A row that comes
+    again and is rejected again is linked too: it is open once, where it came last.
+    So is each row of a file that is read again, by another map.
+    """
+    site_code = site_map.site_code or None
+    is_any_open = con.execute(
+        "select count(*) from rejected_row where cleared_by is null "
+        "and source_file_id != ?",
+        [source_file_id],
+    ).fetchall() != [(0,)]
+    if not is_any_open:
+        return
+    con.execute(
+        """
+        update rejected_row set cleared_by = $source_file_id
+        from (
+            select record_id, max(revision) as revision
+            from (
+                select record_id, revision from installation
+                where source_file_id = $source_file_id
+                union all
+                select record_id, revision from superseded_installation
+                where source_file_id = $source_file_id
+            )
+            group by record_id
+        ) as brought
+        where
+            rejected_row.record_id = brought.record_id
+            -- Or linked to a file that rejected the record again.
+            and (
+                cleared_by is null
+                or (cleared_by, rejected_row.record_id) in (
+                    select (again.source_file_id, again.record_id)
+                    from rejected_row as again
+                )
+            )
+            and source_file_id != $source_file_id
+            and source_file_id in (
+                select source_file_id from source_file where site_code = $site_code
+            )
+            and brought.revision > coalesce(
+                (
+                    select revision from conflicting_installation as lost
+                    where
+                        lost.source_file_id = rejected_row.source_file_id
+                        and lost.source_row = rejected_row.source_row
+                ),
+                -1
+            )
+        """,
+        {"source_file_id": source_file_id, "site_code": site_code},
+    )
+    _link_rejected_again(con, site_code, source_file_id)
+    _link_read_again(con, staged.part, source_file_id)
+    if site_map.sites is not None and site_code is not None:
+        _link_of_no_site(con, staged, site_map, source_file_id)
+    if are_corrections(staged):
+        _link_by_marks(con, staged, source_file_id)
+
+
+def _link_rejected_again(
+    con: duckdb.DuckDBPyConnection, site_code: str | None, source_file_id: int
+) -> None:
+    """Link rows of the site that stand here with the same text, and were not taken.
+
+    So of no site.
+    """
+    con.execute(
+        """
+        update rejected_row set cleared_by = $source_file_id
+        where
+            cleared_by is null
+            and reason_code not in ('conflict', 'displaced')
+            and source_file_id in (
+                select source_file_id from source_file
+                where
+                    site_code is not distinct from $site_code
+                    and source_file_id != $source_file_id
+            )
+            and raw_text in (
+                select raw_text from rejected where reason_code != 'conflict'
+            )
+        """,
+        {"source_file_id": source_file_id, "site_code": site_code},
+    )
+
+
+def _link_read_again(
+    con: duckdb.DuckDBPyConnection, part: str, source_file_id: int
+) -> None:
+    """Link the rows of the same bytes, read by another map: each is taken or told here.
+
+    `part` as StagedFile.part, of a workbook of which several sheets are taken.
+    """
+    con.execute(
+        """
+        update rejected_row set cleared_by = $source_file_id
+        where
+            cleared_by is null
+            and reason_code not in ('conflict', 'displaced')
+            and source_file_id in (
+                select earlier.source_file_id
+                from source_file as earlier
+                inner join source_file as this using (sha256)
+                where
+                    this.source_file_id = $source_file_id
+                    and earlier.site_code is not distinct from this.site_code
+                    and earlier.source_file_id != $source_file_id
+                    and ends_with(earlier.file_name, $part)
+                    and ($part != '' or not ends_with(earlier.file_name, ']'))
+            )
+        """,
+        {"source_file_id": source_file_id, "part": part},
+    )
+
+
+def _link_of_no_site(
+    con: duckdb.DuckDBPyConnection,
+    staged: StagedFile,
+    site_map: SiteMap,
+    source_file_id: int,
+) -> None:
+    """Link rows that were of no known site, and are of this one.
+
+    Those of the same bytes, and those that come again in another file: with the same
+    number, and the same text but for the site's word.
+    """
+    is_any_open = con.execute(
+        "select 1 from rejected_row where cleared_by is null and reason_code = $code "
+        "limit 1",
+        {"code": NO_SITE_CODE},
+    ).fetchall()
+    if not is_any_open or site_map.sites is None:
+        return
+    filled = site_map.filled_headers
+    con.execute(
+        """
+        create or replace temp table of_no_site as
+        select
+            open.source_file_id, source_row, open.record_id, earlier.sha256,
+            json_merge_patch(raw_text::json, json_object($site_header, null))::varchar
+                as text
+        from rejected_row as open
+        inner join source_file as earlier
+            on open.source_file_id = earlier.source_file_id
+        where
+            cleared_by is null
+            and reason_code = $code
+            and site_code is null
+            and open.source_file_id != $source_file_id;
+        """,
+        {
+            "code": NO_SITE_CODE,
+            "site_header": site_map.sites.header,
+            "source_file_id": source_file_id,
+        },
+    )
+    con.execute(
+        f"""
+        update rejected_row set cleared_by = $source_file_id
+        from (
+            select of_no_site.source_file_id, of_no_site.source_row
+            from of_no_site
+            inner join identity on of_no_site.source_row = identity.source_row
+            inner join source_file as this using (sha256)
+            where this.source_file_id = $source_file_id
+            union all
+            select of_no_site.source_file_id, of_no_site.source_row
+            from of_no_site
+            inner join identity on of_no_site.record_id = identity.record_id
+            inner join {staged.filled_rows_sql(filled)}
+                on identity.source_row = {staged.row_sql}
+            where
+                identity.reason_code is null
+                and of_no_site.text = json_merge_patch(
+                    ({staged.raw_text_sql(filled)})::json,
+                    json_object($site_header, null)
+                )::varchar
+        ) as known
+        where
+            rejected_row.source_file_id = known.source_file_id
+            and rejected_row.source_row = known.source_row
+        """,
+        staged.raw_text_parameters
+        | {"site_header": site_map.sites.header, "source_file_id": source_file_id},
+    )
+
+
+def _link_by_marks(
+    con: duckdb.DuckDBPyConnection, staged: StagedFile, source_file_id: int
+) -> None:
+    """Link the rows that corrections name by their receipt and row."""
+    con.execute(
+        f"""
+        update rejected_row set cleared_by = $source_file_id
+        from staged_row
+        where
+            rejected_row.cleared_by is null
+            and rejected_row.reason_code not in ('conflict', 'displaced')
+            and rejected_row.source_file_id
+            = try_cast({staged.cell_sql(RECEIPT_HEADER)} as integer)
+            and rejected_row.source_row
+            = try_cast({staged.cell_sql(ROW_HEADER)} as bigint)
+            and not staged_row.is_blank_row
+            and not ({staged.is_elsewhere_sql})
+        """,
+        {"source_file_id": source_file_id},
+    )

@@ -1,0 +1,68 @@
+"""Keep of every value that could not be read what stood there, and why it could not."""
+
+import duckdb
+
+from etl.expected import reason_sql
+from etl.parse import source_sql
+from etl.query import Parameters
+from etl.site_map import SiteMap
+from etl.staging import StagedFile
+from queries.columns import LOGGED_COLUMNS
+
+
+def insert_field_faults(
+    con: duckdb.DuckDBPyConnection,
+    staged: StagedFile,
+    site_map: SiteMap,
+    source_file_id: int,
+) -> None:
+    """Fill field_fault from a file's installations, which have their masks already."""
+    [(seen_mask,)] = con.execute(
+        "select bit_or(field_fault_mask) from installation where source_file_id = ?",
+        [source_file_id],
+    ).fetchall()
+    if not seen_mask:
+        return
+    con.execute(
+        f"""
+        create or replace temp table faulty as
+        select
+            held.source_row, held.field_fault_mask, held.installed_on, staged_row.*
+        from installation as held
+        inner join {staged.filled_rows_sql(site_map.filled_headers)}
+            on held.source_row = {staged.row_sql}
+        where held.source_file_id = $source_file_id and held.field_fault_mask != 0
+        """,
+        {"source_file_id": source_file_id},
+    )
+    mapped = {found.column.name: found for found in site_map.columns}
+    for position, column in enumerate(LOGGED_COLUMNS):
+        if not seen_mask >> position & 1:
+            continue
+        name = column.name
+        if name == "installed_at" and "installed_time" in mapped:
+            name = "installed_time"
+        if name not in mapped:
+            continue
+        filled = site_map.filled_headers
+        found = mapped[name]
+        cell = (
+            staged.filled_cell_sql(found.header, filled)
+            if found.header in filled
+            else source_sql(found, staged)
+        )
+        parameters = Parameters()
+        reason = reason_sql(name, cell, site_map, parameters)
+        con.execute(
+            f"""
+            insert into field_fault
+            select $source_file_id, source_row, $column_name, {cell}, {reason}
+            from faulty
+            where (field_fault_mask >> {position}) & 1 = 1
+            """,
+            {
+                "source_file_id": source_file_id,
+                "column_name": column.name,
+            }
+            | parameters.values,
+        )
