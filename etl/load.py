@@ -55,7 +55,9 @@ def load_log(
     # Staged before the transaction: in it, new rows have provisional rowids, and the
     # rowid of a staged row is its place in the file.
     staged = stage_file(con, path, site_map)
-    staged = replace(staged, path=sent_as or path, part=part)
+    sent = sent_as or path
+    # Once: of many sites each has a receipt with it.
+    staged = replace(staged, path=sent, part=part, sha256=sha256_of(sent))
     failed = PartsFailed(staged.path)
     for of_site, its_map in sites_of(con, staged, site_map):
         try:
@@ -268,7 +270,7 @@ def _receipt(
         content="installations",
         site_code=site_map.site_code or None,
         file_name=f"{staged.path.name}{staged.part}",
-        sha256=sha256_of(staged.path),
+        sha256=staged.sha256,
         byte_count=staged.path.stat().st_size,
         site_map_sha256=site_map.sha256,
         loaded_at=now,

@@ -45,9 +45,9 @@ FATES = ("loaded", "revised", "duplicate", "rejected")
 
 
 def _lead(receipts: pl.DataFrame) -> str:
-    logs = receipts.filter(
-        pl.col("site_code").is_not_null() & pl.col("unloaded_at").is_null()
-    )
+    # Rows of a company's log that are of no site have a receipt too.
+    is_log = pl.col("content") == "installations"
+    logs = receipts.filter(is_log & pl.col("unloaded_at").is_null())
     if logs.is_empty():
         return "No installation log has been loaded yet."
     sums = logs.select(pl.col("rows_read", *FATES, "field_faults").sum()).row(
@@ -56,7 +56,7 @@ def _lead(receipts: pl.DataFrame) -> str:
     fates = words.and_list([f"{words.count(sums[fate])} {fate}" for fate in FATES])
     return (
         f"{words.plural(logs.height, 'log')} from "
-        f"{words.plural(logs['site_code'].n_unique(), 'site')}: "
+        f"{words.plural(logs['site_code'].drop_nulls().n_unique(), 'site')}: "
         f"{words.plural(sums['rows_read'], 'row')} read = {fates}. "
         f"{_values_words(sums['field_faults'])}"
     )

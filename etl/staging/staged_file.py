@@ -26,7 +26,8 @@ class StagedFile:
     A file whose rows are not one a line has `has_own_rows`: then staged_row also has
     file_row (the row's number), line_fault (why the row is not of the file's shape,
     or NULL) and line (its text; NULL where the cells say it all).
-    `part` says which part of the file it is, where it is one of several: " [May]".
+    `part` says which part of the file it is, where it is one of several: " [May]";
+    `sha256` is that of the file's bytes.
     `header_cells` are the header's rows as they stood, the texts trimmed; `title_rows`
     are the rows above them, of a log on its side all rows before it was turned. `told`
     are the last of the headers, with the text that a title or the file's name gives for
@@ -48,6 +49,7 @@ class StagedFile:
     told: tuple[tuple[str, str], ...] = ()
     title_places: tuple[int, ...] = ()
     part: str = ""
+    sha256: str = ""
     site_place: int | None = None
     codes_as_stored: frozenset[str] = frozenset()
 

@@ -74,10 +74,14 @@ def test_read_site_map(tmp_path: Path) -> None:
     assert not site_map.fits(Path("other.csv"))
 
 
-def test_the_map_that_readme_shows_is_valid(tmp_path: Path) -> None:
+def test_the_maps_that_readme_shows_are_valid(tmp_path: Path) -> None:
     readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
-    [shown] = re.findall(r"```toml\n(.*?)```", readme, re.DOTALL)
+    shown, of_several = re.findall(r"```toml\n(.*?)```", readme, re.DOTALL)
     assert read(tmp_path, shown).site_code == "HARBOUR"
+    rest = shown[shown.index("[files]") :]
+    sites = read(tmp_path, of_several + rest).all_sites
+    assert [site.code for site in sites] == ["HARBOUR", "MILL"]
+    assert [site.name for site in sites] == ["Harbour sheds", "Mill lane"]
 
 
 # A number stands for the cell, so it is read with the site's decimal sign.
