@@ -59,6 +59,11 @@ _FORMS = (
 )
 
 
+def is_of_calendar(word: str) -> bool:
+    """Say whether a word names a month or a weekday, or is short for one."""
+    return _bare(word) in _MONTHS or _bare(word.removesuffix("-feira")) in _WEEKDAYS
+
+
 def _bare(word: str) -> str:
     """Return a word without capitals and accents."""
     parts = unicodedata.normalize("NFKD", word.rstrip(".").casefold())

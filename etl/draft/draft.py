@@ -17,7 +17,13 @@ from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
 from etl.draft.said import Said
 from etl.draft.sample import Kind, Layout, kind_of, read_rows
 from etl.draft.sideways import rows_above, sideways_names
-from etl.draft.sites import SitesFound, sites_of, sites_said
+from etl.draft.sites import (
+    SitesFound,
+    sheets_said,
+    site_named,
+    sites_of,
+    sites_said,
+)
 from etl.draft.titles import missing_said_once, with_titles, with_told
 from etl.draft.within import with_record_asked, within_of
 from etl.site_map.names import names_kept
@@ -33,7 +39,8 @@ class Draft:
     """All that was found in a file. What concerns another kind of file is None.
 
     `together`: columns that may, only together, be the setting code. `sites`: what
-    says whose a row is, where the file seems to be of several sites.
+    says whose a row is, where the file seems to be of several sites; `site`: what names
+    the one site of all rows, and the name.
     """
 
     path: Path
@@ -51,6 +58,7 @@ class Draft:
     dates: DateStyle
     together: tuple[Part, ...] = ()
     sites: SitesFound | None = None
+    site: tuple[str, str] | None = None
     remarks: tuple[str, ...] = field(default=())
 
     @property
@@ -193,6 +201,9 @@ def _draft(
     if sheet is not None and CALLED["installed_on"] in names_kept(sheet.value):
         written += sheets_of(path)
     codes = {one.column.name: codes_of(one.column, one.looks) for one in placed}
+    is_each_a_site = (
+        sheet is not None and sheet.value == "*" and not (sites or is_of_one_site)
+    )
     parts = together(placed, header, looks)
     if parts:
         codes["setting_code"] = codes_together(parts)
@@ -212,7 +223,12 @@ def _draft(
         within=within,
         dates=style_of(written),
         sites=sites,
-        remarks=(*unread_above(header), *sites_said(header, looks, placed, sites)),
+        site=site_named(header, looks, placed),
+        remarks=(
+            *unread_above(header),
+            *sites_said(header, looks, placed, sites),
+            *(sheets_said(sheets_of(path)) if is_each_a_site else ()),
+        ),
     )
 
 

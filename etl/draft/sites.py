@@ -1,4 +1,4 @@
-"""Several sites in one file, which says of each row whose it is."""
+"""Whose a file is, where it says so; of several sites, whose each row is."""
 
 import re
 from collections.abc import Sequence
@@ -9,7 +9,9 @@ from etl.draft.header import Header
 from etl.draft.looks import Looks
 from etl.draft.match import is_site
 from etl.draft.said import Said
+from etl.month_names import is_of_calendar
 from etl.spelling import code_key
+from etl.staging import title_in
 
 _MOST_NAMED = 3
 # Where nearly every value is another, they are no sites.
@@ -17,6 +19,13 @@ _MOST_DISTINCT = 0.5
 # As of merged cells: in fewer rows of a site nothing stands.
 _LEAST_BLANK = 0.2
 _NO_OTHER = {"work_area"}
+# Sheets that are named by these are no sites. Common practice, no source.
+_NO_SITES = {
+    *("sheet", "tabelle", "blatt", "feuille", "feuil", "hoja", "folha", "planilha"),
+    *("foglio", "blad", "log", "data", "daten", "page", "seite", "week", "wk", "woche"),
+    *("kw", "semaine", "semana", "settimana", "day", "tag", "crew", "kolonne", "team"),
+    *("copy", "kopie", "area", "level", "zone"),
+}
 
 
 @dataclass(frozen=True)
@@ -62,15 +71,55 @@ def _of_rows(
     return tuple(found)
 
 
+def site_named(
+    header: Header, looks: Sequence[Looks], placed: Sequence[Placed]
+) -> tuple[str, str] | None:
+    """Return what names the one site of a file, a column or a title, and its name."""
+    for place in _columns(header, placed):
+        if len(words := set(looks[place].filled)) == 1:
+            return header.names[place], words.pop()
+    titles = [
+        title
+        for row in header.above
+        for cell in row
+        if is_site(title := " ".join(cell.partition(":")[0].split()))
+    ]
+    for title in titles:
+        if text := title_in(header.above, title, titles):
+            return title, text
+    return None
+
+
+def sheets_said(names: Sequence[str]) -> list[str]:
+    """Ask whether the sheets of a workbook, each a log, are of a site each."""
+    words = [
+        word.casefold() for name in names for word in re.findall(r"[^\W\d]+", name)
+    ]
+    named = all(re.search(r"[^\W\d]{2}", name) for name in names)
+    if not named or any(word in _NO_SITES or is_of_calendar(word) for word in words):
+        return []
+    listed = ", ".join(map(repr, names[:_MOST_NAMED]))
+    more = ", ..." if len(names) > _MOST_NAMED else ""
+    said = (
+        f"sheets {listed}{more}: if these are sites, say so: sheet = '{{site}}', "
+        "[site] from = 'site', and a line for each under [sites]"
+    )
+    return [said]
+
+
 def _with_codes(cells: Sequence[str]) -> dict[str, str]:
     """Return a code for each word; two that are spellings of one code share it."""
     codes: dict[str, str] = {}
     by_key: dict[str, str] = {}
     for word in dict.fromkeys(cells):
-        parts = re.findall(r"[^\W_]+", word.upper())
-        code = by_key.setdefault(code_key(word), "-".join(parts) or word)
+        code = by_key.setdefault(code_key(word), code_of(word))
         codes[word] = code
     return codes
+
+
+def code_of(word: str) -> str:
+    """Return a site's code made from its name."""
+    return "-".join(re.findall(r"[^\W_]+", word.upper())) or word
 
 
 def sites_said(
@@ -99,14 +148,21 @@ def _places(
     header: Header, looks: Sequence[Looks], placed: Sequence[Placed]
 ) -> list[int]:
     """Return the columns that may name several sites."""
+    return [
+        place
+        for place in _columns(header, placed)
+        if len(set(looks[place].filled)) > 1
+        and len(set(looks[place].filled)) < _MOST_DISTINCT * _row_count(looks[place])
+    ]
+
+
+def _columns(header: Header, placed: Sequence[Placed]) -> list[int]:
+    """Return the columns whose header means a site, and nothing else."""
     taken = {one.header for one in placed if one.column.name not in _NO_OTHER}
     return [
         place
-        for place, its in enumerate(looks)
-        if header.names[place] not in taken
-        and any(map(is_site, header.spoken(place)))
-        and len(set(its.filled)) > 1
-        and len(set(its.filled)) < _MOST_DISTINCT * _row_count(its)
+        for place, name in enumerate(header.names)
+        if name not in taken and any(map(is_site, header.spoken(place)))
     ]
 
 

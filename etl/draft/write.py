@@ -12,7 +12,7 @@ from etl.draft.beside import anchors_said
 from etl.draft.columns import Placed
 from etl.draft.draft import Draft
 from etl.draft.said import Said
-from etl.draft.sites import SitesFound
+from etl.draft.sites import SitesFound, code_of
 from queries.columns import COLUMN_BY_NAME, Column
 
 ANY_ZONE = "Etc/UTC"
@@ -49,7 +49,7 @@ def toml_of(draft: Draft, site_code: str | None = None) -> str:
     return "\n".join(lines) + "\n"
 
 
-def code_of(name: str) -> str:
+def file_code(name: str) -> str:
     """Return a site code made from a file's name."""
     found = re.match(r"[A-Za-z]+", name)
     return found.group().upper() if found else "SITE"
@@ -59,11 +59,17 @@ def _site(draft: Draft, site_code: str | None) -> Iterator[str]:
     if draft.sites is not None:
         yield from _sites(draft.sites)
         return
-    code = site_code or code_of(draft.path.name)
-    reason = "sure: it was asked for" if site_code else "guess: from the file's name"
+    code, reason = file_code(draft.path.name), "guess: from the file's name"
+    name, why = site_code or code, "guess: write the name"
+    if draft.site is not None:
+        title, name = draft.site
+        code, why = code_of(name), f"likely: {title!r} says so"
+        reason = f"guess: from {title!r}"
+    if site_code:
+        code, reason = site_code, "sure: it was asked for"
     yield "[site]"
     yield f"code = {_text(code)}  {_comment(reason)}"
-    yield f"name = {_text(code)}  {_comment('guess: write the name')}"
+    yield f"name = {_text(name)}  {_comment(why)}"
     yield _zone("the site's")
     yield ""
 

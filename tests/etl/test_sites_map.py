@@ -6,6 +6,7 @@ Expected by hand.
 from pathlib import Path
 
 import pytest
+import xlsxwriter
 
 from etl.draft.draft import draft_of
 from etl.draft.write import toml_of
@@ -14,7 +15,7 @@ from etl.site_map.sites import place_of
 from etl.store_maps import keep_map, maps_of
 from queries.errors import FirmsetError
 from tests.builders import build_store, load
-from tests.etl.company_logs import SITES, row, write_map, write_rows
+from tests.etl.company_logs import HEADS, SITES, row, write_map, write_rows
 
 
 @pytest.mark.parametrize(
@@ -126,3 +127,53 @@ def test_a_draft_sees_merged_cells_of_sites(tmp_path: Path) -> None:
     toml = toml_of(draft_of(write_rows(tmp_path / "export.csv", rows)))
     assert "fill_down = true  # likely: 75% of its cells are blank" in toml
     assert 'record_id = "No"  # likely: each site has numbers of its own' in toml
+
+
+@pytest.mark.parametrize("is_above", [True, False])
+def test_a_draft_takes_the_name_that_a_file_says(
+    tmp_path: Path, is_above: bool
+) -> None:
+    path = tmp_path / "form.csv"
+    rows = [row(number, "Harbour hall") for number in range(1, 5)]
+    if is_above:
+        place = HEADS.index("Project")
+        table = [one[:place] + one[place + 1 :] for one in [HEADS, *rows]]
+        lines = [",".join(one) for one in table]
+        path.write_text("\n".join(["Project: Harbour hall", *lines]), "utf-8")
+    else:
+        write_rows(path, rows)
+    toml = toml_of(draft_of(path))
+    assert "code = \"HARBOUR-HALL\"  # guess: from 'Project'" in toml
+    assert "name = \"Harbour hall\"  # likely: 'Project' says so" in toml
+    asked_for = toml_of(draft_of(path, is_of_one_site=True), "HH")
+    assert 'code = "HH"  # sure: it was asked for' in asked_for
+    assert 'name = "Harbour hall"' in asked_for
+
+
+@pytest.mark.parametrize(
+    ("names", "is_asked"),
+    [
+        (("Harbour", "Quay 3"), True),
+        (("Mo", "Di"), False),
+        (("Mai 26", "Juni 26"), False),
+        (("KW 21", "KW 22"), False),
+        (("Sheet1", "Sheet2"), False),
+        (("1", "2"), False),
+    ],
+)
+def test_a_draft_asks_whether_sheets_are_sites(
+    tmp_path: Path, names: tuple[str, ...], is_asked: bool
+) -> None:
+    path = tmp_path / "export.xlsx"
+    heads = [name for name in HEADS if name != "Project"]
+    with xlsxwriter.Workbook(path) as book:
+        for name in names:
+            sheet = book.add_worksheet(name)
+            for place in range(1, 5):
+                sheet.write_row(place, 0, [cell for cell in row(place, "") if cell])
+            sheet.write_row(0, 0, heads)
+    remarks = draft_of(path).remarks
+    asked = [one for one in remarks if one.startswith("sheets 'Harbour', 'Quay 3': if")]
+    assert (asked != []) is is_asked
+    assert bool(remarks) is is_asked
+    assert draft_of(path, is_of_one_site=True).remarks == ()
