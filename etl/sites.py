@@ -4,11 +4,12 @@ So file and row name one record everywhere, and a site's rows can be taken back 
 Rows that name no site of the map are a part too: all of them are rejected.
 """
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 
 import duckdb
 
+from etl.screen import NO_SITE_CODE
 from etl.site_map import SiteMap, SitesWithin
 from etl.site_map.sites import place_of
 from etl.staging import StagedFile, filled_down_sql
@@ -31,8 +32,10 @@ def sites_of(
         yield staged, site_map
         return
     places = _mark_rows(con, staged, site_map.sites)
+    rows = _places_of(con, staged.title_places)
     for place in sorted(places, key=lambda place: (place == 0, place)):
-        its = replace(staged, site_place=place)
+        titles = tuple(row for row in staged.title_places if rows.get(row) == place)
+        its = replace(staged, site_place=place, title_places=titles)
         if place == 0:
             # No clock is read of these rows; any site's will do.
             zone = site_map.time_zone or site_map.sites.sites[0].time_zone
@@ -91,23 +94,37 @@ def _mark_rows(
     return [place for (place,) in rows]
 
 
+def _places_of(con: duckdb.DuckDBPyConnection, rows: Collection[int]) -> dict[int, int]:
+    """Return whose the rows with these rowids are."""
+    if not rows:
+        return {}
+    return dict(
+        con.execute(
+            "select rowid, site_place from staged_row where list_contains(?, rowid)",
+            [list(rows)],
+        ).fetchall()
+    )
+
+
 def words_of_no_site(con: duckdb.DuckDBPyConnection, staged: StagedFile) -> list[str]:
     """Say which words are none of the map's sites, of the part that is of none.
 
-    Rows without a word are no news: totals and titles have none.
+    Called once the rows are in `rejected`. A total's row has no word, or one of its
+    own; rows without a word are no news.
     """
     if staged.site_place != 0:
         return []
     found = con.execute(
-        """
+        f"""
         select trim(site_cell) as word, count(*) as rows, count(*) over () as words
         from staged_row
-        where site_place = 0 and not is_blank_row and not is_blank(site_cell)
+        inner join rejected on source_row = {staged.row_sql}
+        where reason_code = $code and not is_blank(site_cell)
         group by word
         order by rows desc, word
         limit $most
         """,
-        {"most": MOST_NAMED},
+        {"most": MOST_NAMED, "code": NO_SITE_CODE},
     ).fetchall()
     if not found:
         return []

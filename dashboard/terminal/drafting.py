@@ -84,6 +84,7 @@ def _sites(found: Draft) -> dict[str, object] | None:
     return {
         "header": found.sites.header,
         "words": found.sites.words,
+        "names": found.sites.names,
         "fill_down": is_filled,
     }
 
@@ -132,7 +133,13 @@ def questions(found: Draft) -> Iterator[str]:
     if found.sites is None:
         yield "which time zone is the site in?"
     else:
-        listed = words.and_list([repr(word) for word in found.sites.words])
+        names = found.sites.names
+        listed = words.and_list(
+            [
+                f"{word!r} ({names[word]})" if names[word] != word else repr(word)
+                for word in found.sites.words
+            ]
+        )
         yield f"sites: are {listed} in {found.sites.header!r} sites of yours?"
         yield "which time zone are the sites in?"
     if found.header.anchors:

@@ -80,7 +80,8 @@ class Draft:
         """Return the headers that no column was found for."""
         taken = {one.header for one in self.placed}
         taken |= {*self.within.value} if self.within is not None else set()
-        taken |= {self.sites.header} if self.sites is not None else set()
+        if self.sites is not None:
+            taken |= {self.sites.header, self.sites.named_by or ""}
         return tuple(name for name in self.header.names if name not in taken)
 
 

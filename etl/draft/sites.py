@@ -32,29 +32,53 @@ _NO_SITES = {
 class SitesFound:
     """The column that names sites, and for each of its words a site's code.
 
-    `of_rows` has the code of each row that was looked at, "" for none.
+    `names` has a name for each word: that of another column, `named_by`, where it has
+    one for each, else the word. `of_rows` has the code of each row that was looked at,
+    "" for none.
     """
 
     header: str
     words: dict[str, str]
     fill_down: Said[bool] | None
     of_rows: tuple[str, ...]
+    names: dict[str, str]
+    named_by: str | None
 
 
 def sites_of(
     header: Header, looks: Sequence[Looks], placed: Sequence[Placed]
 ) -> SitesFound | None:
     """Return the first column that seems to name several sites; None: there is none."""
-    place = next(iter(_places(header, looks, placed)), None)
-    if place is None:
+    places = _places(header, looks, placed)
+    if not places:
         return None
-    its, fill = looks[place], None
+    its, fill = looks[places[0]], None
     if _is_merged(its):
         reason = f"{its.blank_share:.0%} of its cells are blank, as of merged cells"
         fill = Said(True, "likely", reason)
     codes = _with_codes(its.filled)
-    of_rows = _of_rows(its.cells, codes, fill)
-    return SitesFound(header.names[place], codes, fill, of_rows)
+    named = [
+        (place, names)
+        for place in places[1:]
+        if (names := _names_beside(its.cells, looks[place].cells)) is not None
+    ]
+    by, names = named[0] if named else (None, {word: word for word in codes})
+    return SitesFound(
+        header=header.names[places[0]],
+        words=codes,
+        fill_down=fill,
+        of_rows=_of_rows(its.cells, codes, fill),
+        names=names,
+        named_by=None if by is None else header.names[by],
+    )
+
+
+def _names_beside(cells: Sequence[str], others: Sequence[str]) -> dict[str, str] | None:
+    """Return what stands beside each word, where that is one name, and its own."""
+    pairs = {pair for pair in zip(cells, others, strict=True) if pair[0]}
+    names = dict(pairs)
+    is_one_each = len(pairs) == len(names) == len(set(names.values()))
+    return names if is_one_each and "" not in names.values() else None
 
 
 def _is_merged(looks: Looks) -> bool:
@@ -132,7 +156,7 @@ def sites_said(
     said = []
     for place in _places(header, looks, placed):
         name = header.names[place]
-        if taken is not None and name == taken.header:
+        if taken is not None and name in (taken.header, taken.named_by):
             continue
         words = list(dict.fromkeys(looks[place].filled))
         listed = ", ".join(map(repr, words[:_MOST_NAMED]))

@@ -6,7 +6,7 @@ from dataclasses import replace
 from etl.draft.columns import Placed
 from etl.draft.header import KNOWN, Header, best_fit
 from etl.draft.looks import Looks
-from etl.draft.match import match
+from etl.draft.match import is_site, match
 from etl.staging import title_in, unique_headers
 from queries.columns import COLUMN_BY_NAME
 
@@ -17,6 +17,9 @@ _SAID_ONCE = (
     *("work_area", "wrench_code", "bit_code", "drill_method", "orientation"),
     "base_material",
 )
+# Between the rows a title may also say whose they are. No column is: a map for several
+# sites says what names them.
+SITE = "site"
 _FITS = 0.99
 _SUITS = 0.6
 
@@ -27,9 +30,11 @@ def with_titles(header: Header, placed: Sequence[Placed], decimal: str) -> Heade
     Only columns that no column of the file is placed in.
     """
     header = _with_titles_above(header, placed, decimal)
-    missing = missing_said_once(header, placed)
+    missing = missing_said_once(header, placed) | {SITE}
     for title, text in _alone(header.rows).items():
         column = _column_of(title, text, decimal, missing)
+        if is_site(title) and SITE in missing:
+            column = SITE
         if column:
             missing -= {column}
             header = _with_title_between(header, title)

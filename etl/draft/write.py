@@ -95,8 +95,11 @@ def _sites(found: SitesFound) -> Iterator[str]:
             reason = f"likely: it is {first[code]!r}, written otherwise"
             yield f"{_text(word)} = {_text(code)}  {_comment(reason)}"
             continue
-        site = f"{{code = {_text(code)}, name = {_text(word)}}}"
-        yield f"{_text(word)} = {site}  {_comment('guess: write code and name')}"
+        site = f"{{code = {_text(code)}, name = {_text(found.names[word])}}}"
+        reason = "guess: write code and name"
+        if found.named_by is not None:
+            reason = f"guess: the name is from {found.named_by!r}; write the code"
+        yield f"{_text(word)} = {site}  {_comment(reason)}"
     yield ""
 
 

@@ -129,6 +129,57 @@ def test_a_draft_sees_merged_cells_of_sites(tmp_path: Path) -> None:
     assert 'record_id = "No"  # likely: each site has numbers of its own' in toml
 
 
+# Of a site's number and its name, each says the other; of two areas of a site, not.
+@pytest.mark.parametrize(
+    ("names", "said"),
+    [
+        (("Dock A", "North tower"), 'name = "North tower"}  # guess: the name is from'),
+        (("Dock A", "Dock A"), 'name = "12"}  # guess: write code and name'),
+        (("Dock A", ""), 'name = "12"}  # guess: write code and name'),
+    ],
+)
+def test_a_draft_names_sites_by_another_column(
+    tmp_path: Path, names: tuple[str, str], said: str
+) -> None:
+    rows = [
+        [*row(number, project), name]
+        for number in range(1, 7)
+        for project, name in zip(("11", "12"), names, strict=True)
+    ]
+    path = write_rows(tmp_path / "export.csv", rows)
+    text = (
+        path.read_text("utf-8")
+        .replace("Project", "Job No")
+        .replace("Depth", "Depth,Job Name")
+    )
+    path.write_text(text, "utf-8")
+    assert f'"12" = {{code = "12", {said}' in toml_of(draft_of(path))
+
+
+def test_a_draft_takes_titles_of_sites_between_the_rows(tmp_path: Path) -> None:
+    heads = [name for name in HEADS if name != "Project"]
+    lines = [",".join(heads)]
+    for project in ("Harbour hall", "Quay 3"):
+        lines.append(f"Project: {project}{',' * (len(heads) - 1)}")
+        rows = (row(number, "") for number in range(1, 5))
+        lines += [",".join(cell for cell in one if cell) for one in rows]
+    path = tmp_path / "export.csv"
+    path.write_text("\n".join(lines), "utf-8")
+    toml = toml_of(draft_of(path))
+    assert 'titles = ["Project"]' in toml
+    (tmp_path / "export.toml").write_text(
+        f'{toml}\n[columns.setting_code]\nfrom = "Code"'
+    )
+    result = load(build_store(tmp_path), path)
+    # The title of each site is no installation of it.
+    assert [(one.site_code, one.loaded, one.settled) for one in result.receipts] == [
+        *[("HARBOUR-HALL", 4, 1), ("QUAY-3", 4, 1)]
+    ]
+    assert [
+        "1 row is a title of those below" in one.remarks for one in result.receipts
+    ] == [True] * 2
+
+
 @pytest.mark.parametrize("is_above", [True, False])
 def test_a_draft_takes_the_name_that_a_file_says(
     tmp_path: Path, is_above: bool

@@ -28,7 +28,7 @@ EXPORT = [
     row(2, "Harbour hall", Depth="91"),
     row(1, "Quay 3", Depth="93"),
     row(2, "Harbor hall", Depth="94"),
-    ["Total", "", "", "", "", "370"],
+    ["Total", "Total", "", "", "", "370"],
 ]
 
 
