@@ -51,6 +51,12 @@ _YEAR_LAST: Final = re.compile(
 )
 _NAMED: Final = forms_followed_by(_AFTER)
 _SERIAL: Final = re.compile(r"(?P<days>[0-9]{5})(?:[.,](?P<part>[0-9]{1,12}))?")
+# Seconds since the beginning of 1970 in UTC, as devices write them (POSIX.1-2017,
+# 4.16), or thousandths or millionths of them: of 2001 to 2030. Later ones would be
+# days with an hour, as 2026050409.
+_SINCE_1970: Final = re.compile(
+    r"(?P<seconds>1[0-8][0-9]{8})(?P<part>[0-9]{3}|[0-9]{6})?"
+)
 _TIME_ALONE: Final = re.compile(rf"(?:1899-12-3[01] )?{_TIME}")
 
 
@@ -79,6 +85,8 @@ def read_moment(cell: str, order: DateOrder, time_zone: str) -> Moment:
     text = " ".join(cell.split()).lower()
     if serial := _SERIAL.fullmatch(text):
         return _serial(serial, time_zone)
+    if since := _SINCE_1970.fullmatch(text):
+        return _since_1970(since, time_zone)
     if found := _YEAR_FIRST.fullmatch(text) or _BASIC.fullmatch(text):
         days = _days([(found["a"], found["b"], found["c"])])
     elif order != "format" and (found := _YEAR_LAST.fullmatch(text)):
@@ -150,6 +158,19 @@ def _serial(found: re.Match[str], time_zone: str) -> Moment:
         return _plausible(Moment(whole.date()))
     seconds = round(float(f"0.{found['part']}") * 86_400)
     return _plausible(_local(whole + timedelta(seconds=seconds), time_zone))
+
+
+def is_since_1970(cell: str) -> bool:
+    """Say whether a cell may be a device's count of seconds, or parts of them."""
+    return _SINCE_1970.fullmatch(cell.strip()) is not None
+
+
+def _since_1970(found: re.Match[str], time_zone: str) -> Moment:
+    micros = int((found["part"] or "").ljust(6, "0"))
+    since = timedelta(seconds=int(found["seconds"]), microseconds=micros)
+    instant = datetime(1970, 1, 1, tzinfo=UTC) + since
+    own = instant.astimezone(ZoneInfo(time_zone))
+    return Moment(own.date(), instant.replace(tzinfo=None), has_time=True)
 
 
 def _at_time(day: date, found: re.Match[str], time_zone: str) -> Moment:

@@ -10,6 +10,7 @@ from statistics import median
 from etl.draft.dates import has_time, is_date, is_time
 from etl.draft.numbers import Measured, measured
 from etl.draft.words import plain, words
+from etl.odd_dates import is_since_1970
 from etl.odd_numbers import is_minutes
 
 # As a load reads it: is_blank in etl/cells.sql.
@@ -100,6 +101,11 @@ class Looks:
     def instant_share(self) -> float:
         """Return the share of dates with a time of day."""
         return self._share(sum(map(has_time, self.filled)))
+
+    @cached_property
+    def counted_share(self) -> float:
+        """Return the share of what may be seconds since 1970; it may be any number."""
+        return self._share(sum(map(is_since_1970, self.filled)))
 
     @cached_property
     def time_share(self) -> float:

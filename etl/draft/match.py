@@ -183,7 +183,7 @@ def value_fit(column: Column, looks: Looks) -> tuple[float, str]:
             share = looks.instant_share
             if column.name == "recheck_at":
                 share = looks.date_share
-            return _by_share(share, "dates with a time")
+            return _by_share(share + looks.counted_share, "dates with a time")
         case "time":
             return _by_share(looks.time_share, "times of day")
         case "yes_no" | "choice":

@@ -55,6 +55,15 @@ READ = [
     # A spreadsheet's day numbers.
     ("", "45000", date(2023, 3, 15), None),
     (DAY, "46054.5", date(2026, 2, 1), datetime(2026, 2, 1, 11, tzinfo=UTC)),
+    # Seconds since 1970, as GNU date -u -d @N has them, or parts of them.
+    (
+        DAY,
+        "1234567890",
+        date(2009, 2, 14),
+        datetime(2009, 2, 13, 23, 31, 30, tzinfo=UTC),
+    ),
+    ("", "1769928300250", date(2026, 2, 1), SEVEN.replace(microsecond=250_000)),
+    ('format = "%d.%m.%Y %H:%M"', "1769928300000000", date(2026, 2, 1), SEVEN),
     # One reading only, though the map does not say which comes first.
     ("", "13/04/2026", date(2026, 4, 13), None),
     ("", "04.04.2026", date(2026, 4, 4), None),
@@ -69,10 +78,10 @@ READ = [
 
 
 def test_dates_that_are_read(tmp_path: Path) -> None:
-    for dates in dict.fromkeys(dates for dates, *_ in READ):
+    for number, dates in enumerate(dict.fromkeys(dates for dates, *_ in READ)):
         mine = [case[1:] for case in READ if case[0] == dates]
         loaded = load_cells(
-            tmp_path / str(len(dates)),
+            tmp_path / str(number),
             [{"installed_at": cell} for cell, *_ in mine],
             columns={"installed_at": None},
             dates=dates,
@@ -99,6 +108,10 @@ REJECTED = [
     ("", "20000", "1954-10-03 is before 1990; expected"),
     ("", "1899-12-30 07:45:00", "1899-12-30 is before 1990; expected"),
     ("", "infinity", "expected a date as 2026-01-31, or a spreadsheet's number of a"),
+    # A day with an hour, or none of it: of no year from 2001 to 2030.
+    ("", "2026050409", "expected a date as 2026-01-31, or"),
+    ("", "1900000000", "expected a date as 2026-01-31, or"),
+    ("", "17699283000", "expected a date as 2026-01-31, or"),
     ("", "99999", "expected a date as 2026-01-31, or a spreadsheet's number of a day"),
     (DAY, "1.2.2026 CET", "expected a date"),
     (DAY, "５.2.2026", "expected a date"),

@@ -102,3 +102,15 @@ def test_a_file_of_several_sites_is_told(
     # Unless it is said to be of one site, it is taken to be of these.
     found = draft_of(path).sites
     assert (found.header if found else "") == (name if said else "")
+
+
+# A device's count of seconds is a time where its header says so, and else a number.
+@pytest.mark.parametrize(
+    ("name", "column"), [("Timestamp", "installed_at"), ("Anchor ID", "record_id")]
+)
+def test_seconds_since_1970_are_told_by_their_header(
+    tmp_path: Path, name: str, column: str
+) -> None:
+    rows = [{name: f"17699283{place}000", "Nm": "55"} for place in range(10, 30)]
+    [found] = draft_of(write_csv(tmp_path / "log.csv", rows)).placed[:1]
+    assert (found.column.name, found.said.is_active) == (column, True)
