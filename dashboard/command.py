@@ -172,10 +172,19 @@ def _add_load(commands: _Commands) -> None:
 
 def _add_unload(commands: _Commands) -> None:
     parser = commands.add_parser(
-        "unload", help="take back the load of one file, and publish an edition"
+        "unload", help="take back the loads of files, and publish an edition"
     )
     parser.add_argument(
-        "receipt", type=positive, metavar="RECEIPT", help="its number: firmset receipts"
+        "receipt",
+        type=positive,
+        nargs="+",
+        metavar="RECEIPT",
+        help="its number: firmset receipts",
+    )
+    parser.add_argument(
+        "--all-parts",
+        action="store_true",
+        help="and the other sheets, anchors or sites of the same file, loaded with it",
     )
     add_wait_option(parser)
     add_store_option(parser)

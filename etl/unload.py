@@ -1,5 +1,6 @@
 """Take a file's load back."""
 
+from collections.abc import Iterable
 from datetime import UTC, datetime
 
 import duckdb
@@ -19,25 +20,62 @@ from queries.store import Store
 
 def unload(
     store: Store,
-    source_file_id: int,
-    *,
+    *source_file_ids: int,
+    all_parts: bool = False,
     now: datetime | None = None,
     wait_s: float = 0,
 ) -> str:
-    """Take back the load of one file, and publish; return what was done, in words.
+    """Take back loads by their receipts, and publish once; return what was done.
 
-    `now` is the clock (UTC). Another load's end is awaited for `wait_s` seconds.
-    FirmsetError where there is no store, no such receipt, or it is taken back already.
+    A line a receipt. `all_parts`: also the other parts of the files, a sheet, an anchor
+    or a site each, that were loaded with them. `now` is the clock (UTC). Another
+    load's end is awaited for `wait_s` seconds. FirmsetError where there is no store, no
+    such receipt, or it is taken back already; those before it are taken back then,
+    which the error says.
     """
     if not store.ledger_path.exists():
         raise FirmsetError(f"{store.folder}: no store is here, so nothing to take back")
     clock = now or datetime.now(UTC)
+    done: list[str] = []
+    failure = None
     with hold_store(store, wait_s):
         with open_ledger(store) as con:
-            done = unload_file(con, source_file_id, clock)
+            try:
+                for each in _with_parts(con, source_file_ids, all_parts=all_parts):
+                    done.append(unload_file(con, each, clock))
+            except FirmsetError as error:
+                if not done:
+                    raise
+                failure = error
             edition_id = seal_edition(con, store, clock, reason="unload")
         publish_edition(store, edition_id)
-    return f"{done}; edition {edition_id} published"
+    done[-1] += f"; edition {edition_id} published"
+    if failure is not None:
+        raise FirmsetError("; ".join([*done, f"then {failure}"])) from failure
+    return "\n".join(done)
+
+
+def _with_parts(
+    con: duckdb.DuckDBPyConnection, source_file_ids: Iterable[int], *, all_parts: bool
+) -> list[int]:
+    """Return the receipts, each once; and those of the parts loaded with each."""
+    given = list(dict.fromkeys(source_file_ids))
+    if not all_parts:
+        return given
+    parts = con.execute(
+        """
+        select part.source_file_id
+        from source_file as part
+        inner join source_file as given
+            on part.sha256 = given.sha256 and part.loaded_at = given.loaded_at
+        where
+            list_contains($given, given.source_file_id)
+            and part.unloaded_at is null
+        order by 1
+        """,
+        {"given": given},
+    ).fetchall()
+    return list(dict.fromkeys([*given, *(part for (part,) in parts)]))
 
 
 def unload_file(

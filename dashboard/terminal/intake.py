@@ -63,8 +63,11 @@ def _rehearse(args: argparse.Namespace) -> int:
 
 
 def unload(args: argparse.Namespace) -> int:
-    """Take back the load of one receipt, and publish."""
-    print(unload_receipt(Store(args.store), args.receipt, wait_s=args.wait))
+    """Take back the loads of receipts, and publish."""
+    done = unload_receipt(
+        Store(args.store), *args.receipt, all_parts=args.all_parts, wait_s=args.wait
+    )
+    print(done)
     return 0
 
 

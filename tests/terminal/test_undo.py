@@ -1,6 +1,7 @@
 """Try a load, take it back, prove the store: in the terminal."""
 
 import json
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,8 @@ from dashboard.terminal.receipts import rejected_words
 from etl.ledger import open_ledger
 from etl.publish import publish_edition, seal_edition
 from queries.store import Store
-from tests.builders import NOW, build_store, write_log
+from tests.builders import NOW, build_store, load, write_log
+from tests.etl.company_logs import row, write_map, write_rows
 from tests.ledger import ledger_content
 
 
@@ -149,3 +151,36 @@ def test_verify_lists_what_is_wrong(
     }
     subject = faults["The tally equals a count of all rows"]["subject"]
     assert subject.startswith("2026-05-04 SITE-1 CREW-1 M12")
+
+
+# By hand: three sites' rows of one file, and another file's.
+def test_all_parts_of_a_file_are_taken_back_at_once(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    write_map(tmp_path / "a")
+    rows = [row(1, "Harbour hall"), row(1, "Quay 3"), row(1, "Moor")]
+    path = write_rows(tmp_path / "a" / "export.csv", rows)
+    first, quay, _ = load(store, path).receipts
+    # By another map, later: what stands there again is no part of that load.
+    write_map(tmp_path / "a", files="decimal = ','")
+    load(store, path, now=NOW + timedelta(hours=1))
+    # One of its parts is gone already.
+    assert run(store, "unload", str(first.source_file_id)) == 0
+    capsys.readouterr()
+    assert run(store, "unload", str(quay.source_file_id), "--all-parts") == 0
+    printed = capsys.readouterr().out.splitlines()
+    assert [line.partition(" taken back: ")[2] for line in printed] == [
+        *("1 row", "0 rows; edition 5 published")
+    ]
+    assert count_rows(store) == 4
+    # One that is no more ends it; what was before it is done, and published.
+    assert run(store, "unload", "2", str(first.source_file_id)) == 2
+    said = capsys.readouterr().err
+    assert "receipt 2 " in said
+    assert "edition 6 published; then receipt" in said
+    assert count_rows(store) == 2
+
+
+def count_rows(store: Store) -> int:
+    with store.reader() as con:
+        return int(con.execute("select count(*) from installation").fetchall()[0][0])
