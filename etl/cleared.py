@@ -1,9 +1,13 @@
 """Which rejected rows a load has cleared: they are linked to its file, not deleted."""
 
+import re
+
 import duckdb
 
+from etl.receipt import SITE_PART
 from etl.screen import NO_SITE_CODE
 from etl.site_map import SiteMap
+from etl.sites import NO_SITE_PART
 from etl.staging import StagedFile
 from queries.readers.corrections import RECEIPT_HEADER, ROW_HEADER
 
@@ -157,12 +161,13 @@ def _link_of_no_site(
         return
     filled = site_map.filled_headers
     con.execute(
-        """
+        f"""
         create or replace temp table of_no_site as
         select
             open.source_file_id, source_row, open.record_id, earlier.sha256,
-            json_merge_patch(raw_text::json, json_object($site_header, null))::varchar
-                as text
+            ends_with(file_name, $part) and ($part != $no_site
+                or not ends_with(left(file_name, -len($no_site)), ']')) as is_of_part,
+            {_but_site("raw_text")} as text
         from rejected_row as open
         inner join source_file as earlier
             on open.source_file_id = earlier.source_file_id
@@ -173,6 +178,8 @@ def _link_of_no_site(
             and open.source_file_id != $source_file_id;
         """,
         {
+            "part": re.sub(SITE_PART, "", staged.part) + NO_SITE_PART,
+            "no_site": NO_SITE_PART,
             "code": NO_SITE_CODE,
             "site_header": site_map.sites.header,
             "source_file_id": source_file_id,
@@ -186,7 +193,7 @@ def _link_of_no_site(
             from of_no_site
             inner join identity on of_no_site.source_row = identity.source_row
             inner join source_file as this using (sha256)
-            where this.source_file_id = $source_file_id
+            where this.source_file_id = $source_file_id and is_of_part
             union all
             select of_no_site.source_file_id, of_no_site.source_row
             from of_no_site
@@ -195,10 +202,7 @@ def _link_of_no_site(
                 on identity.source_row = {staged.row_sql}
             where
                 identity.reason_code is null
-                and of_no_site.text = json_merge_patch(
-                    ({staged.raw_text_sql(filled)})::json,
-                    json_object($site_header, null)
-                )::varchar
+                and of_no_site.text = {_but_site(staged.raw_text_sql(filled))}
         ) as known
         where
             rejected_row.source_file_id = known.source_file_id
@@ -207,6 +211,12 @@ def _link_of_no_site(
         staged.raw_text_parameters
         | {"site_header": site_map.sites.header, "source_file_id": source_file_id},
     )
+
+
+def _but_site(text: str) -> str:
+    """Return a row's text without the site's word, NULL where it is no plain JSON."""
+    patch = "json_object($site_header, null)"
+    return f"json_merge_patch(try_cast({text} as json), {patch})::varchar"
 
 
 def _link_by_marks(

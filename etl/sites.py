@@ -11,7 +11,7 @@ import duckdb
 
 from etl.screen import NO_SITE_CODE
 from etl.site_map import SiteMap, SitesWithin
-from etl.site_map.sites import place_of
+from etl.site_map.sites import places_of
 from etl.staging import StagedFile, filled_down_sql
 
 # How the part is named of which no row is of a site of the map.
@@ -43,8 +43,10 @@ def sites_of(
             yield its, replace(site_map, time_zone=zone)
             continue
         site = site_map.sites.sites[place - 1]
+        # A bracket would end what receipts are told apart by.
+        code = site.code.replace("]", ")")
         yield (
-            replace(its, part=f"{staged.part} [site {site.code}]"),
+            replace(its, part=f"{staged.part} [site {code}]"),
             replace(
                 site_map,
                 site_code=site.code,
@@ -73,20 +75,18 @@ def _mark_rows(
         )
     else:
         con.execute(f"update staged_row set site_cell = {cell}")
-    cells = con.execute("select distinct site_cell from staged_row").fetchall()
-    named = {cell: place_of(within, cell or "") for (cell,) in cells}
+    cells = con.execute(
+        "select distinct site_cell from staged_row where site_cell is not null"
+    ).fetchall()
+    named = places_of(within, (cell for (cell,) in cells))
+    con.execute("update staged_row set site_place = 0")
     con.execute(
         """
-        update staged_row set site_place = coalesce(named.place, 0)
+        update staged_row set site_place = named.place + 1
         from (select unnest($cells) as cell, unnest($places) as place) as named
-        where staged_row.site_cell is not distinct from named.cell
+        where staged_row.site_cell = named.cell
         """,
-        {
-            "cells": list(named),
-            "places": [
-                None if place is None else place + 1 for place in named.values()
-            ],
-        },
+        {"cells": list(named), "places": list(named.values())},
     )
     rows = con.execute(
         "select distinct site_place from staged_row where not is_blank_row"

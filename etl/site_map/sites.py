@@ -4,6 +4,7 @@ A company keeps one log of many sites; which of them a row is of, one of its col
 says, or a title, or the name of the file or the sheet.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -160,19 +161,26 @@ def _each_once(lines: list[_Line], zone: str, faults: Faults) -> tuple[Site, ...
     return tuple(sites)
 
 
-def place_of(within: SitesWithin, cell: str) -> int | None:
-    """Return which of the sites a cell names, from 0; None where it names none.
+def places_of(within: SitesWithin, cells: Iterable[str]) -> dict[str, int]:
+    """Return which of the sites each cell names, from 0; cells that name none are not.
 
     Capitals and blanks do not count; nor do dashes and leading zeros, where the words
     of no two sites differ in nothing else. A site's code is one of its words.
     """
     codes = [site.code for site in within.sites]
-    words = [*within.words, *((code, code) for code in codes)]
-    plain = plain_word(cell)
-    exact = {code for word, code in words if plain_word(word) == plain}
-    loose = {code for word, code in words if code_key(word) == code_key(cell)}
-    named = exact or loose
-    return codes.index(named.pop()) if plain and len(named) == 1 else None
+    exact: dict[str, set[str]] = {}
+    loose: dict[str, set[str]] = {}
+    for word, code in [*within.words, *((code, code) for code in codes)]:
+        exact.setdefault(plain_word(word), set()).add(code)
+        loose.setdefault(code_key(word), set()).add(code)
+    found = {}
+    for cell in cells:
+        plain = plain_word(cell)
+        named = exact.get(plain) or loose.get(code_key(cell), set())
+        if plain and len(named) == 1:
+            [code] = named
+            found[cell] = codes.index(code)
+    return found
 
 
 def plain_word(text: str) -> str:

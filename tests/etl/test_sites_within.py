@@ -277,6 +277,38 @@ def test_a_row_of_no_site_that_comes_again_is_open_once(tmp_path: Path) -> None:
     assert open_rejects(store) == [("export2.csv [no site]", 3)]
 
 
+# Row 2 of one sheet is of no site, that of the other is of one.
+def test_a_row_of_no_site_in_a_sheet_stays_open(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    path = tmp_path / "a" / "export.xlsx"
+    write_map(path.parent, files='sheet = "M*"')
+    with xlsxwriter.Workbook(path) as book:
+        for name, project in (("Mo", "Moor"), ("Mi", "Quay 3")):
+            sheet = book.add_worksheet(name)
+            sheet.write_row(0, 0, HEADS)
+            sheet.write_row(1, 0, row(1, project, Depth=f"9{len(project)}"))
+    load(store, path)
+    assert open_rejects(store) == [("export.xlsx [Mo] [no site]", 2)]
+    write_map(path.parent, files='sheet = "M*"', sites=SITES + '"Moor" = "MOOR"')
+    load(store, path)
+    assert open_rejects(store) == []
+
+
+# A later export of other bytes, in lines of JSON; NaN is in no standard of it.
+def test_a_line_of_no_site_that_comes_again_is_cleared(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    write_map(tmp_path / "a")
+    for name, project in (("export1.jsonl", "Quay"), ("export2.jsonl", "Quay 3")):
+        lines = [
+            json.dumps(dict(zip(HEADS, row(number, project), strict=True)))
+            for number in (1, 2)
+        ]
+        lines[1] = lines[1].replace('"92"', "NaN")
+        (tmp_path / "a" / name).write_text("\n".join(lines), "utf-8")
+        assert load(store, tmp_path / "a" / name).failures == ()
+        assert len(open_rejects(store)) == (2 if project == "Quay" else 0)
+
+
 def test_a_row_of_no_site_is_corrected(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
