@@ -60,7 +60,8 @@ def load_paths(
 ) -> IntakeResult:
     """Load files and folders into the store and publish one edition after the last.
 
-    A file is one transaction: one that fails leaves no trace, the others are loaded.
+    A file, or a part of one with a receipt of its own, is one transaction: one that
+    fails leaves no trace, the others are loaded.
     Site maps are the .toml files in `map_folder` or beside the logs; `only_map` is one
     for every log instead, whatever its name. `now` is the
     load's clock (UTC). Where another load runs, its end is awaited for up to `wait_s`
