@@ -100,17 +100,26 @@ def _receipts(outcome: dict[str, Any]) -> list[Part]:
     receipts = outcome.get("receipts") or []
     if not receipts:
         return []
-    # Of several parts each has remarks of its own.
-    remarks = [
-        f"{receipt['file']}: {remark}" if len(receipts) > 1 else remark
-        for receipt in receipts
-        for remark in receipt["remarks"]
-    ]
+    remarks = _remarks(receipts)
     return [
         table(receipts, _receipt_columns(), caption="Receipt", look="receipt"),
         html.Div([html.H3("Remarks and questions"), _list(remarks)], className="asks")
         if remarks
         else None,
+    ]
+
+
+def _remarks(receipts: Sequence[dict[str, Any]]) -> list[str]:
+    """Return what is remarked of a file; of several parts, once, and of which."""
+    parts: dict[str, list[str]] = {}
+    for receipt in receipts:
+        for remark in receipt["remarks"]:
+            parts.setdefault(remark, []).append(receipt["file"])
+    if len(receipts) == 1:
+        return list(parts)
+    return [
+        f"{files[0]}{f' and {len(files) - 1} more' if len(files) > 1 else ''}: {remark}"
+        for remark, files in parts.items()
     ]
 
 

@@ -10,6 +10,7 @@ from queries.store import Store
 from tests.builders import build_store
 from tests.dashboard.components import rows, table, text
 from tests.dashboard.test_uploads import WRITING, staged, step
+from tests.etl.company_logs import SITES, row, write_map, write_rows
 from tests.etl.test_anchors_beside import ROWS, write_plates
 from tests.etl.test_workbook_parts import HEADER, MONDAY, TUESDAY, write_week
 
@@ -80,3 +81,20 @@ def test_remarks_of_several_parts_name_theirs(store: Store, tmp_path: Path) -> N
     said = "the rejected row is no installation: nothing to correct"
     assert page.count(said) == 1
     assert f"plates.csv [anchor 3]: {said}" in page
+
+
+# A crew that all three sites write as C1, where it is held as C01: one line.
+def test_what_is_remarked_of_several_parts_is_said_once(tmp_path: Path) -> None:
+    store = build_store(tmp_path, [{"crew_code": "C01"}])
+    sites = SITES + '"Mill" = "MILL"'
+    keep_map(store, "a.toml", write_map(tmp_path / "a", sites=sites).read_bytes())
+    names = ("Harbour hall", "Quay 3", "Mill")
+    sent = [row(1, name, Crew="C1") for name in names] + [row(2, "Moor")]
+    path = write_rows(tmp_path / "a" / "export.csv", sent)
+    upload = step(store, staged(store, path.read_bytes(), path.name), "try")
+    said = text(work.work(store, WRITING, upload.token, "")).splitlines()
+    assert [line for line in said if "read as" in line] == [
+        "export.csv [site HARBOUR] and 2 more: crew_code C1 read as C01"
+    ]
+    [of_none] = [line for line in said if "rows of no site" in line]
+    assert of_none.startswith("export.csv [no site]: rows of no site that the map has")
