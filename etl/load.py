@@ -26,7 +26,7 @@ from etl.rejudge import has_calibrations, rejudge_uses, touched_wrenches_sql
 from etl.resolve import settle_arriving, tally_settled
 from etl.screen import screen
 from etl.site_map import SiteMap
-from etl.sites import sites_of, words_of_no_site
+from etl.sites import sites_of, words_joined, words_of_no_site
 from etl.staging import StagedFile, stage_file, told_words
 from queries.columns import LOGGED_NAMES
 from queries.errors import FirmsetError
@@ -90,7 +90,7 @@ def _load_staged(
     source_file_id = next_source_file_id(con)
     remarks = [f"site map {site_map.chosen_because}"] if site_map.chosen_because else []
     staged, site_map, joined = _with_joined_codes(con, staged, site_map, source_file_id)
-    remarks += [*told_words(staged), *joined]
+    remarks += [*told_words(staged), *words_joined(con, staged, site_map), *joined]
     if site_map.site_code:
         _keep_site(con, site_map)
     screen(con, staged, site_map, now)

@@ -11,7 +11,7 @@ import duckdb
 
 from etl.screen import NO_SITE_CODE
 from etl.site_map import SiteMap, SitesWithin
-from etl.site_map.sites import places_of
+from etl.site_map.sites import places_of, plain_word
 from etl.staging import StagedFile, filled_down_sql
 
 # How the part is named of which no row is of a site of the map.
@@ -104,6 +104,26 @@ def _places_of(con: duckdb.DuckDBPyConnection, rows: Collection[int]) -> dict[in
             [list(rows)],
         ).fetchall()
     )
+
+
+def words_joined(
+    con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
+) -> list[str]:
+    """Say which words of a site are in no map, and differ in dashes or zeros alone."""
+    if not staged.site_place or site_map.sites is None:
+        return []
+    known = {plain_word(word) for pair in site_map.sites.words for word in pair}
+    cells = con.execute(
+        "select distinct trim(site_cell) as word from staged_row "
+        "where site_place = $place and not is_blank_row order by word",
+        {"place": staged.site_place},
+    ).fetchall()
+    header = site_map.sites.header
+    return [
+        f"{header} {word!r} read as {site_map.site_code}"
+        for (word,) in cells
+        if plain_word(word) not in known
+    ]
 
 
 def words_of_no_site(con: duckdb.DuckDBPyConnection, staged: StagedFile) -> list[str]:

@@ -80,12 +80,12 @@ def findings(found: Draft) -> dict[str, object]:
 def _sites(found: Draft) -> dict[str, object] | None:
     if found.sites is None:
         return None
-    is_filled = found.sites.fill_down is not None
+    fill = found.sites.fill_down
     return {
         "header": found.sites.header,
         "words": found.sites.words,
         "names": found.sites.names,
-        "fill_down": is_filled,
+        "fill_down": fill is not None and fill.is_active,
     }
 
 
@@ -141,6 +141,9 @@ def questions(found: Draft) -> Iterator[str]:
             ]
         )
         yield f"sites: are {listed} in {found.sites.header!r} sites of yours?"
+        fill = found.sites.fill_down
+        if fill is not None and not fill.is_active:
+            yield f"sites: {fill.reason}"
         yield "which time zone are the sites in?"
     if found.header.anchors:
         yield (

@@ -191,7 +191,9 @@ def _draft(
     header, match, sheet = _with_names(path, header, placed, sheet)
     looks = _looks(header, decimal.value)
     placed = place_columns(header, looks)
-    sites = None if is_of_one_site else sites_of(header, looks, placed)
+    sites = None
+    if not is_of_one_site:
+        sites = sites_of(header, looks, placed, is_workbook=kind == "workbook")
     within = within_of(header, looks, placed, sites)
     placed = with_record_asked(placed, within, sites)
     placed, within = with_anchor_number(header, placed, within)

@@ -1,6 +1,7 @@
 """Cells that were merged: their value stands in the first row only."""
 
 from etl.draft.columns import Placed
+from etl.draft.looks import Looks
 from etl.draft.said import Said
 
 _NEEDED = ("installed_on", "installed_at", "crew_code", "setting_code")
@@ -15,18 +16,15 @@ def fill_down_of(placed: list[Placed], *, is_workbook: bool) -> dict[str, Said[b
     as blank below. Texts have no merged cells: there it is a question.
     """
     found: dict[str, Said[bool]] = {}
-    merged = [one for one in placed if one.column.name in _NEEDED and _is_gappy(one)]
+    merged = [
+        one for one in placed if one.column.name in _NEEDED and is_gappy(one.looks)
+    ]
     for one in merged:
-        share = f"{one.looks.blank_share:.0%} of its cells are blank"
-        found[one.column.name] = (
-            Said(True, "likely", f"{share}, as of merged cells")
-            if is_workbook
-            else Said(True, "guess", f"{share}: do they repeat the value above?")
-        )
+        found[one.column.name] = said_merged(one.looks, is_workbook=is_workbook)
     for one in placed:
         if one.column.name in found or one.column.kind not in ("text", "code"):
             continue
-        if one.column.name == "record_id" or not _is_gappy(one):
+        if one.column.name == "record_id" or not is_gappy(one.looks):
             continue
         if any(_opens_with(one, other) for other in merged):
             reason = "blank below a value, like the column it goes with"
@@ -35,9 +33,18 @@ def fill_down_of(placed: list[Placed], *, is_workbook: bool) -> dict[str, Said[b
     return found
 
 
-def _is_gappy(one: Placed) -> bool:
-    cells = one.looks.cells
-    return bool(cells) and bool(cells[0]) and one.looks.blank_share >= _LEAST_BLANK
+def said_merged(looks: Looks, *, is_workbook: bool) -> Said[bool]:
+    """Say how sure it is that a gappy column's values hold until the next one."""
+    share = f"{looks.blank_share:.0%} of its cells are blank"
+    if is_workbook:
+        return Said(True, "likely", f"{share}, as of merged cells")
+    return Said(True, "guess", f"{share}: do they repeat the value above?")
+
+
+def is_gappy(looks: Looks) -> bool:
+    """Say whether a column may be of merged cells: a value first, and blanks below."""
+    cells = looks.cells
+    return bool(cells) and bool(cells[0]) and looks.blank_share >= _LEAST_BLANK
 
 
 def _opens_with(one: Placed, other: Placed) -> bool:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from etl.draft.columns import Placed
+from etl.draft.fill_down import is_gappy, said_merged
 from etl.draft.header import Header
 from etl.draft.looks import Looks
 from etl.draft.match import is_site
@@ -16,8 +17,6 @@ from etl.staging import title_in
 _MOST_NAMED = 3
 # Where nearly every value is another, they are no sites.
 _MOST_DISTINCT = 0.5
-# As of merged cells: in fewer rows of a site nothing stands.
-_LEAST_BLANK = 0.2
 _NO_OTHER = {"work_area"}
 # Sheets that are named by these are no sites. Common practice, no source.
 _NO_SITES = {
@@ -46,16 +45,19 @@ class SitesFound:
 
 
 def sites_of(
-    header: Header, looks: Sequence[Looks], placed: Sequence[Placed]
+    header: Header,
+    looks: Sequence[Looks],
+    placed: Sequence[Placed],
+    *,
+    is_workbook: bool,
 ) -> SitesFound | None:
     """Return the first column that seems to name several sites; None: there is none."""
     places = _places(header, looks, placed)
     if not places:
         return None
     its, fill = looks[places[0]], None
-    if _is_merged(its):
-        reason = f"{its.blank_share:.0%} of its cells are blank, as of merged cells"
-        fill = Said(True, "likely", reason)
+    if is_gappy(its):
+        fill = said_merged(its, is_workbook=is_workbook)
     codes = _with_codes(its.filled)
     named = [
         (place, names)
@@ -79,10 +81,6 @@ def _names_beside(cells: Sequence[str], others: Sequence[str]) -> dict[str, str]
     names = dict(pairs)
     is_one_each = len(pairs) == len(names) == len(set(names.values()))
     return names if is_one_each and "" not in names.values() else None
-
-
-def _is_merged(looks: Looks) -> bool:
-    return bool(looks.cells and looks.cells[0]) and looks.blank_share >= _LEAST_BLANK
 
 
 def _of_rows(
@@ -192,4 +190,4 @@ def _columns(header: Header, placed: Sequence[Placed]) -> list[int]:
 
 def _row_count(looks: Looks) -> int:
     """Return for how many rows a column says something, those below a value too."""
-    return len(looks.cells) if _is_merged(looks) else len(looks.filled)
+    return len(looks.cells) if is_gappy(looks) else len(looks.filled)

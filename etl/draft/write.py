@@ -13,6 +13,7 @@ from etl.draft.columns import Placed
 from etl.draft.draft import Draft
 from etl.draft.said import Said
 from etl.draft.sites import SitesFound, code_of
+from etl.site_map.sites import plain_word
 from queries.columns import COLUMN_BY_NAME, Column
 
 ANY_ZONE = "Etc/UTC"
@@ -90,7 +91,11 @@ def _sites(found: SitesFound) -> Iterator[str]:
     yield _comment("Each word, and its site. A row of no site here is rejected.")
     yield "[sites]"
     first: dict[str, str] = {}
+    # Capitals and blanks do not count in a word, which stands there once.
+    words = {plain_word(word): word for word in reversed(found.words)}
     for word, code in found.words.items():
+        if words[plain_word(word)] != word:
+            continue
         if first.setdefault(code, word) != word:
             reason = f"likely: it is {first[code]!r}, written otherwise"
             yield f"{_text(word)} = {_text(code)}  {_comment(reason)}"

@@ -3,6 +3,9 @@
 import csv
 from pathlib import Path
 
+from etl.intake import IntakeResult
+from queries.store import Store
+
 SITES = """
 "Harbour hall" = {code = "HARBOUR", name = "Harbour sheds"}
 "Quay 3" = "QUAY3"
@@ -56,3 +59,31 @@ def write_rows(path: Path, rows: Rows) -> Path:
     with path.open("w", encoding="utf-8", newline="") as target:
         csv.writer(target).writerows([HEADS, *rows])
     return path
+
+
+EXPORT = [
+    row(1, "Harbour hall"),
+    row(2, "Harbour hall", Depth="91"),
+    row(1, "Quay 3", Depth="93"),
+    row(2, "Harbor hall", Depth="94"),
+    ["Total", "Total", "", "", "", "370"],
+]
+
+
+def write_export(folder: Path, rows: Rows = EXPORT, sites: str = SITES) -> Path:
+    write_map(folder, sites=sites)
+    return write_rows(folder / "export.csv", rows)
+
+
+def said(result: IntakeResult) -> list[tuple[str, str | None, int, int, int]]:
+    return [
+        (one.file_name, one.site_code, one.rows_read, one.loaded, one.rejected)
+        for one in result.receipts
+    ]
+
+
+def held(store: Store) -> list[tuple[object, ...]]:
+    with store.reader() as con:
+        return con.execute(
+            "select site_code, record_id, hole_depth_mm from installation order by all"
+        ).fetchall()

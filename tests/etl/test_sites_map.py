@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 import xlsxwriter
 
+from dashboard.terminal.drafting import questions
 from etl.draft.draft import draft_of
 from etl.draft.write import toml_of
 from etl.site_map import read_site_map
@@ -124,8 +125,19 @@ def test_a_draft_takes_a_column_of_sites(tmp_path: Path) -> None:
 def test_a_draft_sees_merged_cells_of_sites(tmp_path: Path) -> None:
     rows = [row(number, "Quay 3" if number == 1 else "") for number in range(1, 5)]
     rows += [row(number, "Mill" if number == 1 else "") for number in range(1, 5)]
-    toml = toml_of(draft_of(write_rows(tmp_path / "export.csv", rows)))
-    assert "fill_down = true  # likely: 75% of its cells are blank" in toml
+    book = tmp_path / "export.xlsx"
+    with xlsxwriter.Workbook(book) as target:
+        sheet = target.add_worksheet()
+        for place, cells in enumerate([HEADS, *rows]):
+            sheet.write_row(place, 0, cells)
+    toml = toml_of(draft_of(book))
+    assert "\nfill_down = true  # likely: 75% of its cells are blank" in toml
+    # Texts have no merged cells: there it is asked.
+    asked = draft_of(write_rows(tmp_path / "export.csv", rows))
+    assert "# fill_down = true  # guess: 75% of its cells are blank: do" in toml_of(
+        asked
+    )
+    assert any("sites: 75%" in question for question in questions(asked))
     assert 'record_id = "No"  # likely: each site has numbers of its own' in toml
 
 
@@ -228,3 +240,13 @@ def test_a_draft_asks_whether_sheets_are_sites(
     assert (asked != []) is is_asked
     assert bool(remarks) is is_asked
     assert draft_of(path, is_of_one_site=True).remarks == ()
+
+
+# A map refuses a word that stands twice; capitals and blanks do not count in it.
+def test_a_draft_writes_each_word_once(tmp_path: Path) -> None:
+    words = ("Quay 3", "quay  3", "QUAY 3", "Mill")
+    rows = [row(number, word) for number in range(1, 5) for word in words]
+    toml = toml_of(draft_of(write_rows(tmp_path / "export.csv", rows)))
+    lines = [line for line in toml.splitlines() if "{code = " in line]
+    assert [line.split(" = ")[0] for line in lines] == ['"Quay 3"', '"Mill"']
+    assert "written otherwise" not in toml

@@ -1,7 +1,6 @@
 """A log of several sites: each site's rows are a part of it, with a receipt.
 
-Expected by hand, from the rows that each test writes; of the property, what the same
-rows give that were split by hand into a file for each site.
+Expected by hand, from the rows that each test writes.
 """
 
 import json
@@ -10,46 +9,22 @@ from pathlib import Path
 import polars as pl
 import pytest
 import xlsxwriter
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
-from etl.intake import IntakeResult
 from etl.rehearse import rehearse
 from etl.unload import unload
-from queries.errors import FirmsetError
-from queries.store import Store
 from tests.builders import NOW, build_store, load
-from tests.etl.company_logs import HEADS, SITES, Rows, row, write_map, write_rows
-from tests.etl.correcting import given_back, open_rejects, sent_again
-from tests.examples import examples
-
-EXPORT = [
-    row(1, "Harbour hall"),
-    row(2, "Harbour hall", Depth="91"),
-    row(1, "Quay 3", Depth="93"),
-    row(2, "Harbor hall", Depth="94"),
-    ["Total", "Total", "", "", "", "370"],
-]
-
-
-def write_export(folder: Path, rows: Rows = EXPORT, sites: str = SITES) -> Path:
-    write_map(folder, sites=sites)
-    return write_rows(folder / "export.csv", rows)
-
-
-def said(result: IntakeResult) -> list[tuple[str, str | None, int, int, int]]:
-    return [
-        (one.file_name, one.site_code, one.rows_read, one.loaded, one.rejected)
-        for one in result.receipts
-    ]
-
-
-def held(store: Store) -> list[tuple[object, ...]]:
-    with store.reader() as con:
-        return con.execute(
-            "select site_code, record_id, hole_depth_mm from installation order by all"
-        ).fetchall()
-
+from tests.etl.company_logs import (
+    EXPORT,
+    HEADS,
+    SITES,
+    Rows,
+    held,
+    row,
+    said,
+    write_export,
+    write_map,
+    write_rows,
+)
 
 HELD = [("HARBOUR", "1", 92.0), ("HARBOUR", "2", 91.0), ("QUAY3", "1", 93.0)]
 
@@ -88,6 +63,17 @@ def test_each_site_has_its_rows_and_a_receipt(tmp_path: Path) -> None:
             ("HARBOUR", "Harbour sheds", "Europe/Lisbon"),
             ("QUAY3", "Quay 3", "Europe/Lisbon"),
         ]
+
+
+# As a crew's code is: what is not as the map has it, but for capitals and blanks.
+def test_another_spelling_of_a_word_is_listed(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    words = ("Quay 3", "quay-03", "QUAY 3", "quay3")
+    rows = [row(number, word) for number, word in enumerate(words, start=1)]
+    [quay] = load(store, write_export(tmp_path / "a", rows)).receipts
+    assert [one for one in quay.remarks if one.startswith("Project")] == [
+        "Project 'quay-03' read as QUAY3"
+    ]
 
 
 def as_json_lines(rows: Rows, path: Path) -> None:
@@ -237,145 +223,6 @@ def test_one_site_is_taken_back_alone(tmp_path: Path) -> None:
     assert held(store) == HELD
 
 
-def test_a_map_that_learns_a_word_clears_its_rows(tmp_path: Path) -> None:
-    store = build_store(tmp_path)
-    path = write_export(tmp_path / "a")
-    load(store, path)
-    assert open_rejects(store) == [("export.csv [no site]", 5)]
-    write_map(tmp_path / "a", sites=SITES + '"Harbor hall" = "HARBOUR"')
-    # Number 2 of the site is held already, with another depth.
-    [harbour, *_] = load(store, path).receipts
-    assert (harbour.duplicate, harbour.rejected) == (2, 1)
-    assert open_rejects(store) == [("export.csv [site HARBOUR]", 5)]
-
-
-@pytest.mark.parametrize(
-    ("later", "is_cleared"),
-    [
-        # The word is right now, in a further export with all rows.
-        (row(9, "Quay 3", Depth="94"), True),
-        # Another anchor of the same number.
-        (row(9, "Quay 3", Depth="90"), False),
-        (row(8, "Quay 3", Depth="94"), False),
-    ],
-)
-def test_a_row_that_comes_again_at_its_site_is_cleared(
-    tmp_path: Path, later: list[str], is_cleared: bool
-) -> None:
-    store = build_store(tmp_path)
-    load(store, write_export(tmp_path / "a", [row(9, "Quay", Depth="94")]))
-    [of_none] = open_rejects(store)
-    load(store, write_rows(tmp_path / "a" / "export2.csv", [later]))
-    assert open_rejects(store) == ([] if is_cleared else [of_none])
-
-
-def test_a_row_of_no_site_that_comes_again_is_open_once(tmp_path: Path) -> None:
-    store = build_store(tmp_path)
-    rows = [row(9, "Quay", Depth="94")]
-    load(store, write_export(tmp_path / "a", rows))
-    load(store, write_rows(tmp_path / "a" / "export2.csv", [row(1, "Quay 3"), *rows]))
-    assert open_rejects(store) == [("export2.csv [no site]", 3)]
-
-
-# Row 2 of one sheet is of no site, that of the other is of one.
-def test_a_row_of_no_site_in_a_sheet_stays_open(tmp_path: Path) -> None:
-    store = build_store(tmp_path)
-    path = tmp_path / "a" / "export.xlsx"
-    write_map(path.parent, files='sheet = "M*"')
-    with xlsxwriter.Workbook(path) as book:
-        for name, project in (("Mo", "Moor"), ("Mi", "Quay 3")):
-            sheet = book.add_worksheet(name)
-            sheet.write_row(0, 0, HEADS)
-            sheet.write_row(1, 0, row(1, project, Depth=f"9{len(project)}"))
-    load(store, path)
-    assert open_rejects(store) == [("export.xlsx [Mo] [no site]", 2)]
-    write_map(path.parent, files='sheet = "M*"', sites=SITES + '"Moor" = "MOOR"')
-    load(store, path)
-    assert open_rejects(store) == []
-
-
-# A later export of other bytes, in lines of JSON; NaN is in no standard of it.
-def test_a_line_of_no_site_that_comes_again_is_cleared(tmp_path: Path) -> None:
-    store = build_store(tmp_path)
-    write_map(tmp_path / "a")
-    for name, project in (("export1.jsonl", "Quay"), ("export2.jsonl", "Quay 3")):
-        lines = [
-            json.dumps(dict(zip(HEADS, row(number, project), strict=True)))
-            for number in (1, 2)
-        ]
-        lines[1] = lines[1].replace('"92"', "NaN")
-        (tmp_path / "a" / name).write_text("\n".join(lines), "utf-8")
-        assert load(store, tmp_path / "a" / name).failures == ()
-        assert len(open_rejects(store)) == (2 if project == "Quay" else 0)
-
-
-def test_a_row_of_no_site_is_corrected(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    store = build_store(tmp_path)
-    rows = [
-        row(1, "Nowhere"),
-        row(2, "", Depth="90"),
-        row(3, "Quay 3", Crew=""),
-        row(4, "Nowhere"),
-    ]
-    load(store, write_export(tmp_path / "a", rows))
-    sent = {one["No"]: one for one in given_back(store, capsys)}
-    mended = [
-        sent["1"] | {"Project": "QUAY3"},
-        sent["2"] | {"Project": "Harbour Hall"},
-        sent["3"] | {"Crew": "K1"},
-        sent["4"],
-    ]
-    result = sent_again(store, tmp_path / "mend.csv", mended)
-    assert said(result) == [
-        ("mend.csv [site HARBOUR]", "HARBOUR", 1, 1, 0),
-        ("mend.csv [site QUAY3]", "QUAY3", 2, 2, 0),
-        ("mend.csv [no site]", None, 1, 0, 1),
-    ]
-    assert held(store) == [
-        *[("HARBOUR", "2", 90.0), ("QUAY3", "1", 92.0), ("QUAY3", "3", 92.0)]
-    ]
-    assert open_rejects(store) == [("mend.csv [no site]", 5)]
-
-
-def test_nothing_is_filled_down_among_corrected_rows(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    store = build_store(tmp_path)
-    write_map(tmp_path / "a", site="fill_down = true")
-    rows = [row(1, ""), row(1, "Quay 3", Crew=""), row(2, "", Crew="")]
-    load(store, write_rows(tmp_path / "a" / "export.csv", rows))
-    [first, second, of_none] = given_back(store, capsys)
-    # The merged cell's value stands in each of its rows.
-    assert (first["Project"], second["Project"]) == ("Quay 3", "Quay 3")
-    sent = [first | {"Crew": "K1"}, of_none, second | {"Crew": "K1"}]
-    result = sent_again(store, tmp_path / "mend.csv", sent)
-    assert [(one.site_code, one.loaded) for one in result.receipts] == [
-        *[("QUAY3", 2), (None, 0)]
-    ]
-
-
-def test_a_site_that_fails_keeps_its_rejected_rows_open(
-    tmp_path: Path,
-    capsys: pytest.CaptureFixture[str],
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    store = build_store(tmp_path)
-    rows = [row(1, "Harbour hall", Crew=""), row(1, "Quay 3", Crew="")]
-    load(store, write_export(tmp_path / "a", rows))
-    mended = [one | {"Crew": "K1"} for one in given_back(store, capsys)]
-
-    def fail(_: object, receipt: object, part: str) -> None:
-        if "QUAY3" in part:
-            raise FirmsetError(f"{part}: invented")
-
-    monkeypatch.setattr("etl.load.require_not_held_otherwise", fail)
-    result = sent_again(store, tmp_path / "mend.csv", mended)
-    assert result.failures == (" [site QUAY3]: invented",)
-    assert open_rejects(store) == [("export.csv [site QUAY3]", 3)]
-
-
 def test_rows_that_are_held_for_another_site_are_refused(tmp_path: Path) -> None:
     store = build_store(tmp_path)
     blank = [""] * len(HEADS)
@@ -464,57 +311,3 @@ def test_a_map_for_a_new_format_has_its_own_sites(tmp_path: Path) -> None:
     rows = [row(1, "Mill"), row(1, "Quay 3")]
     result = load(store, write_rows(tmp_path / "a" / "export_2026-06-02.csv", rows))
     assert [one.site_code for one in result.receipts] == ["QUAY3", "MILL"]
-
-
-cells = {
-    "No": st.sampled_from(["1", "2", "3", "4", "", "Total"]),
-    "Project": st.sampled_from(["Harbour hall", "QUAY 3", "HARBOUR", "Moor", ""]),
-    "Day": st.sampled_from(["2026-05-04", "2026-05-05", "04.05.2026", "2999-01-01"]),
-    "Crew": st.sampled_from(["K1", "k-01", ""]),
-    "Code": st.sampled_from(["M12-68", "M12-68", "OTHER"]),
-    "Depth": st.sampled_from(["92", "80", "9,2 cm", "deep", ""]),
-}
-tables = st.lists(
-    st.tuples(*(cells[name] for name in HEADS)).map(list), min_size=1, max_size=8
-)
-
-
-@settings(**examples(12))
-@given(rows=tables)
-def test_a_log_of_sites_is_what_its_rows_are_site_by_site(
-    tmp_path_factory: pytest.TempPathFactory, rows: Rows
-) -> None:
-    folder = tmp_path_factory.mktemp("split")
-    whole, apart = build_store(folder / "whole"), build_store(folder / "apart")
-    result = load(whole, write_export(folder / "a", rows))
-    assert result.failures == ()
-    filled = sum(any(one) for one in rows)
-    assert sum(one.rows_read for one in result.receipts) == filled
-    known = {"Harbour hall": "HARBOUR", "HARBOUR": "HARBOUR", "QUAY 3": "QUAY3"}
-    for code in ("HARBOUR", "QUAY3"):
-        of_site = [one for one in rows if known.get(one[1]) == code]
-        if of_site:
-            write_export(folder / code, of_site)
-            load(apart, folder / code)
-    assert _all_of(whole) == _all_of(apart)
-
-
-LOADED = """
-select * exclude (source_file_id, source_row) from installation
-where site_code in ('HARBOUR', 'QUAY3') order by all
-"""
-REJECTED = """
-select site_code, reason_code, reason, raw_text from rejected_row
-inner join source_file using (source_file_id)
-where site_code is not null order by all
-"""
-FAULTS = """
-select site_code, column_name, raw_value, reason from field_fault
-inner join source_file using (source_file_id)
-order by all
-"""
-
-
-def _all_of(store: Store) -> list[object]:
-    with store.reader() as con:
-        return [con.execute(sql).fetchall() for sql in (LOADED, REJECTED, FAULTS)]
