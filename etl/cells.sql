@@ -16,6 +16,18 @@ create or replace temp macro is_error_text(trimmed) as
 starts_with(trimmed, '#')
 and regexp_full_match(trimmed, '#(N/A|N/D|NV|ND|[\p{Lu}/_0]+[!?])');
 
+-- One of the values of a cell that holds several, parted by what a pattern matches. A
+-- cell of another number of them is as an error is: nothing says which value is which.
+create or replace temp macro pieces_of(cell, pattern) as
+string_split_regex(trim(cell), pattern);
+
+create or replace temp macro piece_cell(cell, pattern, number, place) as
+case
+    when is_blank(cell) then cell
+    when len(pieces_of(cell, pattern)) = number then pieces_of(cell, pattern)[place]
+    else '#N/A'
+end;
+
 create or replace temp macro is_line(trimmed) as
 trimmed[1] = '_' or trimmed[1] = '.' or trimmed[1] = '…';
 

@@ -3,7 +3,7 @@
 from etl.date_sql import date_order, formatted_sql, has_offset
 from etl.odd_dates import DateOrder
 from etl.query import Parameters
-from etl.site_map import SiteMap
+from etl.site_map import Piece, SiteMap
 from queries.columns import COLUMN_BY_NAME, Column
 
 _DATES: dict[DateOrder, str] = {
@@ -40,6 +40,11 @@ def expectation(name: str, site_map: SiteMap) -> str:
             return "expected a text, not a spreadsheet's word for an error"
         case _:
             return _expected_time(name, site_map)
+
+
+def expected_pieces(piece: Piece) -> str:
+    """Say how many values a cell should have held."""
+    return f"expected {piece.count} values in the cell, parted by {piece.sign!r}"
 
 
 def _expected_number(column: Column, site_map: SiteMap) -> str:

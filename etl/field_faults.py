@@ -1,9 +1,11 @@
 """Keep of every value that could not be read what stood there, and why it could not."""
 
+from dataclasses import replace
+
 import duckdb
 
-from etl.expected import reason_sql
-from etl.parse import source_sql
+from etl.expected import expected_pieces, reason_sql
+from etl.parse import piece_fault_sql, piece_sql, source_sql
 from etl.query import Parameters
 from etl.site_map import SiteMap
 from etl.staging import StagedFile
@@ -46,13 +48,19 @@ def insert_field_faults(
             continue
         filled = site_map.filled_headers
         found = mapped[name]
+        # What was sent: all of a cell of which one value is read.
         cell = (
             staged.filled_cell_sql(found.header, filled)
             if found.header in filled
-            else source_sql(found, staged)
+            else source_sql(replace(found, piece=None), staged)
         )
         parameters = Parameters()
-        reason = reason_sql(name, cell, site_map, parameters)
+        value = piece_sql(found.piece, cell)
+        reason = reason_sql(name, value, site_map, parameters)
+        if found.piece is not None:
+            expected = parameters.add(expected_pieces(found.piece))
+            is_other = piece_fault_sql(found.piece, cell)
+            reason = f"case when {is_other} then {expected} else {reason} end"
         con.execute(
             f"""
             insert into field_fault

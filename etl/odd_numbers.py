@@ -42,8 +42,10 @@ _TIMES: Final = re.compile(
     r"|(?P<before>[0-9]{1,4}) ?(?:[x×]|times|mal|fois|veces)",
     re.IGNORECASE,
 )
-# Bare 1/2 is a fraction where such are usual; elsewhere it may well be two values.
+# Bare 1/2 is a fraction where such are usual; elsewhere it may well be two values, and
+# so may 6/9 of inches, which are halved and halved again.
 _FRACTION_UNITS: Final = ("in", "ft", "min")
+_OF_AN_INCH: Final = (2, 4, 8, 16, 32, 64)
 
 
 @dataclass(frozen=True)
@@ -121,6 +123,11 @@ def _minutes(found: re.Match[str], unit: str | None) -> Quantity:
     return Quantity(60.0 * int(found["minutes"]) + int(found["seconds"]))
 
 
+def is_of_an_inch(over: int, under: int) -> bool:
+    """Say whether a fraction is one that inches are parted into, as 3/8."""
+    return 0 < over < under and under in _OF_AN_INCH
+
+
 def _fraction(found: re.Match[str], unit: str | None) -> Quantity:
     over, under = int(found["over"]), int(found["under"])
     own = _own_unit(found["unit"], unit)
@@ -128,7 +135,8 @@ def _fraction(found: re.Match[str], unit: str | None) -> Quantity:
         return own
     if not 0 < over < under:
         return Quantity(None, f"found {over}/{under}, which is no proper fraction")
-    is_certain = found["whole"] or found["slash"] == "⁄" or own in _FRACTION_UNITS
+    is_usual = own == "min" or (own in _FRACTION_UNITS and is_of_an_inch(over, under))
+    is_certain = found["whole"] or found["slash"] == "⁄" or is_usual
     if unit is None or not is_certain:
         return Quantity(None, "found a fraction, or two values")
     return _converted(int(found["whole"] or 0) + Fraction(over, under), own)

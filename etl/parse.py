@@ -1,12 +1,13 @@
 """From a file's cells to canonical values: the SELECT that a site map stands for."""
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from etl.date_sql import lacks_time_sql
 from etl.query import Parameters, Query
 from etl.record_number import cells_within, names_within, record_id_sql
-from etl.site_map import MappedColumn, SiteMap
+from etl.site_map import MappedColumn, Piece, SiteMap
 from etl.staging import StagedFile, filled_down_sql
 from etl.value_sql import first_reading_sql, value_sql
 from queries.columns import LOGGED_COLUMNS, LOGGED_NAMES, Column
@@ -140,7 +141,34 @@ def source_sql(found: MappedColumn, staged: StagedFile) -> str:
         cells = map(staged.cell_sql, found.parts)
         filled = ", ".join(f"nullif(trim({cell}), '')" for cell in cells)
         return f"nullif(concat_ws(' ', {filled}), '')"
-    return staged.cell_sql(found.header)
+    return piece_sql(found.piece, staged.cell_sql(found.header))
+
+
+def piece_sql(piece: Piece | None, cell: str) -> str:
+    """Return the SQL of the value that is meant of a cell; of None, the cell."""
+    if piece is None:
+        return cell
+    return f"piece_cell({cell}, {_pattern(piece)}, {piece.count}, {piece.place})"
+
+
+def piece_fault_sql(piece: Piece | None, cell: str) -> str:
+    """Return the condition that a cell holds another number of values."""
+    if piece is None:
+        return "false"
+    return f"len(pieces_of({cell}, {_pattern(piece)})) != {piece.count}"
+
+
+def _pattern(piece: Piece) -> str:
+    """Return what parts the values of a cell: its sign, whatever its capitals.
+
+    Blanks may stand around it, and must where the map has some.
+    """
+    sign = piece.sign.strip()
+    if not sign:
+        return _quoted(r"\s+")
+    before, _, behind = piece.sign.partition(sign)
+    blanks = [r"\s+" if one else r"\s*" for one in (before, behind)]
+    return _quoted(f"(?i){re.escape(sign).join(blanks)}")
 
 
 def _quoted(text: str) -> str:

@@ -204,11 +204,13 @@ def _of_several(
         ).fetchall()
         if 1 < len(found) <= MOST_SITES and found[0][1] > 1:
             listed = ", ".join(f"{word!r} {count:,}" for word, count in found)
+            name = json.dumps(header, ensure_ascii=False)
             asked.append(
                 f"column {header!r} holds {len(found)} words ({listed}): a question "
                 "whether the file is of several sites; all of its rows now count for "
-                f"{site_map.site_code}. If it is, take it back with firmset unload "
-                "and send a file for each"
+                f"{site_map.site_code}. If it is, take it back with firmset unload, "
+                f"say in the site map [site] from = {name} and under [sites] whose "
+                "each word is, and load it again"
             )
     return asked
 

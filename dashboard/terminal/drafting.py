@@ -13,6 +13,7 @@ from etl.draft.columns import Placed
 from etl.draft.draft import Draft, draft_of
 from etl.draft.said import Said
 from etl.draft.write import choices_of, toml_of
+from etl.site_map import which_piece
 from queries.errors import FirmsetError
 
 EXIT_NOT_FOUND = 1
@@ -95,6 +96,8 @@ def _column(found: Draft, one: Placed) -> dict[str, object]:
     return {
         "column": name,
         "header": one.header,
+        "split": one.piece.sign if one.piece else None,
+        "piece": which_piece(one.piece) if one.piece else None,
         "unit": one.said.value,
         "sureness": one.said.sureness,
         "reason": one.said.reason,
@@ -104,6 +107,11 @@ def _column(found: Draft, one: Placed) -> dict[str, object]:
         "codes": found.codes[name].known,
         "unknown_words": list(found.codes[name].unknown),
     }
+
+
+def _source(one: Placed) -> str:
+    of = f", {which_piece(one.piece)}" if one.piece else ""
+    return f"{one.header!r}{of}"
 
 
 def _within(found: Draft) -> list[str]:
@@ -163,7 +171,7 @@ def questions(found: Draft) -> Iterator[str]:
             which = f"; unit {units}?" if units else ""
             within = _within(found) if name == "record_id" else []
             of = f" within {' and '.join(map(repr, within))}" if within else ""
-            yield f"{name}: is it {one.header!r}{of}? {one.said.reason}{which}"
+            yield f"{name}: is it {_source(one)}{of}? {one.said.reason}{which}"
         fill = found.fill_down.get(name)
         if fill is not None and not fill.is_active:
             yield f"{name}: {fill.reason}"
@@ -208,7 +216,7 @@ def _report(found: Draft) -> Iterator[str]:
         if placed_one.column.name == "record_id" and (within := _within(found)):
             unit = f" within {' and '.join(map(repr, within))}"
         reason = f", {said.reason}" if said.reason else ""
-        place = f"{placed_one.column.name} = {placed_one.header!r}{unit}"
+        place = f"{placed_one.column.name} = {_source(placed_one)}{unit}"
         yield f"    {place}: {said.sureness}{reason}"
     if found.unplaced:
         yield f"  not placed: {', '.join(map(repr, found.unplaced))}"

@@ -10,6 +10,7 @@ from etl.draft.match import Match, match
 from etl.draft.numbers import is_read
 from etl.draft.said import Said, Sureness
 from etl.draft.words import words
+from etl.site_map import Piece
 from etl.units import FACTORS, units_of
 from queries.columns import COLUMN_BY_NAME, Column
 
@@ -28,7 +29,8 @@ _WORDED = ("date", "time", "instant", "choice", "yes_no")
 class Placed:
     """A header in a canonical column. `said` holds the unit to read it in.
 
-    `unit_choices` are the units it may be in, where that is a question.
+    `unit_choices` are the units it may be in, where that is a question. `piece` says
+    which value of a cell it is.
     """
 
     column: Column
@@ -36,6 +38,7 @@ class Placed:
     looks: Looks
     said: Said[str | None]
     unit_choices: tuple[str, ...] = ()
+    piece: Piece | None = None
 
 
 def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
@@ -59,11 +62,13 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
         found = matches[number][place]
         said = _sureness(found, columns[number])
         rival = _rival(number, place, totals, owners, header.names, columns)
+        of_cell = header.pieces.get(place)
         one = Placed(
             columns[number],
-            header.names[place],
+            of_cell.header if of_cell else header.names[place],
             looks[place],
             _weaker(Said(found.unit, *said), rival),
+            piece=of_cell.piece if of_cell else None,
         )
         placed.append(_with_unit(one, named))
     return _consistent_times(placed)
@@ -71,6 +76,8 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
 
 def _best_match(header: Header, place: int, looks: Looks, column: Column) -> Match:
     """Return how well a column of the file suits, by its name or its group's too."""
+    if place in header.pieces and column.name == "record_id":
+        return Match(0.0, 0.0)  # What numbers a row is no figure of it.
     found, *grouped = (
         match(name, looks, column, header.units[place]) for name in header.spoken(place)
     )

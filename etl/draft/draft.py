@@ -14,6 +14,7 @@ from etl.draft.header import Header, find_headers, plain_header, unread_above
 from etl.draft.layout import decimal_of, delimiter_of, encoding_of, sheets_of
 from etl.draft.looks import Looks, looks_of
 from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
+from etl.draft.pieces import unnamed_pieces, with_pieces
 from etl.draft.said import Said
 from etl.draft.sample import Kind, Layout, kind_of, read_rows
 from etl.draft.sideways import rows_above, sideways_names
@@ -26,6 +27,7 @@ from etl.draft.sites import (
 )
 from etl.draft.titles import missing_said_once, with_titles, with_told
 from etl.draft.within import with_record_asked, within_of
+from etl.site_map.beside import MARK
 from etl.site_map.names import names_kept
 from etl.staging import turned
 from queries.errors import FirmsetError
@@ -82,7 +84,11 @@ class Draft:
         taken |= {*self.within.value} if self.within is not None else set()
         if self.sites is not None:
             taken |= {self.sites.header, self.sites.named_by or ""}
-        return tuple(name for name in self.header.names if name not in taken)
+        return tuple(
+            name
+            for place, name in enumerate(self.header.names)
+            if place not in self.header.pieces and name not in taken
+        )
 
 
 def draft_of(
@@ -185,8 +191,7 @@ def _draft(
     is_of_one_site: bool,
 ) -> Draft:
     decimal = decimal_of(cell for row in header.rows for cell in row)
-    header = with_anchors(header)
-    placed = place_columns(header, _looks(header, decimal.value))
+    header, placed = _with_parts_of_rows(header, decimal.value)
     header = with_titles(header, placed, decimal.value)
     header, match, sheet = _with_names(path, header, placed, sheet)
     looks = _looks(header, decimal.value)
@@ -229,10 +234,28 @@ def _draft(
         site=site_named(header, looks, placed),
         remarks=(
             *unread_above(header),
+            *unnamed_pieces(header, decimal.value),
             *sites_said(header, looks, placed, sites),
             *(sheets_said(sheets_of(path)) if is_each_a_site else ()),
         ),
     )
+
+
+def _with_parts_of_rows(header: Header, decimal: str) -> tuple[Header, list[Placed]]:
+    """Return the header with what its rows and cells hold several of, and its columns.
+
+    A row holds several anchors only where a column that is taken is one's own.
+    """
+    for one in (with_anchors(header), header):
+        parted = with_pieces(one, decimal)
+        placed = place_columns(parted, _looks(parted, decimal))
+        if not one.anchors or any(
+            MARK in found.header
+            for found in placed
+            if found.said.is_active and found.column.name != "record_id"
+        ):
+            break
+    return parted, placed
 
 
 def _with_names(

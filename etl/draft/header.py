@@ -11,6 +11,7 @@ from etl.draft.numbers import header_readings, measured, unit_of
 from etl.draft.said import Said, Sureness
 from etl.draft.sample import Rows
 from etl.draft.words import words
+from etl.site_map import Piece
 from etl.staging import TOTAL_WORDS, joined_headers, title_in, unique_headers
 
 _LOOKED_AT = 40
@@ -20,6 +21,15 @@ _MOST_IN_FOOT = 4
 _TOTAL = re.compile(rf"({TOTAL_WORDS})($|\W)", re.IGNORECASE)
 _WITHIN = re.compile(r"(?P<group>.+)\.(?P<bare>[^.\s]+)", re.DOTALL)
 KNOWN = 0.7
+
+
+@dataclass(frozen=True)
+class OfCell:
+    """One value of the cells of a header that hold several, and what it is called."""
+
+    header: str
+    piece: Piece
+    spoken: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -34,8 +44,9 @@ class Header:
     them that hold for all rows, with their columns; `said_once` are the last of the
     names, of these and of what the file's name says (etl/draft/titles.py). `anchors`
     tell several anchors of a row apart, `anchor_count` says how many it has
-    (etl/draft/beside.py). `sideways` where the names stand below one another: then
-    what is said of rows is meant of columns.
+    (etl/draft/beside.py). `pieces` are columns, by place, that are one of the values
+    of another's cells (etl/draft/pieces.py). `sideways` where the names stand below
+    one another: then what is said of rows is meant of columns.
     """
 
     row: Said[int]
@@ -51,6 +62,7 @@ class Header:
     anchors: tuple[str, ...] = ()
     anchor_count: str | None = None
     sideways: Said[bool] | None = None
+    pieces: dict[int, OfCell] = field(default_factory=dict)
 
     @property
     def name_rows(self) -> int | list[int]:
@@ -62,6 +74,8 @@ class Header:
 
     def spoken(self, place: int) -> tuple[str, ...]:
         """Return what a column is called: its name, and behind that of its group."""
+        if place in self.pieces:
+            return self.pieces[place].spoken
         group = self.groups[place] if place < len(self.groups) else ""
         name = self.bare[place]
         return (name, f"{group} {name}") if group else (name,)

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from etl.draft.words import NUMBER_SIGN, Tokens, fold, tokens, words
-from etl.odd_numbers import times_of
+from etl.odd_numbers import is_of_an_inch, times_of
 from etl.units import FACTORS
 
 _HUMPS = re.compile(r"(?<=[a-z])(?=[A-Z])")
@@ -95,6 +95,8 @@ def measured(cell: str, decimal: str) -> Measured | None:
     fraction = _FRACTION.match(text)
     if fraction:
         whole, over, under = fraction.groups()
+        if not whole and not is_of_an_inch(int(over), int(under)):
+            return None
         number = int(whole or 0) + int(over) / int(under)
         value = _with_unit(number, text, fraction.end())
         return replace(value, is_fraction=True) if value else None

@@ -13,6 +13,7 @@ from etl.draft.columns import Placed
 from etl.draft.draft import Draft
 from etl.draft.said import Said
 from etl.draft.sites import SitesFound, code_of
+from etl.site_map import which_piece
 from etl.site_map.sites import plain_word
 from queries.columns import COLUMN_BY_NAME, Column
 
@@ -195,6 +196,9 @@ def _column(draft: Draft, one: Placed) -> Iterator[str]:
     parts = [f"from = {_text(one.header)}"]
     if unit is not None and unit != one.column.unit:
         parts.append(f"unit = {_text(unit)}")
+    if one.piece is not None:
+        which = _text(which_piece(one.piece))
+        parts += [f"split = {_text(one.piece.sign)}", f"piece = {which}"]
     parts += taken
     value = f"{{{', '.join(parts)}}}" if len(parts) > 1 else _text(one.header)
     reasons = [one.said.reason, *(said.reason for said in taken.values())]

@@ -8,18 +8,22 @@ from etl.site_map.model import (
     ENCODINGS,
     Beside,
     MappedColumn,
+    Piece,
     Site,
     SiteMap,
     SitesWithin,
 )
+from etl.site_map.pieces import which_piece
 from etl.site_map.reading import read_site_map
 
 __all__ = [
     "ENCODINGS",
     "Beside",
     "MappedColumn",
+    "Piece",
     "Site",
     "SiteMap",
     "SitesWithin",
     "read_site_map",
+    "which_piece",
 ]

@@ -4,11 +4,12 @@ from collections.abc import Collection
 
 from etl.site_map.faults import Faults, shown
 from etl.site_map.model import MappedColumn
+from etl.site_map.pieces import PIECE_KEYS, read_piece
 from etl.site_map.tables import Table, nearest
 from etl.units import FACTORS, units_of
 from queries.columns import COLUMN_BY_NAME, Column
 
-_KEYS = ("from", "unit", "fill_down")
+_KEYS = ("from", "unit", "fill_down", *PIECE_KEYS)
 _RECORD_KEYS = ("from", "fill_down", "within")
 _TEXTS = ("text", "code")
 _TIMES = ("time", "instant")
@@ -59,6 +60,7 @@ def _mapped_column(
         faults.add(where, _expected_header(column, value, headers))
         return None
     unit = _unit(column, spec.get("unit", column.unit), faults)
+    piece = read_piece(column.name, spec, len(headers), faults)
     return MappedColumn(
         column=column,
         header=" + ".join(headers),
@@ -67,6 +69,7 @@ def _mapped_column(
         fill_down=fill_down is True,
         within=_within(headers[0], spec, faults) if column.name == "record_id" else (),
         parts=headers if len(headers) > 1 else (),
+        piece=piece,
     )
 
 
@@ -197,10 +200,13 @@ def _may_share(
     """Say whether two columns may take one header.
 
     A time may tell a crew's anchors: it is the record's number then, which counts
-    within something. And one word may say which anchor it was and how long.
+    within something. A cell may hold a value for each. And one word may say which
+    anchor it was and how long.
     """
     if one.within or other.within:
         return not {one.column.kind, other.column.kind}.isdisjoint(_TIMES)
+    if one.piece != other.piece:
+        return True
     return any(
         first.column.kind in _TEXTS
         and second.column.kind != "text"

@@ -12,6 +12,18 @@ ENCODINGS = ("utf-8", "utf-16", "latin-1", "windows-1252")
 
 
 @dataclass(frozen=True)
+class Piece:
+    """Which value of a cell is read that holds `count` of them, parted by `sign`.
+
+    `place` counts from 1.
+    """
+
+    sign: str
+    place: int
+    count: int
+
+
+@dataclass(frozen=True)
 class MappedColumn:
     """Where a canonical column stands in a site's file.
 
@@ -20,7 +32,8 @@ class MappedColumn:
     `factor` turns the site's unit into ours. `fill_down` repeats a value until the
     next one: for merged cells, which hold it in their first row only. `within` are
     the headers of what a record's number counts within, as a day and a crew, where it
-    begins again in the next.
+    begins again in the next. `piece` says which value of a cell is meant, where it
+    holds several, as 90/93.
     """
 
     column: Column
@@ -31,6 +44,7 @@ class MappedColumn:
     within: tuple[str, ...] = ()
     parts: tuple[str, ...] = ()
     always: str | None = None
+    piece: Piece | None = None
 
     @property
     def own_headers(self) -> tuple[str, ...]:

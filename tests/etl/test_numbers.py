@@ -220,6 +220,8 @@ FAULTY = [
     ("45 mm", "setting_torque_nm", "found mm, a length; expected a number of Nm, 0"),
     ("12 cubits", "hole_depth_mm", "found 'cubits', which is no known unit; expected"),
     ("90/92", "hole_depth_mm", "found a fraction, or two values; expected a number"),
+    # An inch is halved and halved again, never parted into nine.
+    ("6/9 in", "hole_depth_mm", "found a fraction, or two values; expected a number"),
     ("92,5", "hole_depth_mm", "found a decimal comma; expected a number of mm"),
     ("9 1/0 in", "hole_depth_mm", "found 1/0, which is no proper fraction"),
     ("1:30", "hole_depth_mm", "found a time of day or a ratio; expected"),

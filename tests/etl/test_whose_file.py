@@ -98,7 +98,8 @@ def test_a_file_of_several_sites_is_asked_about(tmp_path: Path) -> None:
     assert question == (
         "column 'Project' holds 2 words ('Oak' 2, 'Larch' 1): a question whether the "
         "file is of several sites; all of its rows now count for SITE-1. If it is, "
-        "take it back with firmset unload and send a file for each"
+        "take it back with firmset unload, say in the site map [site] from = "
+        '"Project" and under [sites] whose each word is, and load it again'
     )
 
 

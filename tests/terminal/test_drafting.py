@@ -57,6 +57,21 @@ def test_json_gives_the_findings_as_one_object(
     assert found["toml"].startswith("# Drafted from hafen_2026-05-14.csv.")
 
 
+def test_one_of_a_cells_figures_is_named_with_its_place(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "log.csv"
+    path.write_text("No.,Depth (req/found) mm\n1,90/93\n2,90/91\n", "utf-8")
+    assert main(["map", str(path)]) == 1
+    assert "hole_depth_mm = 'Depth (req/found) mm', 2 of 2 in mm: sure" in (
+        capsys.readouterr().err
+    )
+    assert main(["map", str(path), "--format", "json"]) == 1
+    columns = json.loads(capsys.readouterr().out)["columns"]
+    found = {one["column"]: (one["split"], one["piece"]) for one in columns}
+    assert found == {"record_id": (None, None), "hole_depth_mm": ("/", "2 of 2")}
+
+
 def test_out_is_written_and_never_replaced(
     log: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
