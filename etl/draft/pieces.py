@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import product
 
-from etl.draft.header import Header, OfCell
+from etl.draft.header import KNOWN, Header, OfCell
 from etl.draft.looks import Looks, looks_of
+from etl.draft.match import match
 from etl.draft.numbers import header_readings, is_read
 from etl.site_map import Piece, which_piece
+from queries.columns import COLUMN_BY_NAME
 
 # What parts them, in the header as in the cells. Common practice, no source.
 _SIGNS = ("/", " / ", "|", ";")
@@ -26,12 +28,20 @@ def with_pieces(header: Header, decimal: str) -> Header:
     """
     for place in range(len(header.names)):
         looks = looks_of(header.rows, place, decimal)
+        if _may_number_rows(header, place, looks):
+            continue
         for sign in _SIGNS:
             said = _named(header.spoken(place)[-1], sign.strip())
             if len(said) > 1 and _are_figures(looks, sign, len(said)):
                 header = _with_columns(header, place, sign, said)
                 break
     return header
+
+
+def _may_number_rows(header: Header, place: int, looks: Looks) -> bool:
+    """Say whether a column may be the records' numbers, as 3/1 of a plate's anchor."""
+    found = match(header.names[place], looks, COLUMN_BY_NAME["record_id"], None)
+    return found.total >= KNOWN
 
 
 def unnamed_pieces(header: Header, decimal: str) -> tuple[str, ...]:

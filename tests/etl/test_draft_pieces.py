@@ -123,6 +123,15 @@ def test_of_one_figure_it_says_nothing(tmp_path: Path, cell: str) -> None:
     assert drafted(tmp_path, "Depth", [cell] * 3).remarks == ()
 
 
+def test_a_records_number_may_be_of_two_parts_and_is_never_one(tmp_path: Path) -> None:
+    for header, numbered in (("Plate/anchor no.", True), ("No. found/lost", False)):
+        rows = [{header: f"{place}/1", "Date": "2026-05-04"} for place in range(20)]
+        draft = draft_of(write_csv(tmp_path / "log.csv", rows))
+        found = {one.column.name: one.piece for one in draft.placed}
+        assert ("record_id" in found) == numbered, header
+        assert found.get("record_id") is None
+
+
 def test_what_is_not_placed_is_said_by_its_whole_header(tmp_path: Path) -> None:
     draft = drafted(tmp_path, "Wind / rain", ["90/93", "90/91"])
     assert draft.unplaced == ("Wind / rain",)

@@ -96,7 +96,9 @@ free = "clear"
     # "9,5" has a comma, where the map says a point.
     [(column, raw, reason)] = faults(store)
     assert (column, raw) == ("edge_2_mm", "120 mm/9,5")
-    assert str(reason).endswith("expected a number of cm, 0 or more, or clear")
+    assert reason == (
+        "found a decimal comma; expected a number of cm, 0 or more, or clear"
+    )
 
 
 @pytest.mark.parametrize("cell", ["90", "90/93/95", "about 90"])
