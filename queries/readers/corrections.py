@@ -2,7 +2,9 @@
 
 import json
 import re
+import tomllib
 from collections.abc import Collection
+from functools import cache
 
 import duckdb
 import polars as pl
@@ -39,15 +41,19 @@ def read_corrections(
 
     Of one receipt or of all. The columns are MARK_HEADERS, then those of every file
     concerned, as it named them, then SURPLUS_HEADER where something stood outside
-    them. Cells are as the site wrote them, disarmed. A row that was displaced by a
+    them. Cells are as the site wrote them, disarmed; a number of a JSON record with the
+    decimal sign of its site map, as a correction is read. A row that was displaced by a
     fuller one is left out: it is not as any file had it, and nothing in it is wrong.
     """
     rows = con.execute(
         """
-        select rejected_row.source_file_id, source_row, reason, raw_text, headers
+        select
+            rejected_row.source_file_id, source_row, reason, raw_text, headers,
+            site_map.text
         from rejected_row
         inner join source_file
             on rejected_row.source_file_id = source_file.source_file_id
+        left join site_map on source_file.site_map_sha256 = site_map.sha256
         where
             cleared_by is null
             and unloaded_at is null
@@ -61,11 +67,15 @@ def read_corrections(
         """,
         {"source_file_id": source_file_id},
     ).fetchall()
-    cells = [_cells(raw_text, headers) for *_, raw_text, headers in rows]
+    sign = cache(_decimal_sign)
+    cells = [
+        _cells(raw_text, headers, sign(site_map))
+        for *_, raw_text, headers, site_map in rows
+    ]
     own = list(
         dict.fromkeys(
             name
-            for (*_, headers), found in zip(rows, cells, strict=True)
+            for (*_, headers, _), found in zip(rows, cells, strict=True)
             for name in (*headers, *found)
             if name not in (*MARK_HEADERS, SURPLUS_HEADER)
         )
@@ -81,22 +91,44 @@ def read_corrections(
     return pl.DataFrame(lines, schema=schema, orient="row")
 
 
-def _cells(raw_text: str, headers: list[str]) -> dict[str, str]:
+class _Written(float):
+    """A number of a JSON record, with its digits."""
+
+    digits: str
+
+
+def _written(digits: str) -> _Written:
+    number = _Written(digits)
+    number.digits = digits
+    return number
+
+
+def _decimal_sign(site_map: str | None) -> str:
+    """Return the decimal sign of a stored site map's text."""
+    files = tomllib.loads(site_map or "").get("files", {})
+    return str(files.get("decimal", "."))
+
+
+def _cells(raw_text: str, headers: list[str], decimal: str) -> dict[str, str]:
     """Return a row's cells by header; what is not under a header is surplus."""
     try:
-        read = json.loads(raw_text)
+        read = json.loads(raw_text, parse_float=_written)
     except json.JSONDecodeError:
         read = None
     if not isinstance(read, dict):
         return {SURPLUS_HEADER: raw_text}
     cells = {
-        name or SURPLUS_HEADER: value
-        if isinstance(value, str)
-        else json.dumps(value, ensure_ascii=False)
+        name or SURPLUS_HEADER: _text(value, decimal)
         for name, value in _named(read, headers).items()
         if value is not None
     }
     return {name: cells[name] for name in cells if name not in MARK_HEADERS}
+
+
+def _text(value: object, decimal: str) -> str:
+    if isinstance(value, _Written):
+        return value.digits.replace(".", decimal)
+    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
 
 
 def _named(read: dict[str, object], headers: Collection[str]) -> dict[str, object]:

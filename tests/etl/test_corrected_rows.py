@@ -44,6 +44,28 @@ def _write_semicolons(path: Path) -> None:
     )
 
 
+def _write_number(path: Path) -> None:
+    path.write_text('{"Nr": 7, "Tag": "2026-05-04", "Typ": "M12-68", "Tiefe": 9.25}')
+
+
+def test_a_records_number_comes_back_digit_for_digit(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = build_store(tmp_path)
+    folder = tmp_path / "other"
+    folder.mkdir()
+    numbers = '"Tiefe": 9.250, "a": {"b": 1.10}, "list": [0.5, 2]'
+    record = f'{{"Nr": 7, "Typ": "M12-68", {numbers}}}'
+    (folder / "o.jsonl").write_text(record, "utf-8")
+    files = 'decimal = ","'
+    (folder / "o.toml").write_text(MAP.format(match="o.jsonl", files=files), "utf-8")
+    load(store, folder / "o.jsonl")
+    [row] = given_back(store, capsys)
+    assert [row[name] for name in ("Nr", "Tiefe", "a.b", "list")] == [
+        *("7", "9,250", "1,10", "[0.5, 2]")
+    ]
+
+
 # Whatever a site's files look like, the corrected rows are one comma CSV.
 @pytest.mark.parametrize(
     ("name", "files", "write", "mended", "expected"),
@@ -61,6 +83,14 @@ def _write_semicolons(path: Path) -> None:
             _spoil_json,
             {"Trupp": "T1", "Typ": "M12-68", "Tiefe": "9.2"},
             ("A", "T1", 92.0),
+        ),
+        # A number of a record has a point, which its site's texts do not.
+        (
+            "o.jsonl",
+            'decimal = ","',
+            _write_number,
+            {"Trupp": "T1"},
+            ("7", "T1", 92.5),
         ),
     ],
 )

@@ -313,7 +313,7 @@ def test_what_lies_in_an_object_is_corrected_by_its_own_name(
         "id": "1",
         "day": "2026-05-04",
         "code": "WRONG",
-        "hole.depth": "91.5",
+        "hole.depth": "91.50",
         "holes": '[{"d": 1}]',
         "holes.1.d": "1",
         "more.photo": "3",
