@@ -1,7 +1,7 @@
 """Find the row of column names among titles, groups and units."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 
@@ -20,6 +20,12 @@ _LONGEST_NAME = 80
 _MOST_IN_FOOT = 4
 _TOTAL = re.compile(rf"({TOTAL_WORDS})($|\W)", re.IGNORECASE)
 _WITHIN = re.compile(r"(?P<group>.+)\.(?P<bare>[^.\s]+)", re.DOTALL)
+_NUMBERED = re.compile(
+    r"^\s*(?:q(?:uestion)?[\s.]*)?\d{1,3}(?:\.\d{1,3})*[a-z]?"
+    r"(?:\s*[.):–-]+\s*|\s+)(?=[^\W\d])",
+    re.IGNORECASE,
+)
+_FEWEST_NUMBERED = 3
 KNOWN = 0.7
 
 
@@ -117,7 +123,7 @@ def _are_names(row: Sequence[str]) -> bool:
 
 def _header_at(rows: Rows, place: int, groups: Sequence[str] = ()) -> Header:
     cells = sum(map(bool, (*groups, *rows[place])))
-    known = _known(groups) + _known(rows[place])
+    known = _known(groups) + _known(unnumbered(rows[place]))
     sureness: Sureness = "sure" if known >= 4 else "likely" if known >= 2 else "guess"
     reason = f"{known} of its {cells} cells are words for columns"
     units, data = _units_below(rows, place)
@@ -132,13 +138,26 @@ def _header_at(rows: Rows, place: int, groups: Sequence[str] = ()) -> Header:
     return Header(
         Said(place + 1, sureness, reason),
         names,
-        tuple(padded) if groups else unique_headers(padded),
+        unnumbered(padded if groups else unique_headers(padded)),
         (*units, *[None] * (len(names) - len(units))),
         data,
         _filled_right(groups, len(names)),
         rows[:first],
         feet=feet,
     )
+
+
+def unnumbered(names: Iterable[str]) -> tuple[str, ...]:
+    """Return names without the numbers before them, as of the questions of a form.
+
+    Where half of them have one, and all are told apart without: "2. Randabstand" among
+    others is the second.
+    """
+    given = tuple(names)
+    bare = tuple(_NUMBERED.sub("", name) for name in given)
+    numbered = sum(one != name for one, name in zip(bare, given, strict=True))
+    is_list = numbered >= max(_FEWEST_NUMBERED, sum(map(bool, given)) / 2)
+    return bare if is_list and len({*bare}) == len({*given}) else given
 
 
 def _filled_right(cells: Sequence[str], width: int) -> tuple[str, ...]:
@@ -170,7 +189,7 @@ def plain_header(rows: Rows) -> Header:
     return Header(
         said,
         names,
-        tuple(
+        unnumbered(
             found["bare"] if found else name
             for found, name in zip(parted, names, strict=True)
         ),
@@ -187,7 +206,7 @@ def _score(row: Sequence[str]) -> float:
         return -1.0
     names = {cell for cell in cells if may_be_name(cell)}
     values = sum(not may_be_name(cell) for cell in cells)
-    return 3.0 * _known(row) + len(names) - 2.0 * values
+    return 3.0 * _known(unnumbered(row)) + len(names) - 2.0 * values
 
 
 def _known(row: Sequence[str]) -> int:

@@ -1,5 +1,6 @@
 """How well a header, and the values under it, suit a canonical column."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -8,9 +9,13 @@ from etl.draft.looks import Looks
 from etl.draft.numbers import Reading, header_readings, is_read
 from etl.draft.words import Tokens, code_words, words
 from etl.units import FACTORS
-from queries.columns import Column
+from queries.columns import COLUMN_BY_NAME, Column
 
 _HINT = 0.75
+# A name beside another language's: likely, where the values suit.
+_BESIDE = 0.8
+_BESIDES = re.compile(r"[/|\n]")
+_FEW_BESIDE = 0.1
 _GUESS = 0.5
 _BY_UNIT = {"Nm": "setting_torque_nm", "MPa": "concrete_mpa"}
 _LONGEST_HEADER = 200
@@ -57,11 +62,30 @@ def match(header: str, looks: Looks, column: Column, units: str | None) -> Match
         if not _suits(reading, column):
             continue
         named = name_fit(reading.words, column.name) or _unit_fit(reading, column)
+        if named and _is_named_beside(header, looks, column.name):
+            named = max(named, _BESIDE)
         valued, reason = value_fit(column, looks)
         unit = reading.unit or _unit_of_cells(looks)
         found = Match(named, valued, unit, reason)
         best = max(best, found, key=lambda one: (one.total, one.unit is not None))
     return best
+
+
+def _is_named_beside(header: str, looks: Looks, column_name: str) -> bool:
+    """Say whether a header names a column beside what nobody here can read.
+
+    As "Głębokość / Depth" does, unless the cells have two values as well.
+    """
+    said = [header_readings(part)[0].words for part in _BESIDES.split(header)]
+    # A number is no word of any language.
+    parts = [words for words in said if any(map(str.isalpha, "".join(words)))]
+    cells = sum(bool(_BESIDES.search(cell)) for cell in looks.filled)
+    if len(parts) < 2 or cells > _FEW_BESIDE * len(looks.filled):
+        return False
+    others = [part for part in parts if name_fit(part, column_name) < 1.0]
+    return len(others) < len(parts) and not any(
+        name_fit(part, name) >= _HINT for part in others for name in COLUMN_BY_NAME
+    )
 
 
 def _suits(reading: Reading, column: Column) -> bool:
@@ -101,9 +125,21 @@ def name_fit(header: Tokens, column_name: str) -> float:
         idle = _NUMBER_WORDS | (_NAME_WORDS if column_name in _HAVE_NAMES else set())
         codes = (word for word in header if word.rstrip(".") not in idle)
         header = tuple(codes) or header
+    if _is_named_again(known.names, header):
+        return 1.0
     names = max((_phrase_fit(phrase, header) for phrase in known.names), default=0.0)
     hints = max((_phrase_fit(phrase, header) for phrase in known.hints), default=0.0)
     return max(names, _HINT * hints)
+
+
+def _is_named_again(names: Iterable[Tokens], header: Tokens) -> bool:
+    """Say whether names of a column are all that a header says, in several languages.
+
+    As "Bohrtiefe / Hole depth" and "Datum / Date" do.
+    """
+    once = tuple(dict.fromkeys(header))
+    covered = set[int]().union(*(_covered(phrase, once) for phrase in names))
+    return 0 < len(once) == len(covered)
 
 
 def is_specified(header: str, what: str) -> bool:

@@ -3,8 +3,18 @@
 The meanings are common practice of the trade (no published source).
 """
 
+import tomllib
 from pathlib import Path
 from typing import NamedTuple
+
+from etl.draft.draft import draft_of
+from etl.draft.write import toml_of
+from tests.builders import write_csv
+
+# Header, the column it means, and a few values, which are repeated.
+Headers = list[tuple[str, str, list[str]]]
+NUMBERED = [str(number) for number in range(1, 25)]
+DAYS = [f"{number:02}.05.2026" for number in range(4, 28)]
 
 
 class Log(NamedTuple):
@@ -172,3 +182,17 @@ def _codec(encoding: str) -> str:
 
 
 LOGS = {"fr": FRENCH, "es": SPANISH, "pt": PORTUGUESE, "it": ITALIAN}
+
+
+def active_map(folder: Path, headers: Headers) -> dict[str, str]:
+    """Return the columns that the drafted map takes, by header."""
+    rows = [
+        {header: values[number % len(values)] for header, _, values in headers}
+        for number in range(len(NUMBERED))
+    ]
+    draft = draft_of(write_csv(folder / "log.csv", rows))
+    columns = tomllib.loads(toml_of(draft))["columns"]
+    return {
+        value["from"] if isinstance(value, dict) else value: column
+        for column, value in columns.items()
+    }

@@ -17,11 +17,7 @@ from etl.draft.write import toml_of
 from etl.site_map import read_site_map
 from queries.store import Store
 from tests.builders import load, write_csv, write_setting_data
-
-# Header, the column it means, and a few values, which are repeated.
-Headers = list[tuple[str, str, list[str]]]
-NUMBERED = [str(number) for number in range(1, 25)]
-DAYS = [f"{number:02}.05.2026" for number in range(4, 28)]
+from tests.etl.draft_logs import DAYS, NUMBERED, Headers, active_map
 
 OF_A_FIXING_GANG: Headers = [
     ("Fixing ref", "record_id", NUMBERED),
@@ -144,20 +140,6 @@ ALL = {
     "kolonne": OF_A_KOLONNE,
     "cuadrilla": OF_A_CUADRILLA,
 }
-
-
-def active_map(folder: Path, headers: Headers) -> dict[str, str]:
-    """Return the columns that the drafted map takes, by header."""
-    rows = [
-        {header: values[number % len(values)] for header, _, values in headers}
-        for number in range(len(NUMBERED))
-    ]
-    draft = draft_of(write_csv(folder / "log.csv", rows))
-    columns = tomllib.loads(toml_of(draft))["columns"]
-    return {
-        value["from"] if isinstance(value, dict) else value: column
-        for column, value in columns.items()
-    }
 
 
 @pytest.mark.parametrize("headers", ALL.values(), ids=ALL)

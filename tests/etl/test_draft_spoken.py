@@ -1,0 +1,117 @@
+"""Headers in two languages at once, and those that are the questions of a form.
+
+The meanings are common practice of the trade (no published source).
+"""
+
+from pathlib import Path
+
+import pytest
+
+from etl.draft.match import name_fit
+from etl.draft.words import tokens
+from tests.etl.draft_logs import DAYS, NUMBERED, Headers, active_map
+
+GERMAN_ENGLISH: Headers = [
+    ("Nr. / No.", "record_id", NUMBERED),
+    ("Datum / Date", "installed_on", DAYS),
+    ("Uhrzeit / Time", "installed_time", ["08:10", "09:25", "13:40"]),
+    ("Kolonne / Crew", "crew_code", ["K1", "K2"]),
+    ("Setzdaten / Setting data", "setting_code", ["M12-68", "M16-85"]),
+    ("Bohrtiefe / Hole depth (mm)", "hole_depth_mm", ["92", "95"]),
+    ("Bürsten / Brushed", "brush_count", ["2", "3"]),
+    ("Randabstand / Edge distance (mm)", "edge_1_mm", ["120", "frei"]),
+    ("Drehmoment / Torque [Nm]", "setting_torque_nm", ["50", "55"]),
+]
+FRENCH_ENGLISH: Headers = [
+    ("N° / No", "record_id", NUMBERED),
+    ("Date de pose / Installation date", "installed_on", DAYS),
+    ("Équipe (crew)", "crew_code", ["E1", "E2"]),
+    ("Prof. perçage - drill depth [mm]", "hole_depth_mm", ["92", "95"]),
+    ("Couple | Torque (Nm)", "setting_torque_nm", ["50", "55"]),
+    ("Nettoyé\nCleaned", "cleaned", ["oui", "non"]),
+    ("Orientation / Orientation", "orientation", ["mur", "sol"]),
+]
+# One of the two languages is none that a draft knows.
+BESIDE: Headers = [
+    ("Lp. / No.", "record_id", NUMBERED),
+    ("Dzień / Date", "installed_on", DAYS),
+    ("Brygada / Crew", "crew_code", ["B1", "B2"]),
+    ("Głębokość / Depth (mm)", "hole_depth_mm", ["92", "95"]),
+]
+QUESTIONS: Headers = [
+    ("1. Record number", "record_id", NUMBERED),
+    ("2. Date of installation", "installed_on", DAYS),
+    ("3. Which crew?", "crew_code", ["B1", "B2"]),
+    ("4. Drill depth (mm)", "hole_depth_mm", ["92", "95"]),
+    ("5.1 How many times was the hole brushed?", "brush_count", ["2", "3"]),
+    ("5.2 How many times was the hole blown out?", "blow_count", ["2", "3"]),
+    ("5.3 Was the hole vacuumed?", "vacuumed", ["yes", "no"]),
+    ("Q6 Distance to nearest edge (mm)", "edge_1_mm", ["120", "150"]),
+    ("7) Applied torque (Nm)", "setting_torque_nm", ["50", "55"]),
+]
+ALL = {
+    "German and English": GERMAN_ENGLISH,
+    "French and English": FRENCH_ENGLISH,
+    "unknown and English": BESIDE,
+    "questions": QUESTIONS,
+}
+
+
+@pytest.mark.parametrize("headers", ALL.values(), ids=ALL)
+def test_a_header_may_say_it_twice_or_ask(tmp_path: Path, headers: Headers) -> None:
+    assert active_map(tmp_path, headers) == {
+        " ".join(header.split()): column for header, column, _ in headers
+    }
+
+
+@pytest.mark.parametrize(
+    ("header", "values"),
+    [
+        # Two columns in one, by the cells.
+        ("Crew / Shift", ["K1/day", "K2/night"]),
+        # What was required, in whatever language.
+        ("Depth / nominal (mm)", ["90", "95"]),
+        # One word that is known, among others of the same language.
+        ("Głębokość depth (mm)", ["90", "95"]),
+        ("Głębokość depth / otworu (mm)", ["90", "95"]),
+        ("Depth / 2 (mm)", ["90", "95"]),
+    ],
+)
+def test_what_is_said_beside_it_may_make_it_another_column(
+    tmp_path: Path, header: str, values: list[str]
+) -> None:
+    headers: Headers = [("No.", "record_id", NUMBERED), (header, "", values)]
+    assert active_map(tmp_path, headers) == {"No.": "record_id"}
+
+
+def test_a_word_of_both_languages_counts_once() -> None:
+    assert name_fit(tokens("Orientation / Orientation"), "orientation") == 1.0
+
+
+def test_a_header_of_two_columns_is_neither(tmp_path: Path) -> None:
+    headers: Headers = [
+        ("No.", "record_id", NUMBERED),
+        ("Inspector", "inspector_code", ["RK", "TL"]),
+        ("Crew / Inspector", "", ["K1", "K2"]),
+    ]
+    assert "Crew / Inspector" not in active_map(tmp_path, headers)
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        [("2. Randabstand (mm)", "edge_2_mm", ["130", "160"])],
+        [
+            ("1. Randabstand (mm)", "edge_1_mm", ["120", "150"]),
+            ("2. Randabstand (mm)", "edge_2_mm", ["130", "160"]),
+            ("3. Randabstand (mm)", "", ["140", "170"]),
+        ],
+    ],
+)
+def test_a_number_may_say_which_of_several_a_column_is(
+    tmp_path: Path, headers: Headers
+) -> None:
+    found = active_map(tmp_path, [("Nr.", "record_id", NUMBERED), *headers])
+    assert {header: found.get(header, "") for header, *_ in headers} == {
+        header: column for header, column, _ in headers
+    }
