@@ -31,30 +31,33 @@ ENGLISH = frozenset(
     word for names in _NAMES for name in names.split()[:1] for word in (name, name[:3])
 )
 
-# What may stand before a date. Any other word may change what it says, as "before".
-_DAYS = (
-    "monday tuesday wednesday thursday friday saturday sunday",
-    "mon tue tues wed thu thur thurs fri sat sun",
-    "montag dienstag mittwoch donnerstag freitag samstag sonnabend sonntag",
-    "mo di mi do fr sa so",
-    "lundi mardi mercredi jeudi vendredi samedi dimanche lun mar mer jeu ven sam dim",
-    "lunes martes miercoles jueves viernes sabado domingo mie jue vie sab dom",
-    "segunda terca quarta quinta sexta seg ter qua qui sex",
-    "lunedi martedi mercoledi giovedi venerdi sabato domenica gio",
-    "maandag dinsdag woensdag donderdag vrijdag zaterdag zondag ma wo vr za zo",
+# What may stand before a date, Monday first. Any other word may change what it says,
+# as "before".
+_WEEKDAY_NAMES = (
+    "monday mon montag mo lundi lun lunes segunda seg lunedi maandag ma",
+    "tuesday tue tues dienstag di mardi mar martes terca ter martedi dinsdag",
+    "wednesday wed mittwoch mi mercredi mer miercoles mie quarta qua mercoledi wo",
+    "thursday thu thur thurs donnerstag do jeudi jeu jueves jue quinta qui giovedi",
+    "friday fri freitag fr vendredi ven viernes vie sexta sex venerdi vrijdag vr",
+    "saturday sat samstag sonnabend sa samedi sam sabado sab sabato zaterdag za",
+    "sunday sun sonntag so dimanche dim domingo dom domenica zondag zo",
 )
-_WEEKDAYS = frozenset(day for days in _DAYS for day in days.split())
+_WEEKDAYS = {
+    name: weekday
+    for weekday, names in enumerate(_WEEKDAY_NAMES)
+    for name in names.split()
+} | {"woensdag": 2, "donderdag": 3, "gio": 3}
+_WEEKDAY_BEFORE = re.compile(r"(?P<word>[^\W\d_]{2,10})(?:-feira)?\.?,? (?=\S)")
 
 _NAME = r"(?P<name>[^\W\d_]{3,10})\.?"
-_WEEKDAY = r"(?:(?P<weekday>[^\W\d_]{2,10}(?:-feira)?)\.?,? )?"
 _DAY = r"(?P<day>[0-9]{1,2})"
 # Followed by a time of day, if by anything.
 _FORMS = (
     (
-        rf"{_WEEKDAY}{_DAY}(?:st|nd|rd|th|er|[ºª°])?[ /.-]{{0,2}}(?:de |of )?{_NAME}"
+        rf"{_DAY}(?:st|nd|rd|th|er|[ºª°])?[ /.-]{{0,2}}(?:de |of )?{_NAME}"
         r"[ /.,-]{0,2}(?:del? )?(?P<year>[0-9]{4}|[0-9]{2})"
     ),
-    rf"{_WEEKDAY}{_NAME} {_DAY}(?:st|nd|rd|th)?,? (?P<year>[0-9]{{4}})",
+    rf"{_NAME} {_DAY}(?:st|nd|rd|th)?,? (?P<year>[0-9]{{4}})",
     rf"(?P<year>[0-9]{{4}})[ /.-]{_NAME}[ /.-]{_DAY}",
 )
 
@@ -64,6 +67,13 @@ def is_of_calendar(word: str) -> bool:
     return _bare(word) in _MONTHS or _bare(word.removesuffix("-feira")) in _WEEKDAYS
 
 
+def weekday_before(text: str) -> tuple[int, str] | None:
+    """Return the weekday that a text begins with, 0 for Monday, and what follows it."""
+    found = _WEEKDAY_BEFORE.match(text)
+    weekday = _WEEKDAYS.get(_bare(found["word"])) if found else None
+    return None if found is None or weekday is None else (weekday, text[found.end() :])
+
+
 def _bare(word: str) -> str:
     """Return a word without capitals and accents."""
     parts = unicodedata.normalize("NFKD", word.rstrip(".").casefold())
@@ -71,10 +81,8 @@ def _bare(word: str) -> str:
 
 
 def is_of_month(found: re.Match[str]) -> bool:
-    """Say whether a match of these forms names a month, and a weekday if anything."""
-    weekday = found.groupdict().get("weekday")
-    is_weekday = weekday is None or _bare(weekday.removesuffix("-feira")) in _WEEKDAYS
-    return is_weekday and _bare(found["name"]) in _MONTHS
+    """Say whether a match of these forms names a month."""
+    return _bare(found["name"]) in _MONTHS
 
 
 def forms_followed_by(after: str) -> tuple[re.Pattern[str], ...]:

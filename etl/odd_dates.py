@@ -11,7 +11,12 @@ from functools import lru_cache
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
-from etl.month_names import day_named, forms_followed_by, is_of_month
+from etl.month_names import (
+    day_named,
+    forms_followed_by,
+    is_of_month,
+    weekday_before,
+)
 
 # What a site map says of the order: the day or the month comes first, it says neither,
 # or it has a format of its own, and then only unmistakable dates are read besides.
@@ -30,13 +35,19 @@ MAX_LENGTH: Final = 60
 CONTRADICTS: Final = "contradicts day_first"
 MUST_SAY: Final = "the site map must say [dates] day_first"
 
+# 7:45, 7:45 pm, 07:45:10.5, and 7h45, 7.45 Uhr, 07:45 hrs, 7 Uhr. A number with a full
+# stop may be any: it needs a word behind it, as an hour alone does.
 _TIME: Final = (
     r"(?P<hour>[0-9]{1,2})"
-    r"(?::(?P<minute>[0-9]{2})(?::(?P<second>[0-9]{2})(?:[.,](?P<part>[0-9]{1,9}))?)?)?"
+    r"(?:(?P<sign>:| ?h ?|\.)(?P<minute>[0-9]{2})"
+    r"(?::(?P<second>[0-9]{2})(?:[.,](?P<part>[0-9]{1,9}))?)?)?"
     r"(?: ?(?P<half>[ap])\.?m\.?)?"
+    r"(?P<word> ?(?:uhr|hrs?|hs|h|uur)\.?)?"
 )
 _ZONE: Final = r"(?: ?(?P<zone>z|utc|gmt|[+-][0-9]{2}(?::?[0-9]{2})?))?"
-_AFTER: Final = rf"(?:(?:t|,? ){_TIME}{_ZONE})?"
+# What a site writes between the two, as "04.05.2026 um 7.45 Uhr".
+_BETWEEN: Final = r"(?:t|,? (?:(?:um|à|a las|às|alle|ore|om|at|-|–) )?)"
+_AFTER: Final = rf"(?:{_BETWEEN}{_TIME}{_ZONE})?"
 _DAY_SIGN: Final = "[-/.]"
 _YEAR_FIRST: Final = re.compile(
     rf"(?P<a>[0-9]{{4}}){_DAY_SIGN}(?P<b>[0-9]{{1,2}}){_DAY_SIGN}(?P<c>[0-9]{{1,2}})"
@@ -83,6 +94,15 @@ def read_moment(cell: str, order: DateOrder, time_zone: str) -> Moment:
     if len(cell) > MAX_LENGTH:
         return UNREADABLE
     text = " ".join(cell.split()).lower()
+    moment = _read(text, order, time_zone)
+    said = weekday_before(text) if moment is UNREADABLE else None
+    return moment if said is None else _read(said[1], order, time_zone, said[0])
+
+
+def _read(
+    text: str, order: DateOrder, time_zone: str, weekday: int | None = None
+) -> Moment:
+    """Read a date; of several readings the one on `weekday`, 0 for Monday."""
     if serial := _SERIAL.fullmatch(text):
         return _serial(serial, time_zone)
     if since := _SINCE_1970.fullmatch(text):
@@ -99,6 +119,11 @@ def read_moment(cell: str, order: DateOrder, time_zone: str) -> Moment:
         days = {day} if day else set()
     else:
         return UNREADABLE
+    if weekday is not None and days:
+        others = " and ".join(f"{day} is a {day:%A}" for day in sorted(days))
+        days = {day for day in days if day.weekday() == weekday}
+        if not days:
+            return Moment(None, found=others)
     if len(days) > 1:
         listed = " and ".join(str(day) for day in sorted(days))
         count = {2: "two", 3: "three"}[len(days)]
@@ -116,9 +141,11 @@ def _named(text: str) -> re.Match[str] | None:
 
 def is_named(cell: str) -> bool:
     """Say whether a cell is a date with a month's name, which has one reading."""
-    return (
-        len(cell) <= MAX_LENGTH and _named(" ".join(cell.split()).lower()) is not None
-    )
+    if len(cell) > MAX_LENGTH:
+        return False
+    text = " ".join(cell.split()).lower()
+    _, rest = weekday_before(text) or (0, text)
+    return _named(text) is not None or _named(rest) is not None
 
 
 def _readings(found: re.Match[str], order: DateOrder) -> list[tuple[str, str, str]]:
@@ -198,9 +225,10 @@ def _plausible(moment: Moment) -> Moment:
 
 
 def _time(found: re.Match[str]) -> time | None:
-    """Return the time of day, or None: no such time, or an hour alone, as in 7."""
+    """Return the time of day, or None: no such time, or a number alone, as in 7."""
     hour, half = int(found["hour"]), found["half"]
-    if found["minute"] is None and half is None:
+    is_sure = found["minute"] is not None and found["sign"] != "."
+    if not is_sure and half is None and found["word"] is None:
         return None
     if half is not None:
         if not 1 <= hour <= 12:

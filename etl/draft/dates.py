@@ -2,12 +2,17 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 
-from etl.month_names import ENGLISH
+from etl.month_names import ENGLISH, weekday_before
 from etl.odd_dates import is_named
 
-_CLOCK_PART = r",?[ T]+\d{1,2}[:.h]\d{2}(?:[:.]\d{2})?(?: ?[AaPp][Mm])?"
+# A time of day; what else stands about it no format of strptime has.
+_CLOCK_PART = (
+    r",?[ T]+(?:(?i:um|à|a las|às|alle|ore|om|at|-|–) )?\d{1,2} ?[:.h] ?\d{2}"
+    r"(?:[:.]\d{2})?(?: ?[AaPp][Mm])?(?: ?(?i:uhr|hrs?|hs|h|uur)\.?)?"
+)
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}(?P<time>[T ]\d{1,2}:\d{2}.*)?")
 _YEAR_LAST = re.compile(
     r"(?P<a>\d{1,2})(?P<sign>[./-])(?P<b>\d{1,2})(?P=sign)(?P<year>\d{4}|\d{2})"
@@ -24,7 +29,8 @@ _MONTH_NAME = re.compile(
 # Of another form or language than strptime has: a load reads it all the same.
 _MONTH_SAID = re.compile(rf".{{6,40}}?(?P<time>{_CLOCK_PART})?")
 _TIME = re.compile(
-    r"\d{1,2}[:.h]\d{2}(?:[:.]\d{2})?(?:\.\d+)?\s*(?:[ap]\.?m\.?|uhr|h)?",
+    r"\d{1,2} ?[:.h] ?\d{2}(?:[:.]\d{2})?(?:\.\d+)?\s*"
+    r"(?:[ap]\.?m\.?|uhr|hrs?|hs|h|uur)?\.?",
     re.IGNORECASE,
 )
 _CLOCK = re.compile(
@@ -42,7 +48,9 @@ class DateStyle:
     `is_iso`: a map need not say it, as of dates with a month's name in any language.
     `date_format` is the strptime format that all of them follow, None for these or
     where they vary. `day_first` is None where nothing shows the order, or both orders
-    occur; `question` is then what has to be asked, with the formats it may be.
+    occur; `question` is then what has to be asked, with the lines of a map that may
+    answer it. Words beside the figures (a weekday, Uhr) no format has: the order alone
+    reads those.
     """
 
     is_iso: bool
@@ -75,7 +83,49 @@ def is_time(cell: str) -> bool:
 
 def style_of(cells: Iterable[str]) -> DateStyle:
     """Return how dates are written; cells that are none are not counted."""
-    found = [match for cell in cells if (match := _match(cell))]
+    given = [cell.strip() for cell in cells]
+    found = [(cell, match) for cell in given if (match := _match(cell))]
+    style = _style_of([match for _, match in found])
+    if not any(_has_words(cell, match) for cell, match in found):
+        return style
+    if style.day_first is None and style.choices:
+        style = replace(style, day_first=_order_by_weekday(found))
+    if style.day_first is not None:
+        return DateStyle(is_iso=False, day_first=style.day_first)
+    if style.date_format is not None:  # The year first, or the month by its name.
+        return DateStyle(is_iso=True)
+    lines = ("day_first = true", "day_first = false") if style.choices else ()
+    return replace(style, choices=lines)
+
+
+def _has_words(cell: str, match: re.Match[str]) -> bool:
+    """Say whether a weekday stands before a date, or a word with its time of day."""
+    time = match["time"] if match.re is not _MONTH_SAID else None
+    is_formal = not time or _CLOCK.fullmatch(time) is not None
+    return match.string != cell or not is_formal
+
+
+def _order_by_weekday(found: Iterable[tuple[str, re.Match[str]]]) -> bool | None:
+    """Return whether the day is first, where only so the weekdays are right."""
+    fits = {True: True, False: True}
+    for cell, match in found:
+        said = weekday_before(cell)
+        if said is None or match.re is not _YEAR_LAST:
+            continue
+        first, second, year = int(match["a"]), int(match["b"]), int(match["year"][-2:])
+        for order, day, month in ((True, first, second), (False, second, first)):
+            fits[order] &= _is_on(2000 + year, month, day, weekday=said[0])
+    return fits[True] if fits[True] != fits[False] else None
+
+
+def _is_on(year: int, month: int, day: int, *, weekday: int) -> bool:
+    try:
+        return date(year, month, day).weekday() == weekday
+    except ValueError:
+        return False
+
+
+def _style_of(found: list[re.Match[str]]) -> DateStyle:
     written = [match for match in found if match.re not in (_ISO, _MONTH_SAID)]
     if not written:
         return DateStyle(is_iso=True)
@@ -98,8 +148,9 @@ def _ordered(written: list[re.Match[str]]) -> DateStyle:
     day_first = any(int(match["a"]) > 12 for match in written)
     month_first = any(int(match["b"]) > 12 for match in written)
     both = tuple(
-        " or ".join(sorted({_form(match, day_first=order) for match in written}))
+        f'format = "{form}"'
         for order in (True, False)
+        for form in sorted({_form(match, day_first=order) for match in written})
     )
     if day_first == month_first:
         example = written[0].group()
@@ -166,10 +217,12 @@ def _clock_form(time: str | None) -> str:
 
 def _match(cell: str) -> re.Match[str] | None:
     text = cell.strip()
-    for pattern in (_ISO, _YEAR_LAST, _YEAR_FIRST, _MONTH_NAME):
-        found = pattern.fullmatch(text)
-        if found and _is_possible(found):
-            return found
+    said = weekday_before(text)
+    for one in (text, said[1]) if said else (text,):
+        for pattern in (_ISO, _YEAR_LAST, _YEAR_FIRST, _MONTH_NAME):
+            found = pattern.fullmatch(one)
+            if found and _is_possible(found):
+                return found
     return _MONTH_SAID.fullmatch(text) if is_named(text) else None
 
 

@@ -165,9 +165,7 @@ def _dates(draft: Draft) -> Iterator[str]:
         yield f"day_first = {value}  {_comment(reason)}"
     else:
         yield f"# [dates]  {_comment(f'question: {dates.question}')}"
-        for choice in dates.choices:
-            for one in choice.split(" or "):
-                yield f"# format = {_text(one)}  # or?"
+        yield from (f"# {line}  # or?" for line in dates.choices)
     yield ""
 
 

@@ -52,6 +52,23 @@ READ = [
     ('format = "%d-%b-%y %H:%M"', "1-fév-26 07:45", date(2026, 2, 1), SEVEN),
     ('format = "%d-%b-%y %H:%M"', "4-mag-26", date(2026, 5, 4), None),
     ("", "12 mrt 2026", date(2026, 3, 12), None),
+    # Behind a weekday, which may settle what comes first: 2026-01-02 was a Friday.
+    (DAY, "So 01.02.2026", date(2026, 2, 1), None),
+    ("", "dom 01/02/2026", date(2026, 2, 1), None),
+    (MONTH, "Sun., 02/01/2026 7:45 pm", date(2026, 2, 1), NINETEEN),
+    ("", "segunda-feira, 02/02/26", date(2026, 2, 2), None),
+    (DAY, "woensdag 04-02-2026", date(2026, 2, 4), None),
+    ("", "donderdag 5 feb 2026", date(2026, 2, 5), None),
+    ("", "gio 05/02/2026", date(2026, 2, 5), None),
+    # March, and a Tuesday.
+    ("", "Mar 3, 2026", date(2026, 3, 3), None),
+    ("", "mar. 3 févr. 2026", date(2026, 2, 3), None),
+    # What is said beside a time of day.
+    (DAY, "So., 01.02.26 7.45 Uhr", date(2026, 2, 1), SEVEN),
+    (DAY, "dimanche 01/02/2026 à 7h45", date(2026, 2, 1), SEVEN),
+    (DAY, "01.02.2026 um 07:45 Uhr", date(2026, 2, 1), SEVEN),
+    (DAY, "01/02/2026 - 07:45 hrs", date(2026, 2, 1), SEVEN),
+    ("", "2026-02-01 7 h 45", date(2026, 2, 1), SEVEN),
     # A spreadsheet's day numbers.
     ("", "45000", date(2023, 3, 15), None),
     (DAY, "46054.5", date(2026, 2, 1), datetime(2026, 2, 1, 11, tzinfo=UTC)),
@@ -104,6 +121,10 @@ REJECTED = [
     (DAY, "04/13/2026", "it contradicts day_first = true; expected a date as 31.01"),
     (MONTH, "13.04.26", "it contradicts day_first = false; expected a date as 01/31"),
     (DAY, "31.02.2026", "no such date; expected"),
+    (DAY, "Mo 01.02.2026", "2026-02-01 is a Sunday; expected a date as 31.01"),
+    ("", "Mo 01/02/2026", "2026-01-02 is a Friday and 2026-02-01 is a Sunday; expec"),
+    ("", "Mo 31.02.2026", "no such date; expected"),
+    (DAY, "Xy 01.02.2026", "expected a date as 31.01.2026"),
     (DAY, "1.2.85", "1985-02-01 is before 1990; expected"),
     ("", "20000", "1954-10-03 is before 1990; expected"),
     ("", "1899-12-30 07:45:00", "1899-12-30 is before 1990; expected"),
@@ -198,7 +219,11 @@ def test_a_later_check_without_a_time_is_a_fault(tmp_path: Path) -> None:
 
 # Expected: the time of day in Madrid in summer, two hours after UTC.
 @pytest.mark.parametrize(
-    "cell", ["19:45", "7:45 pm", "07:45PM", "0.82291667", "1899-12-31 19:45:00"]
+    "cell",
+    [
+        *("19:45", "7:45 pm", "07:45PM", "0.82291667", "1899-12-31 19:45:00"),
+        *("19:45 Uhr", "19.45 Uhr", "19h45", "19 h 45", "19:45 hrs.", "7.45 pm"),
+    ],
 )
 def test_a_time_in_a_column_of_its_own(tmp_path: Path, cell: str) -> None:
     loaded = load_cells(
@@ -209,3 +234,21 @@ def test_a_time_in_a_column_of_its_own(tmp_path: Path, cell: str) -> None:
     )
     assert loaded.rows[0]["installed_at"] == datetime(2026, 5, 4, 17, 45, tzinfo=UTC)
     assert loaded.faults == {}
+
+
+# A number with a full stop may be any, and an hour alone is one only with a word.
+@pytest.mark.parametrize(("cell", "hour"), [("8 Uhr", 6), ("8h", 6), ("8", None)])
+def test_an_hour_alone_needs_a_word(
+    tmp_path: Path, cell: str, hour: int | None
+) -> None:
+    cells = [cell, "8.15"]
+    loaded = load_cells(
+        tmp_path,
+        [{"installed_on": "4.5.26", "installed_time": one} for one in cells],
+        columns={"installed_on": None, "installed_time": None},
+        dates=DAY,
+    )
+    found = loaded.rows[0]["installed_at"]
+    assert found == (datetime(2026, 5, 4, hour, tzinfo=UTC) if hour else None)
+    assert loaded.rows[1]["installed_at"] is None
+    assert [row for row, _ in loaded.faults] == ([1] if hour else [0, 1])

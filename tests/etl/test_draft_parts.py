@@ -140,6 +140,15 @@ def test_a_short_unit_that_is_a_word_may_also_be_the_word() -> None:
         (["4-May-2026", "14-May-2026"], "%d-%b-%Y", None),
         (["4 June 2026"], "%d %B %Y", None),
         (["13.05.2026", "4.5.26"], None, True),
+        # No format has the words beside; a weekday tells the order, 4 May 2026 being
+        # a Monday and 5 April a Sunday.
+        (["Mo 04.05.2026", "Di., 05.05.2026"], None, True),
+        (["Mon 05/04/2026"], None, False),
+        (["13.05.26 7.30 Uhr"], None, True),
+        (["lundi 04/05/2026 à 7h30"], None, True),
+        (["Mo 2026-05-04", "2026-05-05 7:30 Uhr"], None, None),
+        (["2026/05/13 7:30 hrs"], None, None),
+        (["Mo 4. Mai 2026"], None, None),
     ],
 )
 def test_how_dates_are_written(
@@ -160,6 +169,30 @@ def test_how_dates_are_written(
 )
 def test_dates_of_several_kinds_are_a_question(cells: list[str]) -> None:
     assert style_of(cells).question
+
+
+# Nothing tells the order: no weekday, a wrong one (5 May 2026 was a Tuesday), two that
+# are right in neither order, and days over 12 in both places.
+@pytest.mark.parametrize(
+    "cells",
+    [
+        ["04.05.26 7:30 Uhr"],
+        ["Mo 05.05.2026"],
+        ["Mo 01.06.2026", "Mo 02.06.2026"],
+        ["Mo 13.05.2026", "05.13.2026"],
+    ],
+)
+def test_words_beside_dates_of_either_order_are_a_question(cells: list[str]) -> None:
+    style = style_of(cells)
+    assert style.question is not None
+    assert style.choices == ("day_first = true", "day_first = false")
+
+
+@pytest.mark.parametrize(
+    "cell", ["Mo 4. Mai 2026", "So., 03.05.26 7.30 Uhr", "4 mai 2026 à 7h30"]
+)
+def test_a_date_may_have_words_beside_it(cell: str) -> None:
+    assert is_date(cell)
 
 
 @pytest.mark.parametrize("cell", ["13.13.2026", "1.5", "0/5/2026", "12", "M12-68", ""])
