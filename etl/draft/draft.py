@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from etl.choose_map import period_in_name
+from etl.draft.answers import answers_said
 from etl.draft.beside import with_anchor_number, with_anchors
 from etl.draft.codes import Codes, Part, codes_of, codes_together, together
 from etl.draft.columns import NEEDED, Placed, place_columns
@@ -235,6 +236,7 @@ def _draft(
         remarks=(
             *unread_above(header),
             *unnamed_pieces(header, decimal.value),
+            *answers_said(header, looks),
             *sites_said(header, looks, placed, sites),
             *(sheets_said(sheets_of(path)) if is_each_a_site else ()),
         ),

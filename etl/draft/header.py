@@ -26,6 +26,7 @@ _NUMBERED = re.compile(
     re.IGNORECASE,
 )
 _FEWEST_NUMBERED = 3
+_FEWEST_AGAIN = 3
 KNOWN = 0.7
 
 
@@ -91,7 +92,8 @@ def find_headers(rows: Rows) -> list[Header]:
     """Return what may be the header of a text or sheet, the plainest first.
 
     The row that looks most like names, by itself, then with the row above as names of
-    groups, then as such names itself, over the row below. `rows` holds one at least.
+    groups, then as such names itself, over the row below: first where that has names
+    of columns too, as in another language. `rows` holds one at least.
     """
     scores = [_score(row) for row in rows[:_LOOKED_AT]]
     place = max(range(len(scores)), key=lambda number: (scores[number], -number))
@@ -105,7 +107,11 @@ def find_headers(rows: Rows) -> list[Header]:
         and below < len(rows)
         and _may_group(rows[place], rows[below])
     ):
-        found.append(_header_at(rows, below, rows[place]))
+        both = _header_at(rows, below, rows[place])
+        is_said_again = _known(rows[below]) >= max(
+            _FEWEST_AGAIN, sum(map(bool, rows[below])) / 2
+        )
+        found.insert(0 if is_said_again else len(found), both)
     return found
 
 

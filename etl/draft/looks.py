@@ -117,6 +117,11 @@ class Looks:
         """Return the share of words for "nothing near"."""
         return self.word_share(words().codes["distance"])
 
+    @property
+    def answer_share(self) -> float:
+        """Return the share of words for yes and no."""
+        return self.word_share(words().codes["yes_no"])
+
     @cached_property
     def short_share(self) -> float:
         """Return the share of values short enough for a code."""

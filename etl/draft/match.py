@@ -12,6 +12,8 @@ from etl.units import FACTORS
 from queries.columns import COLUMN_BY_NAME, Column
 
 _HINT = 0.75
+# No anchor is called Yes; a crew may be called N.
+_ANCHORS = {"setting_code", "anchor_type_code"}
 # A name beside another language's: likely, where the values suit.
 _BESIDE = 0.8
 _BESIDES = re.compile(r"[/|\n]")
@@ -260,6 +262,8 @@ def _text_fit(column: Column, looks: Looks) -> tuple[float, str]:
         return fit, f"{repeated:.0%} of the values repeat"
     if column.kind == "text":
         return 1.0, ""
+    if column.name in _ANCHORS and looks.answer_share >= 0.95:
+        return 0.0, "the values are answers"
     has_decimals = looks.number_share - looks.whole_share > 0.1
     is_figure = column.name == "setting_code" and looks.number_share > 0.5
     if has_decimals or is_figure:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from etl.draft.draft import draft_of
 from etl.draft.match import name_fit
 from etl.draft.words import tokens
 from tests.etl.draft_logs import DAYS, NUMBERED, Headers, active_map
@@ -114,4 +115,58 @@ def test_a_number_may_say_which_of_several_a_column_is(
     found = active_map(tmp_path, [("Nr.", "record_id", NUMBERED), *headers])
     assert {header: found.get(header, "") for header, *_ in headers} == {
         header: column for header, column, _ in headers
+    }
+
+
+CHECKED: Headers = [
+    ("No.", "record_id", NUMBERED),
+    ("Team", "crew_code", ["Y", "N"]),
+    ("Hole clean?", "cleaned", ["Y", "N"]),
+    ("Right anchor?", "", ["Y", "N"]),
+    ("Depth OK?", "", ["Y", "Y", "N"]),
+    ("Torque", "", ["pass", "fail"]),
+    ("Brushed?", "", ["yes", "no"]),
+    ("Date right?", "", ["yes", "no"]),
+    ("Edge distance (mm)", "edge_1_mm", ["120", "150"]),
+]
+
+
+def test_answers_are_no_figures_and_no_anchors(tmp_path: Path) -> None:
+    """And the draft says what becomes of them: no pass."""
+    assert active_map(tmp_path, CHECKED) == {
+        header: column for header, column, _ in CHECKED if column
+    }
+    draft = draft_of(tmp_path / "log.csv")
+    assert "setting_code" not in [one.column.name for one in draft.placed]
+    [remark] = draft.remarks
+    assert remark.startswith("'Depth OK?', 'Torque', 'Brushed?': answers, where what")
+
+
+@pytest.mark.parametrize("values", [["90", "N"], [""], ["90", "95"]])
+def test_of_other_columns_that_are_not_placed_it_says_nothing(
+    tmp_path: Path, values: list[str]
+) -> None:
+    active_map(tmp_path, [*CHECKED[:2], ("Proof torque (Nm)", "", values)])
+    assert draft_of(tmp_path / "log.csv").remarks == ()
+
+
+# The names stand twice, a language a row, over a row of units.
+def test_a_header_in_two_rows_of_two_languages_is_all_header(tmp_path: Path) -> None:
+    names = [
+        ["Setzprotokoll / Installation log", "", "", ""],
+        ["Lfd. Nr.", "Kolonne", "Bohrtiefe", "Drehmoment"],
+        ["No.", "Crew", "Hole depth", "Torque"],
+        ["", "", "mm", "Nm"],
+    ]
+    data = [[str(place), "K1", str(90 + place), "55"] for place in range(9)]
+    path = tmp_path / "log.csv"
+    lines = [";".join(row) for row in [*names, *data]]
+    path.write_text("\n".join(lines), "utf-8")
+    draft = draft_of(path)
+    assert draft.header.name_rows == [2, 3, 4]
+    assert {one.column.name: (one.header, one.said.value) for one in draft.active} == {
+        "record_id": ("Lfd. Nr. No.", None),
+        "crew_code": ("Kolonne Crew", None),
+        "hole_depth_mm": ("Bohrtiefe Hole depth mm", "mm"),
+        "setting_torque_nm": ("Drehmoment Torque Nm", "Nm"),
     }

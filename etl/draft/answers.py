@@ -1,0 +1,37 @@
+"""Answers where figures are wanted: `Depth OK?` says what somebody thought of it."""
+
+from collections.abc import Sequence
+
+from etl.draft.header import KNOWN, Header, best_named
+from etl.draft.looks import Looks
+from etl.draft.words import words
+from queries.columns import COLUMN_BY_NAME
+
+_MOSTLY = 0.95
+_FIGURES = ("number", "integer")
+
+
+def answers_said(header: Header, looks: Sequence[Looks]) -> tuple[str, ...]:
+    """Return a remark on the columns of answers that are named as what is measured."""
+    found = [
+        name
+        for place, name in enumerate(header.names)
+        if _are_answers(looks[place]) and _is_measured(header, place)
+    ]
+    if not found:
+        return ()
+    remark = (
+        f"{', '.join(map(repr, found))}: answers, where what was measured is judged; "
+        "without figures these checks are unrecorded, which is never a pass"
+    )
+    return (remark,)
+
+
+def _are_answers(looks: Looks) -> bool:
+    verdicts = looks.word_share(dict.fromkeys(words().verdicts, ""))
+    return max(looks.answer_share, verdicts) >= _MOSTLY
+
+
+def _is_measured(header: Header, place: int) -> bool:
+    fit, name = best_named(header.spoken(place)[0])
+    return fit >= KNOWN and COLUMN_BY_NAME[name].kind in _FIGURES
