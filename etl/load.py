@@ -9,6 +9,7 @@ import duckdb
 
 from etl.cleared import are_corrections, clear_rejected
 from etl.codes import join_spellings, site_spelling
+from etl.counted_rows import question_of_counts
 from etl.field_faults import insert_field_faults
 from etl.no_installation import NO_INSTALLATION_CODES, settled_words
 from etl.parse import parsed_rows
@@ -120,7 +121,10 @@ def _load_staged(
     if earlier is not None and receipt.loaded == receipt.revised == 0:
         return replace(receipt, source_file_id=earlier, is_new=False)
     if not are_corrections(staged):
-        asked = questions_of_site(con, receipt, staged, site_map)
+        asked = [
+            *questions_of_site(con, receipt, staged, site_map),
+            *question_of_counts(con, staged, site_map),
+        ]
         receipt = replace(receipt, remarks=remarks + asked)
     insert_receipt(con, receipt)
     _keep_site_map(con, site_map)

@@ -5,7 +5,6 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from etl.choose_map import period_in_name
-from etl.draft.answers import answers_said
 from etl.draft.beside import with_anchor_number, with_anchors
 from etl.draft.codes import Codes, Part, codes_of, codes_together, together
 from etl.draft.columns import NEEDED, Placed, place_columns
@@ -16,6 +15,7 @@ from etl.draft.layout import decimal_of, delimiter_of, encoding_of, sheets_of
 from etl.draft.looks import Looks, looks_of
 from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
 from etl.draft.pieces import unnamed_pieces, with_pieces
+from etl.draft.remarks import answers_said, counts_said
 from etl.draft.said import Said
 from etl.draft.sample import Kind, Layout, kind_of, read_rows
 from etl.draft.sideways import rows_above, sideways_names
@@ -237,6 +237,7 @@ def _draft(
             *unread_above(header),
             *unnamed_pieces(header, decimal.value),
             *answers_said(header, looks),
+            *counts_said(header, looks),
             *sites_said(header, looks, placed, sites),
             *(sheets_said(sheets_of(path)) if is_each_a_site else ()),
         ),

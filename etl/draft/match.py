@@ -7,7 +7,7 @@ from functools import cache
 
 from etl.draft.looks import Looks
 from etl.draft.numbers import Reading, header_readings, is_read
-from etl.draft.words import Tokens, code_words, words
+from etl.draft.words import Tokens, code_words, plain, words
 from etl.units import FACTORS
 from queries.columns import COLUMN_BY_NAME, Column
 
@@ -152,6 +152,11 @@ def is_specified(header: str, what: str) -> bool:
 def is_site(header: str) -> bool:
     """Say whether all words of a header are those of a site or project."""
     return _is_all_of(header, words().sites)
+
+
+def is_count(header: str) -> bool:
+    """Say whether a header says how many anchors a row is."""
+    return plain(header) in words().counts
 
 
 def _is_all_of(header: str, phrases: Iterable[Tokens]) -> bool:

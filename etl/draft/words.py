@@ -44,7 +44,8 @@ class Words:
     """All of the words. `codes` gives ours by the site's word, per kind of code.
 
     `specified`: what says of an anchor which one was specified, by "size", "embedment".
-    `verdicts`: what people write who have looked at it. `sites`: what names a site.
+    `verdicts`: what people write who have looked at it. `sites`: what names a site,
+    `counts` how many anchors there are.
     """
 
     columns: dict[str, ColumnWords]
@@ -54,6 +55,7 @@ class Words:
     specified: dict[str, tuple[Tokens, ...]]
     verdicts: frozenset[str]
     sites: tuple[Tokens, ...]
+    counts: frozenset[str]
 
 
 @cache
@@ -75,6 +77,7 @@ def words() -> Words:
             for what, phrases in raw["specified"].items()
         },
         sites=tuple(map(tokens, raw["sites"]["names"])),
+        counts=frozenset(map(plain, raw["counts"]["names"])),
         verdicts=frozenset(map(plain, raw["verdicts"]["words"])),
     )
 

@@ -1,9 +1,10 @@
-"""Answers where figures are wanted: `Depth OK?` says what somebody thought of it."""
+"""What a draft remarks on the columns that a map has no place for."""
 
 from collections.abc import Sequence
 
 from etl.draft.header import KNOWN, Header, best_named
 from etl.draft.looks import Looks
+from etl.draft.match import is_count
 from etl.draft.words import words
 from queries.columns import COLUMN_BY_NAME
 
@@ -25,6 +26,17 @@ def answers_said(header: Header, looks: Sequence[Looks]) -> tuple[str, ...]:
         "without figures these checks are unrecorded, which is never a pass"
     )
     return (remark,)
+
+
+def counts_said(header: Header, looks: Sequence[Looks]) -> tuple[str, ...]:
+    """Return a remark on each column that counts several anchors in its rows."""
+    return tuple(
+        f"{name!r} says more than 1 in {several} rows: each row counts as one anchor; "
+        "where it stands for several, the log should have a row for each"
+        for place, name in enumerate(header.names)
+        if is_count(header.spoken(place)[0])
+        if (several := sum(number > 1 for number in looks[place].numbers))
+    )
 
 
 def _are_answers(looks: Looks) -> bool:

@@ -1,0 +1,42 @@
+"""A question: rows that say how many anchors they stand for count as one each."""
+
+import duckdb
+
+from etl.draft.match import is_count
+from etl.site_map import SiteMap
+from etl.staging import StagedFile
+
+# What no log of single anchors says now and then by chance.
+MOST_COUNTED_FRAC = 0.02
+
+
+def question_of_counts(
+    con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
+) -> list[str]:
+    """Ask whether rows stand for several anchors, where an unread column counts some.
+
+    Called within the load, while staged_row is there; changes nothing.
+    """
+    asked = []
+    for header in staged.headers:
+        if header in site_map.headers_read or not is_count(header):
+            continue
+        cell = f"try_cast(trim({staged.cell_sql(header)}) as integer)"
+        [(rows, several, anchors)] = con.execute(
+            f"""
+            select count(*), count(*) filter (where counted > 1), sum(counted)
+            from (
+                select {cell} as counted
+                from staged_row
+                where not is_blank_row and not ({staged.is_elsewhere_sql})
+            )
+            """
+        ).fetchall()
+        if several > MOST_COUNTED_FRAC * rows:
+            asked.append(
+                f"column {header!r} says more than 1 in {several:,} of {rows:,} rows, "
+                f"{anchors:,} in all: a question whether rows stand for several "
+                "anchors; each row now counts as one, as nothing says what was "
+                "measured of the others. If so, send a row for each anchor"
+            )
+    return asked

@@ -1,0 +1,75 @@
+"""Rows that say how many anchors they stand for count as one each, and a receipt asks.
+
+What such columns are called is common practice, no source.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from etl.draft.draft import draft_of
+from tests.builders import build_store, load, write_csv, write_log
+
+
+def remarks(folder: Path, header: str, cells: list[str]) -> list[str]:
+    """Return what the receipt of a log with one more column asks about its counts."""
+    store = build_store(folder)
+    path = write_log(folder / "counted", [{} for _ in cells])
+    names, *rows = path.read_text("utf-8").splitlines()
+    lines = [f"{row},{cell}" for row, cell in zip(rows, cells, strict=True)]
+    path.write_text("\n".join([f"{names},{header}", *lines]), "utf-8")
+    (receipt,) = load(store, path).receipts
+    assert receipt.loaded == len(cells)
+    return [remark for remark in receipt.remarks if "several anchors" in remark]
+
+
+def test_a_receipt_asks_whether_rows_stand_for_several(tmp_path: Path) -> None:
+    (question,) = remarks(tmp_path, "Qty", ["1", " 8 ", "", "4", "x", "2"])
+    assert question == (
+        "column 'Qty' says more than 1 in 3 of 6 rows, 15 in all: a question whether "
+        "rows stand for several anchors; each row now counts as one, as nothing says "
+        "what was measured of the others. If so, send a row for each anchor"
+    )
+
+
+@pytest.mark.parametrize(
+    ("header", "cells"),
+    [
+        ("Qty", ["1", "1", ""]),
+        ("Qty", ["2", *["1"] * 99]),
+        ("Plates", ["1", "4", "8"]),
+        # The words of a count, and a record's number.
+        ("Dübel-Nr.", ["1", "4", "8"]),
+    ],
+)
+def test_of_single_anchors_nothing_is_asked(
+    tmp_path: Path, header: str, cells: list[str]
+) -> None:
+    assert remarks(tmp_path, header, cells) == []
+
+
+def test_a_count_that_the_map_reads_is_no_question(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    path = write_log(tmp_path / "counted", [{"brush_count": 4} for _ in range(3)])
+    path.write_text(path.read_text("utf-8").replace("brush_count", "Count"), "utf-8")
+    (site_map,) = path.parent.glob("*.toml")
+    text = site_map.read_text("utf-8")
+    assert 'brush_count = "brush_count"' in text
+    site_map.write_text(text.replace('"brush_count"', '"Count"'), "utf-8")
+    (receipt,) = load(store, path).receipts
+    assert [one for one in receipt.remarks if "several anchors" in one] == []
+
+
+@pytest.mark.parametrize("header", ["Anzahl", "No. of anchors", "Qté", "Stk."])
+def test_a_draft_says_what_becomes_of_them(tmp_path: Path, header: str) -> None:
+    rows = [{"Date": "2026-05-04", "Crew": "K1", header: n} for n in ("1", "4", "8")]
+    [remark] = draft_of(write_csv(tmp_path / "log.csv", rows)).remarks
+    assert remark == (
+        f"{header!r} says more than 1 in 2 rows: each row counts as one anchor; where "
+        "it stands for several, the log should have a row for each"
+    )
+
+
+def test_a_draft_says_nothing_of_ones(tmp_path: Path) -> None:
+    rows = [{"Date": "2026-05-04", "Crew": "K1", "Qty": "1"} for _ in range(3)]
+    assert draft_of(write_csv(tmp_path / "log.csv", rows)).remarks == ()
