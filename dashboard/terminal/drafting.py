@@ -204,7 +204,8 @@ def _report(found: Draft) -> Iterator[str]:
         yield f"  titles {listed}: likely, they stand above the rows"
     if found.header.anchors:
         listed = ", ".join(map(repr, found.header.anchors))
-        yield f"  anchors {listed}: likely, {anchors_said(found.header)}"
+        its = anchors_said(found.header, found.placed)
+        yield f"  anchors {listed}: {its.sureness}, {its.reason}"
     if found.header.feet:
         listed = ", ".join(map(repr, found.header.feet))
         yield f"  not_rows {listed}: likely, the last rows begin so"

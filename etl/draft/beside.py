@@ -10,7 +10,7 @@ from etl.draft.header import KNOWN, Header, best_named
 from etl.draft.looks import BLANK
 from etl.draft.match import name_fit
 from etl.draft.numbers import header_readings
-from etl.draft.said import Said
+from etl.draft.said import Said, Sureness
 from etl.site_map.beside import ANCHOR, MARK, MOST_ANCHORS
 from queries.columns import COLUMN_BY_NAME
 
@@ -77,20 +77,34 @@ def with_anchor_number(
 ) -> tuple[list[Placed], Said[tuple[str, ...]] | None]:
     """Return the columns and what a record's number counts within, of such a row.
 
-    A record is the anchor, counted within the number of the row. A time that stands
-    once is asked: it may be that of all its anchors.
+    A record is the anchor, counted within the number of the row: a guess, as the
+    anchors are, while no column is taken that is one's own. A time that stands once is
+    asked: it may be that of all its anchors.
     """
     if header.anchors:
         placed = [_time_asked(one) for one in placed]
     numbers = [one for one in placed if one.column.name == "record_id"]
-    if not header.anchors or not numbers or MARK in numbers[0].header:
+    if not header.anchors or not numbers:
         return list(placed), within
-    earlier = within.value if within is not None and within.is_active else ()
-    reason = "a row holds several anchors"
-    return [
-        replace(one, header=ANCHOR) if one.column.name == "record_id" else one
+    number = numbers[0]
+    sureness, reason = _sureness(placed), "a row holds several anchors"
+    if MARK not in number.header:
+        earlier = within.value if within is not None and within.is_active else ()
+        within = Said((*earlier, number.header), sureness, reason)
+        number = replace(number, header=ANCHOR)
+    if sureness == "guess":
+        number = replace(number, said=Said(None, sureness, reason))
+    return [number if one.column.name == "record_id" else one for one in placed], within
+
+
+def _sureness(placed: Sequence[Placed]) -> Sureness:
+    """Return how sure it is that rows hold several anchors, by the columns taken."""
+    has_own = any(
+        MARK in one.header
         for one in placed
-    ], Said((*earlier, numbers[0].header), "likely", reason)
+        if one.said.is_active and one.column.name != "record_id"
+    )
+    return "likely" if has_own else "guess"
 
 
 def _time_asked(one: Placed) -> Placed:
@@ -100,14 +114,15 @@ def _time_asked(one: Placed) -> Placed:
     return replace(one, said=Said(one.said.value, "guess", reason))
 
 
-def anchors_said(header: Header) -> str:
+def anchors_said(header: Header, placed: Sequence[Placed]) -> Said[None]:
     """Return why a row is taken for one of several anchors, with what that means."""
     names = [name for name in header.names if MARK in name]
     first, last = (names[0].replace(MARK, header.anchors[at]) for at in (0, -1))
-    return (
+    reason = (
         f"{first!r} to {last!r} are of {len(header.anchors)} anchors in a row; what it "
         "says once counts for each of them"
     )
+    return Said(None, _sureness(placed), reason)
 
 
 def _anchors(names: Sequence[str]) -> tuple[Texts, dict[str, Places]]:

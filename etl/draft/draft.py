@@ -28,7 +28,6 @@ from etl.draft.sites import (
 )
 from etl.draft.titles import missing_said_once, with_titles, with_told
 from etl.draft.within import with_record_asked, within_of
-from etl.site_map.beside import MARK
 from etl.site_map.names import names_kept
 from etl.staging import turned
 from queries.errors import FirmsetError
@@ -192,7 +191,8 @@ def _draft(
     is_of_one_site: bool,
 ) -> Draft:
     decimal = decimal_of(cell for row in header.rows for cell in row)
-    header, placed = _with_parts_of_rows(header, decimal.value)
+    header = with_pieces(with_anchors(header), decimal.value)
+    placed = place_columns(header, _looks(header, decimal.value))
     header = with_titles(header, placed, decimal.value)
     header, match, sheet = _with_names(path, header, placed, sheet)
     looks = _looks(header, decimal.value)
@@ -242,23 +242,6 @@ def _draft(
             *(sheets_said(sheets_of(path)) if is_each_a_site else ()),
         ),
     )
-
-
-def _with_parts_of_rows(header: Header, decimal: str) -> tuple[Header, list[Placed]]:
-    """Return the header with what its rows and cells hold several of, and its columns.
-
-    A row holds several anchors only where a column that is taken is one's own.
-    """
-    for one in (with_anchors(header), header):
-        parted = with_pieces(one, decimal)
-        placed = place_columns(parted, _looks(parted, decimal))
-        if not one.anchors or any(
-            MARK in found.header
-            for found in placed
-            if found.said.is_active and found.column.name != "record_id"
-        ):
-            break
-    return parted, placed
 
 
 def _with_names(

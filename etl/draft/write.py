@@ -140,11 +140,13 @@ def _files(draft: Draft) -> Iterator[str]:
         yield f"not_rows = [{feet}]  {_comment(reason)}"
     if draft.header.anchors:
         anchors = ", ".join(map(_text, draft.header.anchors))
-        reason = f"likely: {anchors_said(draft.header)}"
-        yield f"anchors = [{anchors}]  {_comment(reason)}"
+        several = anchors_said(draft.header, draft.placed)
+        yield _said_line(f"anchors = [{anchors}]", several)
     if draft.header.anchor_count is not None:
-        reason = _comment("likely: it counts the anchors of its row")
-        yield f"anchor_count = {_text(draft.header.anchor_count)}  {reason}"
+        its = anchors_said(draft.header, draft.placed).sureness
+        counted = Said(None, its, "it counts the anchors of its row")
+        line = f"anchor_count = {_text(draft.header.anchor_count)}"
+        yield _said_line(line, counted)
     yield ""
 
 

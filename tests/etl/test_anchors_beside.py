@@ -351,3 +351,25 @@ def test_a_time_that_stands_once_may_be_that_of_all(tmp_path: Path) -> None:
         False,
         "is it the time of one anchor, or of all in the row?",
     )
+
+
+# A unit alone is a guess, and so is then whatever rests on it.
+@pytest.mark.parametrize("number", ["Plate no", "Bolt no {}"])
+def test_where_no_column_of_an_anchor_is_taken_the_anchors_are_asked(
+    tmp_path: Path, number: str
+) -> None:
+    names = [number.format(1), "Date"]
+    names += [f"T{place} [Nm]" for place in (1, 2, 3)]
+    names += [number.format(place) for place in (2, 3) if "{" in number]
+    cells = [name.replace("Date", "2026-05-04") for name in names]
+    path = tmp_path / "log.csv"
+    path.write_text("\n".join(map(",".join, [names, cells])), "utf-8")
+    draft = draft_of(path)
+    assert draft.header.anchors == ("1", "2", "3")
+    text = toml_of(draft)
+    assert '\n# anchors = ["1", "2", "3"]  # guess: ' in text
+    (tmp_path / "log.toml").write_text(text, "utf-8")
+    with pytest.raises(FirmsetError) as raised:
+        read_site_map(tmp_path / "log.toml")
+    # Nothing is wrong with it but what was not found.
+    assert str(raised.value).count(": [") == len(draft.not_found) == 3
