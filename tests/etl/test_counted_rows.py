@@ -9,22 +9,17 @@ import pytest
 
 from etl.draft.draft import draft_of
 from tests.builders import build_store, load, write_csv, write_log
+from tests.etl.one_column_more import remarks_on
 
 
-def remarks(folder: Path, header: str, cells: list[str]) -> list[str]:
-    """Return what the receipt of a log with one more column asks about its counts."""
-    store = build_store(folder)
-    path = write_log(folder / "counted", [{} for _ in cells])
-    names, *rows = path.read_text("utf-8").splitlines()
-    lines = [f"{row},{cell}" for row, cell in zip(rows, cells, strict=True)]
-    path.write_text("\n".join([f"{names},{header}", *lines]), "utf-8")
-    (receipt,) = load(store, path).receipts
-    assert receipt.loaded == len(cells)
-    return [remark for remark in receipt.remarks if "several anchors" in remark]
+def asked(folder: Path, header: str, cells: list[str]) -> list[str]:
+    """Return what is asked of the counts in one more column."""
+    remarks = remarks_on(folder, header, cells)
+    return [remark for remark in remarks if "several anchors" in remark]
 
 
 def test_a_receipt_asks_whether_rows_stand_for_several(tmp_path: Path) -> None:
-    (question,) = remarks(tmp_path, "Qty", ["1", " 8 ", "", "4", "x", "2"])
+    (question,) = asked(tmp_path, "Qty", ["1", " 8 ", "", "4", "x", "2"])
     assert question == (
         "column 'Qty' says more than 1 in 3 of 6 rows, 15 in all: a question whether "
         "rows stand for several anchors; each row now counts as one, as nothing says "
@@ -45,7 +40,7 @@ def test_a_receipt_asks_whether_rows_stand_for_several(tmp_path: Path) -> None:
 def test_of_single_anchors_nothing_is_asked(
     tmp_path: Path, header: str, cells: list[str]
 ) -> None:
-    assert remarks(tmp_path, header, cells) == []
+    assert asked(tmp_path, header, cells) == []
 
 
 def test_a_count_that_the_map_reads_is_no_question(tmp_path: Path) -> None:

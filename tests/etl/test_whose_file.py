@@ -11,6 +11,7 @@ from etl.unload import unload
 from queries.store import Store
 from tests.builders import NOW, Row, build_store, load, write_log
 from tests.etl.correcting import given_back, sent_again
+from tests.etl.one_column_more import remarks_on
 from tests.etl.test_workbook_parts import MONDAY, TUESDAY, write_week
 
 ROWS: list[Row] = [{"record_id": "R1"}, {"record_id": "R2", "crew_code": ""}]
@@ -81,15 +82,9 @@ def test_corrected_rows_of_several_sites_are_not_asked_about(
 
 
 def of_sites(folder: Path, words: list[str], header: str = "Project") -> list[str]:
-    """Load a log with one more column, a word a row; return what is asked of sites."""
-    store = build_store(folder)
-    path = write_log(folder / "a", [{} for _ in words])
-    names, *rows = path.read_text("utf-8").splitlines()
-    lines = [f"{row},{word}" for row, word in zip(rows, words, strict=True)]
-    path.write_text("\n".join([f"{names},{header}", *lines]), "utf-8")
-    (receipt,) = load(store, path).receipts
-    assert receipt.loaded == len(words)
-    return [remark for remark in receipt.remarks if "several sites" in remark]
+    """Return what is asked of sites where one more column has a word a row."""
+    remarks = remarks_on(folder, header, words)
+    return [remark for remark in remarks if "several sites" in remark]
 
 
 def test_a_file_of_several_sites_is_asked_about(tmp_path: Path) -> None:
