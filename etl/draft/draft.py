@@ -15,7 +15,7 @@ from etl.draft.layout import decimal_of, delimiter_of, encoding_of, sheets_of
 from etl.draft.looks import Looks, looks_of
 from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
 from etl.draft.pieces import unnamed_pieces, with_pieces
-from etl.draft.remarks import answers_said, counts_said
+from etl.draft.remarks import answers_said, counts_said, ranges_said
 from etl.draft.said import Said
 from etl.draft.sample import Kind, Layout, kind_of, read_rows
 from etl.draft.sideways import rows_above, sideways_names
@@ -238,6 +238,7 @@ def _draft(
             *unnamed_pieces(header, decimal.value),
             *answers_said(header, looks),
             *counts_said(header, looks),
+            *ranges_said(placed),
             *sites_said(header, looks, placed, sites),
             *(sheets_said(sheets_of(path)) if is_each_a_site else ()),
         ),

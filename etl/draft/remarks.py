@@ -1,7 +1,10 @@
 """What a draft remarks on the columns that a map has no place for."""
 
+import re
 from collections.abc import Sequence
+from itertools import pairwise
 
+from etl.draft.columns import Placed
 from etl.draft.header import KNOWN, Header, best_named
 from etl.draft.looks import Looks
 from etl.draft.match import is_count
@@ -10,6 +13,8 @@ from queries.columns import COLUMN_BY_NAME
 
 _MOSTLY = 0.95
 _FIGURES = ("number", "integer")
+_RANGE = re.compile(r"\D{0,10}(\d{1,6}) ?(?:-|–|to|bis|à|a) ?\D{0,10}(\d{1,6})")
+_OFTEN = 0.5
 
 
 def answers_said(header: Header, looks: Sequence[Looks]) -> tuple[str, ...]:
@@ -37,6 +42,27 @@ def counts_said(header: Header, looks: Sequence[Looks]) -> tuple[str, ...]:
         if is_count(header.spoken(place)[0])
         if (several := sum(number > 1 for number in looks[place].numbers))
     )
+
+
+def ranges_said(placed: Sequence[Placed]) -> tuple[str, ...]:
+    """Return a remark where the records' numbers are 1-4, 5-8: several anchors each.
+
+    Most go on where the one before ended, which a plate's number and an anchor's in it
+    do not.
+    """
+    cells = [one.looks.filled for one in placed if one.column.name == "record_id"]
+    found = [_RANGE.fullmatch(cell) for cell in cells[0]] if cells else []
+    ends = [(int(one[1]), int(one[2])) for one in found if one]
+    going_on = sum(
+        first[1] + 1 == second[0] <= second[1] for first, second in pairwise(ends)
+    )
+    if going_on == 0 or going_on < _OFTEN * (len(found) - 1):
+        return ()
+    remark = (
+        f"record numbers as {cells[0][0]!r} seem to name several anchors: each row "
+        "counts as one; the log should have a row for each"
+    )
+    return (remark,)
 
 
 def _are_answers(looks: Looks) -> bool:

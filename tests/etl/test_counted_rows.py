@@ -68,3 +68,26 @@ def test_a_draft_says_what_becomes_of_them(tmp_path: Path, header: str) -> None:
 def test_a_draft_says_nothing_of_ones(tmp_path: Path) -> None:
     rows = [{"Date": "2026-05-04", "Crew": "K1", "Qty": "1"} for _ in range(3)]
     assert draft_of(write_csv(tmp_path / "log.csv", rows)).remarks == ()
+
+
+@pytest.mark.parametrize(
+    ("numbers", "is_said"),
+    [
+        (["1-4", "5-8", "9 - 12"], True),
+        (["A1 to A4", "A5 to A6", "A7"], True),
+        (["1-1", "1-2", "2-1", "2-2"], False),  # A plate's anchors.
+        (["2026-01", "2026-02", "2026-03"], False),
+        (["1", "2", "3"], False),
+        (["3-1", "2-1", "2-1"], False),
+        (["1-2", "4-6", "9-12"], False),
+        (["1-4", "5-8", "x", "y", "z"], False),
+        (["1-4"], False),
+    ],
+)
+def test_a_draft_asks_of_numbers_that_go_on(
+    tmp_path: Path, numbers: list[str], is_said: bool
+) -> None:
+    rows = [{"Anchor nos.": one, "Date": "2026-05-04"} for one in numbers]
+    remarks = draft_of(write_csv(tmp_path / "log.csv", rows)).remarks
+    begins = f"record numbers as {numbers[0]!r} seem to name several anchors: each row"
+    assert [one.startswith(begins) for one in remarks] == [True] * is_said
