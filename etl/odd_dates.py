@@ -103,9 +103,9 @@ def _read(
     text: str, order: DateOrder, time_zone: str, weekday: int | None = None
 ) -> Moment:
     """Read a date; of several readings the one on `weekday`, 0 for Monday."""
-    if serial := _SERIAL.fullmatch(text):
+    if weekday is None and (serial := _SERIAL.fullmatch(text)):
         return _serial(serial, time_zone)
-    if since := _SINCE_1970.fullmatch(text):
+    if weekday is None and (since := _SINCE_1970.fullmatch(text)):
         return _since_1970(since, time_zone)
     if found := _YEAR_FIRST.fullmatch(text) or _BASIC.fullmatch(text):
         days = _days([(found["a"], found["b"], found["c"])])

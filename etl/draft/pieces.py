@@ -51,15 +51,19 @@ def unnamed_pieces(header: Header, decimal: str) -> tuple[str, ...]:
         looks = looks_of(header.rows, place, decimal)
         if place in header.pieces or looks.date_share > 0.5:
             continue
-        for sign, count in product(_SIGNS, range(2, _MOST + 1)):
-            if _are_figures(looks, sign, count):
-                quoted = json.dumps(name, ensure_ascii=False)
-                remarks.append(
-                    f"{name!r} holds {count} figures in a cell, parted by {sign!r}; a "
-                    f"column is one of them by {{from = {quoted}, split = "
-                    f'"{sign}", piece = "1 of {count}"}}'
-                )
+        ways = product(_SIGNS, range(2, _MOST + 1))
+        found = next((way for way in ways if _are_figures(looks, *way)), None)
+        if found is not None:
+            remarks.append(_unnamed_said(name, *found))
     return tuple(remarks)
+
+
+def _unnamed_said(name: str, sign: str, count: int) -> str:
+    quoted = json.dumps(name, ensure_ascii=False)
+    return (
+        f"{name!r} holds {count} figures in a cell, parted by {sign!r}; a column is "
+        f'one of them by {{from = {quoted}, split = "{sign}", piece = "1 of {count}"}}'
+    )
 
 
 def _named(name: str, sign: str) -> list[tuple[str, ...]]:

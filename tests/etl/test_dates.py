@@ -125,6 +125,8 @@ REJECTED = [
     ("", "Mo 01/02/2026", "2026-01-02 is a Friday and 2026-02-01 is a Sunday; expec"),
     ("", "Mo 31.02.2026", "no such date; expected"),
     (DAY, "Xy 01.02.2026", "expected a date as 31.01.2026"),
+    (DAY, "Mo 46054", "expected a date as 31.01.2026"),
+    (DAY, "So 1769928300", "expected a date as 31.01.2026"),
     (DAY, "1.2.85", "1985-02-01 is before 1990; expected"),
     ("", "20000", "1954-10-03 is before 1990; expected"),
     ("", "1899-12-30 07:45:00", "1899-12-30 is before 1990; expected"),

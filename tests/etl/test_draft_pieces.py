@@ -113,7 +113,7 @@ def test_a_draft_of_such_cells_reads_them(tmp_path: Path) -> None:
 def test_of_figures_that_the_header_does_not_name_the_draft_says_how(
     tmp_path: Path,
 ) -> None:
-    [remark] = drafted(tmp_path, "Depth", ["90/93", "90/91"]).remarks
+    [remark] = drafted(tmp_path, "Depth", ["90 / 93", "90 / 91"]).remarks
     assert remark.startswith("'Depth' holds 2 figures in a cell, parted by '/'")
     assert '{from = "Depth", split = "/", piece = "1 of 2"}' in remark
 

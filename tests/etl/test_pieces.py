@@ -123,10 +123,14 @@ def test_a_cell_of_another_number_of_values_is_not_read(
         (" / ", "1/2 / 4-1/2", "4-1/2"),
         (".", "M12.110", "110"),
         ("'", "M12'110", "110"),
+        ("\\\\", "M12\\110", "110"),
+        ("(?", "M12(?110", "110"),
+        ("×", "M12×110", "110"),
+        ("\\u0000", "M12 110", None),
     ],
 )
 def test_what_parts_them_may_be_any_sign(
-    tmp_path: Path, sign: str, cell: str, text: str
+    tmp_path: Path, sign: str, cell: str, text: str | None
 ) -> None:
     columns = f'work_area = {{from = "What", split = "{sign}", piece = "2 of 2"}}'
     store, _ = load_pieces(tmp_path, [{"What": cell}], columns)
