@@ -15,8 +15,11 @@ def question_of_counts(
 ) -> list[str]:
     """Ask whether rows stand for several anchors, where an unread column counts some.
 
-    Called within the load, while staged_row is there; changes nothing.
+    Called within the load, while staged_row is there; changes nothing. Nothing is asked
+    where the map tells a row's anchors apart.
     """
+    if site_map.beside is not None:
+        return []
     asked = []
     for header in staged.headers:
         if header in site_map.headers_read or not is_count(header):

@@ -36,8 +36,14 @@ ENGLISH = frozenset(
 _WEEKDAY_NAMES = (
     "monday mon montag mo lundi lun lunes segunda seg lunedi maandag ma",
     "tuesday tue tues dienstag di mardi mar martes terca ter martedi dinsdag",
-    "wednesday wed mittwoch mi mercredi mer miercoles mie quarta qua mercoledi wo",
-    "thursday thu thur thurs donnerstag do jeudi jeu jueves jue quinta qui giovedi",
+    (
+        "wednesday wed mittwoch mi mercredi mer miercoles mie quarta qua mercoledi "
+        "woensdag wo"
+    ),
+    (
+        "thursday thu thur thurs donnerstag do jeudi jeu jueves jue quinta qui giovedi "
+        "gio donderdag"
+    ),
     "friday fri freitag fr vendredi ven viernes vie sexta sex venerdi vrijdag vr",
     "saturday sat samstag sonnabend sa samedi sam sabado sab sabato zaterdag za",
     "sunday sun sonntag so dimanche dim domingo dom domenica zondag zo",
@@ -46,7 +52,7 @@ _WEEKDAYS = {
     name: weekday
     for weekday, names in enumerate(_WEEKDAY_NAMES)
     for name in names.split()
-} | {"woensdag": 2, "donderdag": 3, "gio": 3}
+}
 _WEEKDAY_BEFORE = re.compile(r"(?P<word>[^\W\d_]{2,10})(?:-feira)?\.?,? (?=\S)")
 
 _NAME = r"(?P<name>[^\W\d_]{3,10})\.?"

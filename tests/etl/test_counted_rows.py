@@ -55,6 +55,36 @@ def test_a_count_that_the_map_reads_is_no_question(tmp_path: Path) -> None:
     assert [one for one in receipt.remarks if "several anchors" in one] == []
 
 
+def test_where_the_map_tells_a_rows_anchors_apart_nothing_is_asked(
+    tmp_path: Path,
+) -> None:
+    store = build_store(tmp_path)
+    row = {"Plate": "P1", "Day": "2026-05-04", "Crew": "K1", "Set": "M12-68"}
+    torques = {"Torque 1": 54, "Torque 2": 55, "Qty": 2}
+    (tmp_path / "plates").mkdir()
+    path = write_csv(tmp_path / "plates" / "plates.csv", [row | torques])
+    path.with_suffix(".toml").write_text(
+        """
+        [site]
+        code = "PLATES"
+        name = "Plates"
+        time_zone = "Europe/Lisbon"
+        [files]
+        match = "plates.csv"
+        anchors = ["1", "2"]
+        [columns]
+        record_id = {from = "anchor", within = ["Plate"]}
+        installed_on = "Day"
+        crew_code = "Crew"
+        setting_code = "Set"
+        setting_torque_nm = "Torque {anchor}"
+        """,
+        "utf-8",
+    )
+    receipts = load(store, path).receipts
+    assert [(one.loaded, one.remarks) for one in receipts] == [(1, [])] * 2
+
+
 @pytest.mark.parametrize("header", ["Anzahl", "No. of anchors", "Qté", "Stk."])
 def test_a_draft_says_what_becomes_of_them(tmp_path: Path, header: str) -> None:
     rows = [{"Date": "2026-05-04", "Crew": "K1", header: n} for n in ("1", "4", "8")]
