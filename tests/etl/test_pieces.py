@@ -83,7 +83,6 @@ free = "clear"
         {"Blown/brushed/blown": "2//3", "Edges": "-/15"},
         {"Blown/brushed/blown": "", "Edges": "n/a"},
     ]
-    columns = columns.replace("[codes", "\n[codes")
     store, _ = load_pieces(tmp_path, rows, columns)
     found = values(store, "brush_count", "blow_count", "edge_1_mm", "edge_2_mm")
     infinite = float("inf")
