@@ -93,7 +93,7 @@ def _named_rows(
 
 def compares(weighed: Compared) -> bool:
     """Say whether any of the groups has others with like work to be set beside."""
-    return weighed.groups["p_value"].count() > 0
+    return weighed.flags["p_value"].count() > 0
 
 
 def _joined(*sentences: str) -> str:

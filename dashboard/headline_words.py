@@ -28,7 +28,7 @@ def headline_lead(
 ) -> list[str]:
     """Return whom to ask about what first, and what else bears on it, a line each.
 
-    `rates`: read_site_rates of the headline checks; `weighed`: each check's comparison
+    `rates`: site_rates of the headline checks; `weighed`: each check's comparison
     by its name; `names`: the names of sites by code; `quiet`: read_quiet_sites.
     """
     judged = rates.filter(pl.col("judged") > 0)
@@ -65,7 +65,7 @@ def _rows(weighed: Weighed, names: Mapping[str, str]) -> list[dict[str, Any]]:
     return [
         row | {"check": check, "name": names.get(row["group"], row["group"])}
         for check, compared in weighed.items()
-        for row in compared.groups.to_dicts()
+        for row in compared.flags.to_dicts()
         if row["p_value"] is not None
     ]
 
@@ -80,7 +80,7 @@ def flagged_words(weighed: Weighed, names: Mapping[str, str]) -> list[str]:
         return [
             (
                 f"No site is out of line {MIX} on a headline check. That is no "
-                f"clearance{_could(rows)}. {CAUTION}"
+                f"clearance{_could(weighed)}. {CAUTION}"
             )
         ]
     first, *others = flagged
@@ -131,16 +131,13 @@ def quiet_words(quiet: Sequence[tuple[str, date]], names: Mapping[str, str]) -> 
     )
 
 
-def _could(rows: list[dict[str, Any]]) -> str:
+def _could(weighed: Weighed) -> str:
     """Say from which rate on half of the sites would have been flagged."""
     told = []
-    for check in dict.fromkeys(row["check"] for row in rows):
-        seen = sorted(
-            row["detectable_rate"]
-            for row in rows
-            if row["check"] == check and row["detectable_rate"]
-        )
-        if seen:
+    for check, compared in weighed.items():
+        rates = compared.groups["detectable_rate"].drop_nulls()
+        seen = rates.filter(rates > 0).sort()
+        if len(seen):
             rate = words.percent(seen[len(seen) // 2])
             told.append(f"{words.title(check).lower()} {rate}")
     if not told:

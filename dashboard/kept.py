@@ -18,7 +18,6 @@ from typing import TypeVar, cast
 from weakref import WeakKeyDictionary
 
 import duckdb
-import polars as pl
 
 from dashboard.wish import wish
 from queries.readers.changes import Changes, read_changes
@@ -241,9 +240,7 @@ def read_kept_comparisons(
         return read_comparisons(con, by, names, whole).values()
 
     weighed = kept_each(con, list(asked), weigh)
-    if chosen := selection.chosen(by):
-        is_shown = pl.col("group").is_in(list(chosen))
-        weighed = [
-            replace(each, groups=each.groups.filter(is_shown)) for each in weighed
-        ]
+    chosen = selection.chosen(by)
+    if chosen:
+        weighed = [replace(each, chosen=chosen) for each in weighed]
     return dict(zip(asked.values(), weighed, strict=True))

@@ -38,5 +38,5 @@ def _calibration(
     [weighed] = read_kept_comparisons(con, by, [view.check_name], whole).values()
     if not compares(weighed):
         return html.P(className="says")
-    flagged = int(weighed.groups["flagged"].sum())
+    flagged = int(weighed.flags["flagged"].sum())
     return html.P(calibration_words(found, flagged, by), className="says")

@@ -20,6 +20,7 @@ from dashboard.pages.trends import crew_trends, size_trends
 from dashboard.parts import at, contents, page
 from queries.judgement import RATE_NAMES
 from queries.readers.choices import Choices
+from queries.readers.comparison import Compared
 from queries.readers.rates import read_rates
 
 _CONTENTS = (
@@ -37,11 +38,8 @@ _CONTENTS = (
 
 def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
     """Return the page of one selection."""
-    rates = read_crew_rates(con, view)
-    shown = rates.filter(pl.col("check") == view.check_name)
-    [weighed] = read_kept_comparisons(
-        con, "crew", [view.check_name], view.selection
-    ).values()
+    weighed = _compared_crews(con, view)
+    shown = crew_rates(view, weighed.rates)
     said: list[str | Component] = [
         *sentences.compare_groups(
             shown,
@@ -88,9 +86,7 @@ def crew_trends_part(
     con: duckdb.DuckDBPyConnection, view: View, _: Choices
 ) -> html.Section:
     """Return a panel a crew over time."""
-    rates = read_crew_rates(con, view)
-    shown = rates.filter(pl.col("check") == view.check_name)
-    return crew_trends(con, view, shown)
+    return crew_trends(con, view, crew_rates(view, _compared_crews(con, view).rates))
 
 
 def size_trends_part(
@@ -100,10 +96,27 @@ def size_trends_part(
     return size_trends(con, view)
 
 
+def _compared_crews(con: duckdb.DuckDBPyConnection, view: View) -> Compared:
+    """Return the comparison on the check shown."""
+    [weighed] = read_kept_comparisons(
+        con, "crew", [view.check_name], view.selection
+    ).values()
+    return weighed
+
+
 def read_crew_rates(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
-    """Return the selected crews' rates of all checks, each beside all other crews."""
+    """Return crew_rates of all checks."""
     all_crews = replace(view.selection, crew_codes=(), check_names=RATE_NAMES)
-    rates = add_others(read_rates(con, ["crew"], all_crews), "crew")
+    return crew_rates(view, read_rates(con, ["crew"], all_crews))
+
+
+def crew_rates(view: View, rates: pl.DataFrame) -> pl.DataFrame:
+    """Return the selected crews' rates, each beside all other crews.
+
+    `rates`: read_rates of all crews, on some checks. Columns of it, others_*, position
+    and href.
+    """
+    rates = add_others(rates, "crew")
     chosen = view.selection.crew_codes
     if chosen:
         rates = rates.filter(pl.col("crew").is_in(list(chosen)))

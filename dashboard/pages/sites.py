@@ -1,5 +1,6 @@
 """Sites: which site to ask, and on what."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import duckdb
@@ -46,7 +47,7 @@ from dashboard.parts import (
 )
 from queries.judgement import HEADLINE_NAMES, RATE_NAMES
 from queries.readers.choices import Choices
-from queries.readers.rates import read_rates
+from queries.readers.comparison import Compared
 
 _CONTENTS = (
     ("stands-out", "What stands out"),
@@ -66,11 +67,11 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         con, "site", (*HEADLINE_NAMES, view.check_name), view.selection
     )
     view = show_what_stands_out(view, compared, names)
-    rates = read_site_rates(con, view, choices)
+    rates = site_rates(view, choices, compared)
     if rates.is_empty():
         return page("Sites", words.NO_MATCH, scope)
     rates = add_flags(
-        rates, "site", {name: each.groups for name, each in compared.items()}
+        rates, "site", {name: each.flags for name, each in compared.items()}
     )
     shown = rates.filter(pl.col("check") == view.check_name)
     weighed = compared[view.check_name]
@@ -103,20 +104,18 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     )
 
 
-def read_site_rates(
-    con: duckdb.DuckDBPyConnection, view: View, choices: Choices
+def site_rates(
+    view: View, choices: Choices, compared: Mapping[str, Compared]
 ) -> pl.DataFrame:
     """Return the selected sites' rates, each beside all other sites.
 
-    Of the check shown and of the headline four: a check that is not on the page costs
-    as much to count as one that is.
+    Of the check shown and of the headline four, which are `compared`.
     A filter on sites chooses what is shown; the others are always all others.
     Columns of read_rates, others_*, position, name and href. By site name.
     """
     on_page = (*HEADLINE_NAMES, view.check_name)
-    checks = tuple(name for name in RATE_NAMES if name in on_page)
-    everywhere = replace(view.selection, site_codes=(), check_names=checks)
-    rates = add_others(read_rates(con, ["site"], everywhere), "site")
+    checks = [name for name in RATE_NAMES if name in on_page]
+    rates = add_others(pl.concat(compared[name].rates for name in checks), "site")
     chosen = view.selection.site_codes
     if chosen:
         rates = rates.filter(pl.col("site").is_in(list(chosen)))

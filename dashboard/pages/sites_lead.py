@@ -29,7 +29,7 @@ def sites_lead(
 ) -> list[str]:
     """Return what Sites answers, a line each, the one to act on first.
 
-    `rates`: read_site_rates; `compared`: read_kept_comparisons of the headline checks
+    `rates`: site_rates; `compared`: read_kept_comparisons of the headline checks
     and the one shown. With a check chosen it answers on that check; without one on the
     headline checks, or for one site, or the only one, on every check, as its sheet.
     """
@@ -78,6 +78,6 @@ def shown_check(view: View, compared: Mapping[str, Compared]) -> str:
     """Say which check a chart shows where none was chosen; empty where one was."""
     if view.selection.check_names:
         return ""
-    flagged = compared[view.check_name].groups["flagged"].any()
+    flagged = compared[view.check_name].flags["flagged"].any()
     why = ", on which a site is furthest out of line" if flagged else ""
     return f"No check is chosen: shown is {words.title(view.check_name).lower()}{why}."

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import duckdb
 import numpy as np
@@ -9,7 +10,7 @@ import polars as pl
 
 from queries.errors import FirmsetError
 from queries.readers.days import read_judged_days
-from queries.readers.evidence import CELL_KEYS, Evidence, read_evidence
+from queries.readers.evidence import CELL_KEYS, read_evidence
 from queries.readers.rates import read_rates
 from queries.selection import Selection
 from queries.statistics.comparison import Comparison, compare
@@ -39,6 +40,18 @@ FIGURES = (
     "variation",
     "more_clean_checks",
 )
+# What says who is out of line, and by how much: a fraction of what all figures cost.
+FLAG_FIGURES = (
+    "expected",
+    "ratio",
+    "others_rate",
+    "p_value",
+    "flagged",
+    "mix_part",
+    "performance_part",
+    "ratio_low",
+    "ratio_high",
+)
 WHOLE = ("rank_low", "rank_high", "silent_judged", "more_clean_checks")
 COUNTED = ("judged", "nonconforming", "rate", "low", "high")
 # What missing answers would have to be: queries/statistics/tipping.py.
@@ -47,16 +60,62 @@ TIPS = ("missing", "others_missing", "tips_side", "tips_by", "tips_conforming")
 
 @dataclass(frozen=True)
 class Compared:
-    """`groups`: one row a group, columns group, COUNTED, FIGURES and TIPS, by group.
+    """One check's comparison of every "site" or "crew" (`by`).
 
-    `correlation` of two anchors of one day, seen in so many `days`; `is_exact` where
-    p-values are exact.
+    `rates`: read_rates of all of them on this check; `answer`: what they come to, None
+    without any. `chosen`: those that are shown (empty: all); it changes no figure.
     """
 
-    groups: pl.DataFrame
-    correlation: float
-    days: int
-    is_exact: bool
+    by: str
+    rates: pl.DataFrame
+    answer: Comparison | None
+    chosen: tuple[str, ...] = ()
+
+    @cached_property
+    def groups(self) -> pl.DataFrame:
+        """Return a row a group: columns group, COUNTED, FIGURES and TIPS, by group."""
+        return self._shown(self._frame(FIGURES).with_columns(_tips(self.rates)))
+
+    @cached_property
+    def flags(self) -> pl.DataFrame:
+        """Return only group, COUNTED, FLAG_FIGURES and missing of `groups`."""
+        return self._shown(self._frame(FLAG_FIGURES).with_columns(_missing(self.rates)))
+
+    @property
+    def correlation(self) -> float:
+        """Return that of two anchors of one day."""
+        return 0.0 if self.answer is None else self.answer.correlation
+
+    @property
+    def days(self) -> int:
+        """Return in how many days the correlation was seen."""
+        return 0 if self.answer is None else self.answer.days
+
+    @property
+    def is_exact(self) -> bool:
+        """Say whether p-values are exact."""
+        return self.answer is None or self.answer.is_exact
+
+    def _frame(self, names: Sequence[str]) -> pl.DataFrame:
+        counted = self.rates.select(pl.col(self.by).alias("group"), *COUNTED)
+        whole = [name for name in WHOLE if name in names]
+        if self.answer is None:
+            kinds = {"flagged": pl.Boolean, **dict.fromkeys(whole, pl.Int64)}
+            return counted.with_columns(
+                pl.Series(name, [], kinds.get(name, pl.Float64)) for name in names
+            )
+        return (
+            counted.with_columns(
+                pl.Series(name, getattr(self.answer, name)) for name in names
+            )
+            .with_columns(pl.col(pl.Float64).fill_nan(None))
+            .with_columns(pl.col(whole).cast(pl.Int64))
+        )
+
+    def _shown(self, groups: pl.DataFrame) -> pl.DataFrame:
+        if not self.chosen:
+            return groups
+        return groups.filter(pl.col("group").is_in(list(self.chosen)))
 
 
 def read_comparison(
@@ -104,49 +163,22 @@ def _compare_all(
     whole = replace(selection.choosing(by, ()), check_names=tuple(check_names))
     rates = read_rates(con, [by], whole)
     evidence = read_evidence(con, f"{by}_code", check_names, whole, cell_keys)
-    return {
-        each.check_name: _compared(
-            rates.filter(pl.col("check") == each.check_name),
-            each,
-            by,
-            selection.chosen(by),
-        )
-        for each in evidence
-    }
+    found = {}
+    for each in evidence:
+        own = rates.filter(pl.col("check") == each.check_name)
+        answer = None if own.is_empty() else compare(each.cells, each.days)
+        found[each.check_name] = Compared(by, own, answer, selection.chosen(by))
+    return found
 
 
-def _compared(
-    rates: pl.DataFrame, evidence: Evidence, by: str, chosen: tuple[str, ...]
-) -> Compared:
-    """Return one check's comparison, of the `chosen` groups (empty: all)."""
-    if rates.is_empty():
-        return Compared(_frame(rates, by, None), 0.0, 0, True)
-    answer = compare(evidence.cells, evidence.days)
-    groups = _frame(rates, by, answer)
-    if chosen:
-        groups = groups.filter(pl.col("group").is_in(list(chosen)))
-    return Compared(groups, answer.correlation, answer.days, answer.is_exact)
-
-
-def _frame(rates: pl.DataFrame, by: str, answer: Comparison | None) -> pl.DataFrame:
-    counted = rates.select(pl.col(by).alias("group"), *COUNTED)
-    tips = _tips(rates)
-    if answer is None:
-        kinds = {"flagged": pl.Boolean, **dict.fromkeys(WHOLE, pl.Int64)}
-        return counted.with_columns(
-            pl.Series(name, [], kinds.get(name, pl.Float64)) for name in FIGURES
-        ).with_columns(tips)
-    figures = [pl.Series(name, getattr(answer, name)) for name in FIGURES]
-    return (
-        counted.with_columns(figures)
-        .with_columns(pl.col(pl.Float64).fill_nan(None))
-        .with_columns(pl.col(WHOLE).cast(pl.Int64))
-        .with_columns(tips)
-    )
+def _missing(rates: pl.DataFrame) -> pl.Series:
+    """Return how many due checks of each row have no answer."""
+    missing = rates["unrecorded"] + rates["unreadable"]
+    return missing.cast(pl.Int64).alias("missing")
 
 
 def _tips(rates: pl.DataFrame) -> list[pl.Series]:
-    missing = (rates["unrecorded"] + rates["unreadable"]).cast(pl.Int64)
+    missing = _missing(rates)
     found = tipping(
         rates["judged"].to_numpy(),
         rates["nonconforming"].to_numpy(),

@@ -1,6 +1,7 @@
 """Sites or crews side by side, each against all the others and never itself."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,8 +49,12 @@ class Comparison:
     `correlation` of two anchors of one day, seen in so many `days`.
     `more_clean_checks`: how many more, all conforming, would rule out 5 %, where less
     was found.
+    What no flag rests on is weighed when it is first asked for: it takes longer than
+    the flags, and who looks for what is out of line does not ask.
     """
 
+    cells: Cells
+    inflation: Floats
     expected: Floats
     ratio: Floats
     ratio_low: Floats
@@ -58,20 +63,60 @@ class Comparison:
     p_value: Floats
     q_value: Floats
     flagged: NDArray[np.bool_]
-    eb_rate: Floats
-    eb_low: Floats
-    eb_high: Floats
-    rank_low: Floats
-    rank_high: Floats
     mix_part: Floats
     performance_part: Floats
-    detectable_rate: Floats
     silent_judged: Floats
     variation: Floats
-    more_clean_checks: Floats
     correlation: float
     days: int
     is_exact: bool
+
+    @cached_property
+    def probable(self) -> "Probable":
+        """Return the probable true rates."""
+        return probable_rates(self.cells, self.inflation)
+
+    @property
+    def eb_rate(self) -> Floats:
+        """Return the expected true rates at the average mix."""
+        return self.probable.rate
+
+    @property
+    def eb_low(self) -> Floats:
+        """Return the lower ends of the true rates' 95 % intervals."""
+        return self.probable.low
+
+    @property
+    def eb_high(self) -> Floats:
+        """Return the upper ends of the true rates' 95 % intervals."""
+        return self.probable.high
+
+    @cached_property
+    def _rank_ends(self) -> tuple[Floats, Floats]:
+        return _ranks(self.probable)
+
+    @property
+    def rank_low(self) -> Floats:
+        """Return the first place that a group may have, 1 the highest rate."""
+        return self._rank_ends[0]
+
+    @property
+    def rank_high(self) -> Floats:
+        """Return the last place that a group may have, 1 the highest rate."""
+        return self._rank_ends[1]
+
+    @cached_property
+    def detectable_rate(self) -> Floats:
+        """Return the true rates that would be flagged 8 times of 10."""
+        judged = self.cells.judged.sum(axis=1)
+        rate = _detectable(judged, self.others_rate, self.inflation)
+        return np.where(np.isnan(self.p_value), np.nan, rate)
+
+    @cached_property
+    def more_clean_checks(self) -> Floats:
+        """Return how many more clean checks would rule out 5 %."""
+        judged = self.cells.judged.sum(axis=1)
+        return _clean(self.cells.nonconforming.sum(axis=1), judged, self.inflation)
 
 
 def compare(cells: Cells, days: GroupDays) -> Comparison:
@@ -82,31 +127,21 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
     expected = expected_from_others(cells.judged, cells.nonconforming)
     low, high = garwood_limits(expected.observed / inflation)
     split = split_difference(cells.judged, cells.nonconforming)
-    probable = probable_rates(cells, inflation)
-    rank_low, rank_high = _ranks(probable)
-    others = ratio_of(found.sum() - found, judged.sum() - judged)
     return Comparison(
+        cells=cells,
+        inflation=inflation,
         expected=np.where(judged > expected.silent_judged, expected.count, np.nan),
         ratio=ratio_of(expected.observed, expected.count),
         ratio_low=ratio_of(low * inflation, expected.count),
         ratio_high=ratio_of(high * inflation, expected.count),
-        others_rate=others,
+        others_rate=ratio_of(found.sum() - found, judged.sum() - judged),
         p_value=weighed.p_value,
         q_value=weighed.q_value,
         flagged=weighed.flagged,
-        eb_rate=probable.rate,
-        eb_low=probable.low,
-        eb_high=probable.high,
-        rank_low=rank_low,
-        rank_high=rank_high,
         mix_part=split.mix,
         performance_part=split.performance,
-        detectable_rate=np.where(
-            np.isnan(weighed.p_value), np.nan, _detectable(judged, others, inflation)
-        ),
         silent_judged=expected.silent_judged,
         variation=weighed.variation,
-        more_clean_checks=_clean(found, judged, inflation),
         correlation=weighed.correlation,
         days=day_dispersion(days.nonconforming, days.judged, days.group).days,
         is_exact=weighed.correlation == 0 and found.sum() <= EXACT_UP_TO,

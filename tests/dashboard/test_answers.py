@@ -187,7 +187,7 @@ def test_what_failed_or_holds_only_now_is_made_anew(
         def fail(*_: object, **__: object) -> None:
             raise FirmsetError("no memory is left")
 
-        patched.setattr("dashboard.pages.sites.read_rates", fail)
+        patched.setattr("dashboard.pages.sites.read_kept_comparisons", fail)
         assert b"no memory is left" in ask(client, "/sites").data
     assert b"no memory is left" not in ask(client, "/sites").data
 

@@ -47,7 +47,8 @@ def test_a_section_that_fails_leaves_the_others(
 def test_a_page_that_fails_can_be_left(
     store: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(sites, "read_rates", _fail(duckdb.BinderException("no rate")))
+    error = duckdb.BinderException("no rate")
+    monkeypatch.setattr(sites, "read_kept_comparisons", _fail(error))
     body, navigation, _ = route(store, "/sites", "")
     assert "no rate" in text(body)
     assert "/crews" in hrefs(navigation)

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import duckdb
+import polars as pl
 import pytest
 
 from queries.readers.comparison import read_comparison
@@ -53,6 +54,20 @@ def groups(con: duckdb.DuckDBPyConnection, by: str) -> list[dict[str, object]]:
 @pytest.fixture(scope="module")
 def plain(tmp_path_factory: pytest.TempPathFactory) -> Store:
     return build_store(tmp_path_factory.mktemp("plain"), sites=SITES)
+
+
+@pytest.mark.parametrize("shown", [(), ("A", "F")])
+def test_flags_are_the_same_without_the_other_figures(
+    plain: Store, shown: tuple[str, ...]
+) -> None:
+    with plain.reader() as con:
+        found = read_comparison(con, "crew", CHECK, Selection(crew_codes=shown))
+        everybody = read_comparison(con, "crew", CHECK, Selection())
+    own = found.groups["group"].to_list()
+    assert own == (list(shown) or ["A", "B", "C", "D", "E", "F"])
+    assert found.flags.equals(found.groups.select(found.flags.columns))
+    is_shown = pl.col("group").is_in(own)
+    assert found.groups.equals(everybody.groups.filter(is_shown))
 
 
 def test_row_order(plain: Store, tmp_path: Path) -> None:
