@@ -2,13 +2,16 @@
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from queries.statistics import flagging
 from queries.statistics.clustering import correlations
 from queries.statistics.dispersion import DaySums, sum_days
-from queries.statistics.flagging import GroupDays, weigh
+from queries.statistics.exact import mid_p_share
+from queries.statistics.flagging import FLAGGED_AT, GroupDays, weigh
 from queries.statistics.shuffling import (
     CELLS_A_DAY,
+    NEAR,
     _deck,
     flags_of_sums,
     shuffle_labels,
@@ -65,6 +68,20 @@ def test_sums_flag_what_the_rule_flags(
         assert found == weigh(cells, days).flagged.sum()
         flags.append(int(found))
     assert len(set(flags)) > 2
+
+
+# Counts need not be whole: a bad day's anchors count for less. The largest of all
+# distances within NEAR, of few and many, rare and frequent events; 2 (1 - Phi(1.5)) is
+# 0.134 where the binomial is a normal one.
+def test_a_count_near_its_mean_is_never_flagged() -> None:
+    rng = np.random.default_rng(8)
+    m, share = 10 ** rng.uniform(-2, 5, 200_000), 10 ** rng.uniform(-6, 0, 200_000)
+    share = np.where(rng.random(200_000) < 0.5, share, 1 - share)
+    away = NEAR * np.sqrt(m * share * (1 - share)) * rng.choice([-1, 1], 200_000)
+    p_value = mid_p_share(np.clip(m * share + away, 0, m), m, share)
+    assert p_value.min() > 0.1 > FLAGGED_AT
+    usual = (m * share > 1000) & (m * (1 - share) > 1000)
+    assert p_value[usual] == pytest.approx(2 * norm.sf(NEAR), abs=0.01)
 
 
 @pytest.mark.parametrize("largest", [3, 400])
