@@ -57,16 +57,28 @@ def expected_from_others(judged: Counts, nonconforming: Counts) -> Expected:
 
 
 def split_difference(judged: Counts, nonconforming: Counts) -> Split:
-    """Return the order-free split of each group's difference from the others.
+    """Return split_from of each group and all the others together."""
+    return split_from(
+        judged,
+        nonconforming,
+        judged.sum(axis=0) - judged,
+        nonconforming.sum(axis=0) - nonconforming,
+    )
 
+
+def split_from(
+    judged: Counts, nonconforming: Counts, others: Counts, others_found: Counts
+) -> Split:
+    """Return the order-free split of each row's difference from its others.
+
+    Counts by row and cell, those of the row's others beside them.
     mix = sum of (difference in share) x (mean of the two rates), performance = sum of
     (mean of the two shares) x (difference in rate) (Kitagawa 1955, J. Am. Stat. Assoc.
     50:1168-1194). In a cell where one side judged nothing its rate is taken as the
-    other's: the cell counts as mix. NaN where group and others share no cell.
+    other's: the cell counts as mix. NaN where row and others share no cell.
     """
-    others = judged.sum(axis=0) - judged
     own_rate = _ratio(nonconforming, judged)
-    others_rate = _ratio(nonconforming.sum(axis=0) - nonconforming, others)
+    others_rate = _ratio(others_found, others)
     own_share = _ratio(judged, judged.sum(axis=1, keepdims=True))
     others_share = _ratio(others, others.sum(axis=1, keepdims=True))
     own_rate, others_rate = (

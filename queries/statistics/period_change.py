@@ -16,7 +16,7 @@ from queries.statistics.flagging import (
     ratio_of,
     stratum_moments,
 )
-from queries.statistics.mix import split_difference
+from queries.statistics.mix import split_from
 from queries.statistics.multiple import benjamini_hochberg
 
 Counts = NDArray[np.int64]
@@ -67,7 +67,9 @@ def period_change(
         x_1 / later_inflation,
         n_1 / later_inflation,
     )
-    mix, performance = _split(earlier, later)
+    split = split_from(
+        later.judged, later.nonconforming, earlier.judged, earlier.nonconforming
+    )
     p_value = _p_values(earlier, later, earlier_inflation, later_inflation)
     q_value = benjamini_hochberg(p_value)
     looks = max(int((~np.isnan(p_value)).sum()), 1)
@@ -80,8 +82,8 @@ def period_change(
         difference=ratio_of(x_1, n_1) - ratio_of(x_0, n_0),
         low=low,
         high=high,
-        mix_part=mix,
-        performance_part=performance,
+        mix_part=split.mix,
+        performance_part=split.performance,
         p_value=p_value,
         q_value=q_value,
         is_changed=q_value <= FLAGGED_AT,
@@ -148,20 +150,6 @@ def detectable_rise(
         seen = is_seen(middle)
         low, high = np.where(seen, low, middle), np.where(seen, middle, high)
     return np.where(is_possible, high - p_0, np.nan)
-
-
-def _split(earlier: Cells, later: Cells) -> tuple[Floats, Floats]:
-    """Return each look's mix and performance part (Kitagawa's, order-free)."""
-    mix = np.full(len(later.judged), np.nan)
-    performance = mix.copy()
-    both = earlier.judged.any(axis=1) & later.judged.any(axis=1)
-    for look in np.flatnonzero(both):
-        parts = split_difference(
-            np.stack([earlier.judged[look], later.judged[look]]),
-            np.stack([earlier.nonconforming[look], later.nonconforming[look]]),
-        )
-        mix[look], performance[look] = parts.mix[1], parts.performance[1]
-    return mix, performance
 
 
 def _p_values(
