@@ -17,9 +17,10 @@ from typing import Any
 import duckdb
 from flask import Flask, Response, g, request
 
-from dashboard.kept import begin_answer, edition_key, is_passing, only_on, server_day
+from dashboard.kept import begin_answer, is_passing, only_on, server_day
 from dashboard.requested import requested_wish
 from queries.errors import FirmsetError
+from queries.readers.edition import which_edition
 from queries.store import Store
 
 CALLBACKS = "/_dash-update-component"
@@ -124,7 +125,7 @@ def _key(store: Store) -> Hashable | None:
         [search] = [one.get("value") for one in given if one["property"] == "search"]
         wanted = requested_wish(search or "")
         with store.reader(wanted.edition_id) as con:
-            edition = edition_key(con)
+            edition = which_edition(con)
         return (
             edition,
             store.warning,

@@ -15,7 +15,6 @@ from contextvars import ContextVar
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import TypeVar, cast
-from weakref import WeakKeyDictionary
 
 import duckdb
 
@@ -24,7 +23,7 @@ from queries.readers.changes import Changes, read_changes
 from queries.readers.choices import Choices, read_choices
 from queries.readers.comparison import Compared, read_comparisons
 from queries.readers.doubts import Doubts, read_doubts
-from queries.readers.edition import read_edition
+from queries.readers.edition import which_edition
 from queries.readers.trend import no_trend, read_trends, within
 from queries.selection import Selection
 from queries.statistics.charted import Trend
@@ -37,8 +36,6 @@ LONGEST = 256
 _lock = threading.Lock()
 _answers: OrderedDict[Hashable, object] = OrderedDict()
 _weighing: dict[Hashable, threading.Lock] = {}
-# A cursor reads one edition from first to last: which one is asked once.
-_editions: WeakKeyDictionary[duckdb.DuckDBPyConnection, Hashable] = WeakKeyDictionary()
 # A list, since a callback runs in a copy of the context: it is shared, a value is not.
 _holding: ContextVar[list[date | None]] = ContextVar("holding")
 
@@ -66,7 +63,7 @@ def kept_each(
 
     For answers that cost less together than each by itself.
     """
-    edition = edition_key(con)
+    edition = which_edition(con)
     keys = [(edition, question) for question in questions]
     found = _remembered(keys)
     missing = [key for key in keys if key not in found]
@@ -115,22 +112,6 @@ def drawn(
 ) -> Answer:
     """Return `kept` of a part of a page, whose links and numbers are as wished."""
     return kept(con, (wish(), question), draw)
-
-
-def edition_key(con: duckdb.DuckDBPyConnection) -> Hashable:
-    """Return what tells the edition that a cursor reads from every other one."""
-    with _lock:
-        known = _editions.get(con)
-    if known is not None:
-        return known
-    edition = read_edition(con)
-    paths = con.execute(
-        "select path from duckdb_databases() where not internal order by path"
-    ).fetchall()
-    key = tuple(paths), edition.edition_id, edition.published_at
-    with _lock:
-        _editions[con] = key
-    return key
 
 
 def begin_answer() -> None:

@@ -17,6 +17,7 @@ import duckdb
 from queries.edition_file import DamagedEdition, is_damage, open_edition
 from queries.errors import FirmsetError
 from queries.pinned import EditionNotKept, PinnedEditions
+from queries.readers.edition import know_edition
 
 POINTER_NAME = "current"
 
@@ -80,12 +81,12 @@ class Store:
         """
         with self._lock:
             if pinned is None:
-                cursor = self._current_connection().cursor()
-                edition_id = self._edition_id
+                connection, edition_id = self._current_connection(), self._edition_id
             else:
-                cursor = self._pinned_connection(pinned).cursor()
-                edition_id = pinned
+                connection, edition_id = self._pinned_connection(pinned), pinned
+        cursor = connection.cursor()
         try:
+            know_edition(cursor, connection)
             yield cursor
         except duckdb.Error as error:
             if not is_damage(error):

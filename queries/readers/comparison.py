@@ -7,6 +7,7 @@ from functools import cached_property
 import duckdb
 import numpy as np
 import polars as pl
+import polars.selectors as cs
 
 from queries.errors import FirmsetError
 from queries.readers.days import read_judged_days
@@ -98,18 +99,16 @@ class Compared:
 
     def _frame(self, names: Sequence[str]) -> pl.DataFrame:
         counted = self.rates.select(pl.col(self.by).alias("group"), *COUNTED)
-        whole = [name for name in WHOLE if name in names]
+        whole = [name for name in names if name in WHOLE]
         if self.answer is None:
             kinds = {"flagged": pl.Boolean, **dict.fromkeys(whole, pl.Int64)}
             return counted.with_columns(
                 pl.Series(name, [], kinds.get(name, pl.Float64)) for name in names
             )
-        return (
-            counted.with_columns(
-                pl.Series(name, getattr(self.answer, name)) for name in names
-            )
-            .with_columns(pl.col(pl.Float64).fill_nan(None))
-            .with_columns(pl.col(whole).cast(pl.Int64))
+        figures = pl.DataFrame({name: getattr(self.answer, name) for name in names})
+        return counted.hstack(figures).with_columns(
+            (cs.float() - cs.by_name(whole)).fill_nan(None),
+            cs.by_name(whole).fill_nan(None).cast(pl.Int64),
         )
 
     def _shown(self, groups: pl.DataFrame) -> pl.DataFrame:

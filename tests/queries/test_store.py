@@ -35,7 +35,11 @@ def test_readers_move_to_the_new_edition_at_their_next_call(tmp_path: Path) -> N
         load(store, path)
         # Under way: the old edition, undisturbed.
         assert con.execute("select count(*) from installation").fetchall() == [(1,)]
+        assert read_edition(con).edition_id == 1
     assert count(store) == 3
+    with store.reader() as con, store.reader(1) as pinned:
+        assert read_edition(con).edition_id == 2
+        assert read_edition(pinned).edition_id == 1
 
 
 # A result that is not read to its end keeps its connection busy.
