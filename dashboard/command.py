@@ -83,6 +83,7 @@ def _parser() -> argparse.ArgumentParser:
         _add_demo,
         _add_load,
         _add_unload,
+        _add_migrate,
         _add_map,
         _add_serve,
         _add_rates,
@@ -160,9 +161,10 @@ def _add_load(commands: _Commands) -> None:
     parser.add_argument(
         "--keep-editions",
         type=positive,
-        default=5,
+        default=None,
         metavar="N",
-        help="how many published editions to keep (default: 5)",
+        help="how many published editions to keep (default: as many as before, at "
+        "least 5)",
     )
     _add_watch_options(parser)
     add_store_option(parser)
@@ -189,6 +191,15 @@ def _add_unload(commands: _Commands) -> None:
     add_wait_option(parser)
     add_store_option(parser)
     parser.set_defaults(command=_unload)
+
+
+def _add_migrate(commands: _Commands) -> None:
+    parser = commands.add_parser(
+        "migrate", help="bring a store that an older firmset made to today's schema"
+    )
+    add_wait_option(parser)
+    add_store_option(parser)
+    parser.set_defaults(command=_migrate)
 
 
 def _add_map(commands: _Commands) -> None:
@@ -303,6 +314,12 @@ def _unload(args: argparse.Namespace) -> int:
     from dashboard.terminal.intake import unload
 
     return unload(args)
+
+
+def _migrate(args: argparse.Namespace) -> int:
+    from dashboard.terminal.intake import migrate
+
+    return migrate(args)
 
 
 def _map(args: argparse.Namespace) -> int:

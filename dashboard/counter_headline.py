@@ -238,14 +238,13 @@ def _counts_by(
     }
 
 
-def drilling_counter(summary: pl.DataFrame, completed: pl.DataFrame) -> str | None:
+def drilling_counter(summary: pl.DataFrame) -> str | None:
     """Return where completed holes alone understate a good hole most; None: nowhere.
 
-    `summary`: read_drilling_summary; `completed`: read_completed_holes.
+    `summary`: read_drilling_summary.
     """
     both = (
-        summary.join(completed, on=["anchor_size", "drill_method"])
-        .filter(
+        summary.filter(
             (pl.col("completed_timed") >= ENOUGH)
             & (pl.col("abandoned") >= ENOUGH_ABANDONED)
         )

@@ -2,9 +2,7 @@
 
 import duckdb
 
-from etl.ledger import open_ledger
-from etl.lock import hold_store
-from etl.publish import publish_edition, seal_edition
+from etl.change import change_store
 from etl.receipt import note_change
 from queries.readers.baselines import RecordedBaseline
 from queries.store import Store
@@ -18,11 +16,13 @@ def record_baseline(
     Another load's end is awaited for `wait_s` seconds. Raises FirmsetError where the
     store is busy for longer or damaged. Nothing recorded is ever changed.
     """
-    with hold_store(store, wait_s):
-        with open_ledger(store) as con:
-            _append(con, recorded)
-            edition_id = seal_edition(con, store, recorded.set_at, reason="baseline")
-        publish_edition(store, edition_id)
+    _, edition_id = change_store(
+        store,
+        lambda con: _append(con, recorded),
+        now=recorded.set_at,
+        reason="baseline",
+        wait_s=wait_s,
+    )
     return edition_id
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 import duckdb
 
 from queries.edition_file import is_damage
+from queries.errors import FirmsetError
 from queries.store import Store
 
 FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
@@ -78,6 +79,30 @@ def fault_line(fault: str, store: Store, kept_count: int, file_count: int) -> st
         f"{store.folder}: {fault}; {kept_count} of {file_count} files are kept in the "
         "ledger, the others left no trace, and readers see the edition before; "
         f"{remedy}, then run the same load again"
+    )
+
+
+def change_fault(
+    error: BaseException, store: Store, *, is_made: bool
+) -> FirmsetError | None:
+    """Return the one line that ends another command; None: not the disk's fault.
+
+    `is_made`: the change is in the ledger, and only its edition is not.
+    """
+    fault = storage_fault(error, store)
+    if fault is None:
+        return None
+    if fault.startswith(DAMAGE_FAULT):
+        return FirmsetError(f"{store.ledger_path}: {fault}; {repair_words(store)}")
+    remedy = "make room" if fault.startswith(FULL_FAULT) else "put that right"
+    if is_made:
+        return FirmsetError(
+            f"{store.folder}: {fault}; the change is kept in the ledger, but readers "
+            f"see the edition before: {remedy}, then any firmset load publishes it"
+        )
+    return FirmsetError(
+        f"{store.folder}: {fault}; the command was not finished, and readers see the "
+        f"edition before: {remedy}, then run it again"
     )
 
 

@@ -20,7 +20,6 @@ from etl.lock import hold_store
 from etl.parts_failed import PartsFailed
 from etl.progress import QUIET, LoadProgress
 from etl.publish import (
-    KEPT_EDITIONS,
     is_ahead_of_edition,
     publish_edition,
     seal_edition,
@@ -56,7 +55,7 @@ def load_paths(
     now: datetime | None = None,
     progress: LoadProgress = QUIET,
     wait_s: float = 0,
-    keep_editions: int = KEPT_EDITIONS,
+    keep_editions: int | None = None,
 ) -> IntakeResult:
     """Load files and folders into the store and publish one edition after the last.
 
@@ -65,7 +64,7 @@ def load_paths(
     Site maps are the .toml files in `map_folder` or beside the logs; `only_map` is one
     for every log instead, whatever its name. `now` is the
     load's clock (UTC). Where another load runs, its end is awaited for up to `wait_s`
-    seconds. The last `keep_editions` editions stay. A full disk ends the load, with a
+    seconds. `keep_editions`: as publish_edition. A full disk ends the load, with a
     `fault`. Raises FirmsetError where nothing can be begun: a path that is not there,
     a faulty site map, a store that is locked or cannot be written.
     """

@@ -4,9 +4,7 @@ from datetime import datetime
 
 import duckdb
 
-from etl.ledger import open_ledger
-from etl.lock import hold_store
-from etl.publish import publish_edition, seal_edition
+from etl.change import change_store
 from etl.receipt import note_change
 from etl.rejudge import has_calibrations, rejudge_uses
 from etl.tally import change_tally
@@ -32,12 +30,13 @@ def judge_store(
     """
     if not store.ledger_path.exists():
         raise FirmsetError(f"{store.ledger_path}: no such store; load something first")
-    with hold_store(store, wait_s):
-        with open_ledger(store) as con:
-            judged = _judge_once(con, now, torque_guard_frac)
-            edition_id = seal_edition(con, store, now, reason="judge")
-        publish_edition(store, edition_id)
-    return judged, edition_id
+    return change_store(
+        store,
+        lambda con: _judge_once(con, now, torque_guard_frac),
+        now=now,
+        reason="judge",
+        wait_s=wait_s,
+    )
 
 
 def _judge_once(

@@ -23,17 +23,24 @@ LEDGER_CONFIG: dict[str, str | bool | int | float | list[str]] = {
     "autoload_known_extensions": False,
 }
 
+NO_LEDGER = (
+    "is a database, but not a ledger of firmset; expected --store to name a folder of "
+    "its own"
+)
 # What DuckDB writes of a new database at once: three headers, "DUCK" in the first.
 HEADERS_BYTES = 3 * 4096
 
 
 @contextmanager
-def open_ledger(store: Store) -> Iterator[duckdb.DuckDBPyConnection]:
+def open_ledger(
+    store: Store, *, is_older: bool = False
+) -> Iterator[duckdb.DuckDBPyConnection]:
     """Yield the ledger opened for writing, made first where there is none.
 
     Holds the store's lock as long as it is open; a load that publishes holds it
-    longer (etl/lock.py). Raises FirmsetError where another load has it open, it has
-    another schema, or it is damaged; the message says what to do.
+    longer (etl/lock.py). `is_older`: it may have an older schema, which is left as it
+    is. Raises FirmsetError where another load has it open, it has another schema, or
+    it is damaged; the message says what to do.
     """
     with hold_store(store):
         spill = store.folder / "spill"
@@ -43,8 +50,9 @@ def open_ledger(store: Store) -> Iterator[duckdb.DuckDBPyConnection]:
         try:
             con.execute("set TimeZone = 'UTC'")
             con.execute("set temp_directory = ?", [str(spill)])
-            _create_or_check(con, store)
-            _hash_as_today(con)
+            if not is_older:
+                _create_or_check(con, store)
+                _hash_as_today(con)
             yield con
         finally:
             con.close()
@@ -56,13 +64,10 @@ def _create_or_check(con: duckdb.DuckDBPyConnection, store: Store) -> None:
     Empty is also one whose first load was killed before the schema was committed.
     """
     try:
-        check_schema_version(con, store.ledger_path)
+        check_schema_version(con, store.ledger_path, store.folder)
     except duckdb.CatalogException as error:
         if con.execute("select count(*) from duckdb_tables()").fetchall() != [(0,)]:
-            raise FirmsetError(
-                f"{store.ledger_path}: is a database, but not a ledger of firmset; "
-                "expected --store to name a folder of its own"
-            ) from error
+            raise FirmsetError(f"{store.ledger_path}: {NO_LEDGER}") from error
         con.execute("begin")
         create_schema(con)
         con.execute("commit")

@@ -75,34 +75,36 @@ def _prove(con: duckdb.DuckDBPyConnection, store: Store) -> None:
     )
 
 
-def publish_edition(store: Store, edition_id: int, keep: int = KEPT_EDITIONS) -> None:
+def publish_edition(store: Store, edition_id: int, keep: int | None = None) -> None:
     """Copy the closed ledger to an edition and move the pointer to it, atomically.
 
     Where an edition goes for it, that file is brought up to date and renamed instead. A
     reader sees the old edition or the new one, never a part; on a crash at any
     point the pointer still names a whole edition. What a load that failed here had
-    written is removed, so that a full disk has its room back.
+    written is removed, so that a full disk has its room back. The last `keep` stay;
+    None: as many as stayed before, KEPT_EDITIONS at least.
     """
+    kept = keep or max(KEPT_EDITIONS, _published_count(store))
     target = store.edition_path(edition_id)
     target.parent.mkdir(exist_ok=True)
     force_to_disk(store.folder)
     _drop_partial(store)
     try:
         partial = target.with_suffix(".partial")
-        spare = _spare_edition(store, keep)
+        spare = _spare_edition(store, kept)
         if spare is None or not take_spare(spare, store.ledger_path, partial):
             shutil.copyfile(store.ledger_path, partial)
-        _move(partial, target)
+        move_to_disk(partial, target)
         pointer = store.pointer_path.with_suffix(".partial")
         pointer.write_text(f"{edition_id}\n{target.stat().st_size}\n", "ascii")
-        _move(pointer, store.pointer_path)
+        move_to_disk(pointer, store.pointer_path)
     except OSError:
         _drop_partial(store)
         raise
-    _drop_old(store, keep)
+    _drop_old(store, kept)
 
 
-def _move(partial: Path, target: Path) -> None:
+def move_to_disk(partial: Path, target: Path) -> None:
     """Give a written file its name; contents and name are on disk afterwards.
 
     In this order: a name that reaches the disk before its contents would be an empty
@@ -117,6 +119,12 @@ def _drop_partial(store: Store) -> None:
     """Remove what a load that was killed or failed while copying left behind."""
     for path in store.pointer_path.parent.glob("*.partial"):
         path.unlink(missing_ok=True)
+
+
+def _published_count(store: Store) -> int:
+    """Return how many editions stay, but for those that were never pointed at."""
+    newest = store.current_edition_id() or 0
+    return sum(each <= newest for each in store.edition_ids())
 
 
 def _spare_edition(store: Store, keep: int) -> Path | None:

@@ -5,11 +5,9 @@ from datetime import UTC, datetime
 
 import duckdb
 
+from etl.change import change_store
 from etl.claims import WHOLE_TABLES
 from etl.codes import forget_spellings
-from etl.ledger import open_ledger
-from etl.lock import hold_store
-from etl.publish import publish_edition, seal_edition
 from etl.receipt import note_change
 from etl.rejudge import rejudge_uses, touched_wrenches_sql
 from etl.resolve import settle_leaving, tally_settled
@@ -36,19 +34,23 @@ def unload(
     if not store.ledger_path.exists():
         raise FirmsetError(f"{store.folder}: no store is here, so nothing to take back")
     clock = now or datetime.now(UTC)
-    done: list[str] = []
-    failure = None
-    with hold_store(store, wait_s):
-        with open_ledger(store) as con:
-            try:
-                for each in _with_parts(con, source_file_ids, all_parts=all_parts):
-                    done.append(unload_file(con, each, clock))
-            except FirmsetError as error:
-                if not done:
-                    raise
-                failure = error
-            edition_id = seal_edition(con, store, clock, reason="unload")
-        publish_edition(store, edition_id)
+
+    def take_back(
+        con: duckdb.DuckDBPyConnection,
+    ) -> tuple[list[str], FirmsetError | None]:
+        done: list[str] = []
+        try:
+            for each in _with_parts(con, source_file_ids, all_parts=all_parts):
+                done.append(unload_file(con, each, clock))
+        except FirmsetError as error:
+            if not done:
+                raise
+            return done, error
+        return done, None
+
+    (done, failure), edition_id = change_store(
+        store, take_back, now=clock, reason="unload", wait_s=wait_s
+    )
     done[-1] += f"; edition {edition_id} published"
     if failure is not None:
         raise FirmsetError("; ".join([*done, f"then {failure}"])) from failure

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import duckdb
 
-from queries.build import SCHEMA_VERSION
+from queries.build import OLDEST_TO_MIGRATE, SCHEMA_VERSION
 from queries.errors import FirmsetError
 
 # How DuckDB says, while it reads, that a file is not what it wrote.
@@ -53,7 +53,7 @@ def open_edition(path: Path, byte_count: int = 0) -> duckdb.DuckDBPyConnection:
         ).fetchall() == [(False,)]:
             connection.execute("set global TimeZone = 'UTC'")
             connection.execute("set global lock_configuration = true")
-        check_schema_version(connection, path)
+        check_schema_version(connection, path, path.parents[1])
     except duckdb.Error as error:
         connection.close()
         reason = str(error).splitlines()[0]
@@ -83,10 +83,35 @@ def is_cut_short(con: duckdb.DuckDBPyConnection, path: Path) -> bool:
     return path.stat().st_size < int(least)
 
 
-def check_schema_version(con: duckdb.DuckDBPyConnection, path: Path) -> None:
-    """Raise FirmsetError unless the database has the schema this program knows."""
+def read_schema_version(con: duckdb.DuckDBPyConnection) -> int:
+    """Return the version of the schema that a ledger or an edition has."""
     [(version,)] = con.execute("select max(version) from schema_version").fetchall()
-    if version != SCHEMA_VERSION:
+    return int(version)
+
+
+def check_schema_version(
+    con: duckdb.DuckDBPyConnection, path: Path, store_folder: Path
+) -> None:
+    """Raise FirmsetError unless the database has the schema this program knows."""
+    version = read_schema_version(con)
+    if version == SCHEMA_VERSION:
+        return
+    check_can_migrate(version, path)
+    raise FirmsetError(
+        f"{path}: schema version {version}, this firmset reads version "
+        f"{SCHEMA_VERSION}; bring the store there, with all that it holds: "
+        f"firmset migrate --store {store_folder}"
+    )
+
+
+def check_can_migrate(version: int, path: Path) -> None:
+    """Raise FirmsetError unless there are steps from this version to today's."""
+    if version > SCHEMA_VERSION:
+        raise FirmsetError(
+            f"{path}: schema version {version}, this firmset reads version "
+            f"{SCHEMA_VERSION}; a newer firmset made it: use that one"
+        )
+    if version < OLDEST_TO_MIGRATE:
         raise FirmsetError(
             f"{path}: schema version {version}, this firmset reads version "
             f"{SCHEMA_VERSION}; build the store anew from the site logs with "

@@ -42,7 +42,6 @@ from dashboard.parts import (
 from dashboard.units import unit_shown
 from queries.readers.choices import Choices
 from queries.readers.drilling import (
-    read_completed_holes,
     read_drilling_depths,
     read_drilling_summary,
 )
@@ -130,20 +129,9 @@ def depths_part(con: duckdb.DuckDBPyConnection, view: View, _: Choices) -> html.
             bands,
             view,
             has_model=data.model is not None,
-            against=_counter(con, view),
+            against=drilling_counter(_summary(con, view)),
         ),
     )
-
-
-def _counter(con: duckdb.DuckDBPyConnection, view: View) -> str | None:
-    """Say what completed holes alone would hide, if anything."""
-    attempts = _attempts(view)
-    completed = kept(
-        con,
-        ("completed holes", attempts),
-        lambda: read_completed_holes(con, attempts),
-    )
-    return drilling_counter(_summary(con, view), completed)
 
 
 def _attempts(view: View) -> Selection:

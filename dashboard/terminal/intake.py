@@ -1,4 +1,4 @@
-"""The commands that change a store: load, unload and judge."""
+"""The commands that change a store: load, unload, migrate and judge."""
 
 import argparse
 from datetime import UTC, datetime
@@ -17,6 +17,7 @@ from dashboard.terminal.receipts import (
 from dashboard.terminal.watching import watch
 from etl.intake import IntakeResult, load_paths
 from etl.judge import judge_store
+from etl.migrate import migrate as migrate_store
 from etl.rehearse import rehearse
 from etl.unload import unload as unload_receipt
 from queries.errors import FirmsetError
@@ -68,6 +69,12 @@ def unload(args: argparse.Namespace) -> int:
         Store(args.store), *args.receipt, all_parts=args.all_parts, wait_s=args.wait
     )
     print(done)
+    return 0
+
+
+def migrate(args: argparse.Namespace) -> int:
+    """Bring a store to today's schema, and publish."""
+    print(migrate_store(Store(args.store), wait_s=args.wait))
     return 0
 
 

@@ -31,38 +31,6 @@ def read_drilling_depths(
     )
 
 
-def read_completed_holes(
-    con: duckdb.DuckDBPyConnection, selection: Selection
-) -> pl.DataFrame:
-    """Return the mean time of completed holes alone, per size and method.
-
-    Columns: anchor_size, drill_method, completed_timed, completed_mean_s (null where
-    none was timed). What a good hole takes is in read_drilling_summary: this is what
-    one would read off if the abandoned attempts were forgotten.
-    """
-    return read_frame(
-        con,
-        """
-        select
-            anchor_size,
-            drill_method,
-            count(drill_s) as completed_timed,
-            avg(drill_s) as completed_mean_s
-        from drilled_hole
-        where
-            not is_abandoned
-            and ($from_on is null or installed_on >= $from_on::date)
-            and ($to_on is null or installed_on <= $to_on::date)
-            and ($site_codes is null or list_contains($site_codes, site_code))
-            and ($crew_codes is null or list_contains($crew_codes, crew_code))
-            and ($anchor_sizes is null or list_contains($anchor_sizes, anchor_size))
-        group by anchor_size, drill_method
-        order by anchor_size, drill_method
-        """,
-        selection.parameters(),
-    )
-
-
 def read_drilling_summary(
     con: duckdb.DuckDBPyConnection, selection: Selection
 ) -> pl.DataFrame:
@@ -70,8 +38,8 @@ def read_drilling_summary(
 
     Columns: anchor_size, drill_method, attempts, abandoned, abandoned_rate,
     good_holes, timed_attempts, untimed_attempts, median_depth_mm, p50_s, p80_s,
-    s_per_good_hole, cleaning_s, cleaning_timed, setting_s, setting_timed. Sizes by
-    diameter. `drilling_summary.sql` defines them.
+    s_per_good_hole, completed_timed, completed_mean_s, cleaning_s, cleaning_timed,
+    setting_s, setting_timed. Sizes by diameter. `drilling_summary.sql` defines them.
     """
     return read_frame(
         con,
@@ -79,7 +47,7 @@ def read_drilling_summary(
         select
             anchor_size, drill_method, attempts, abandoned, abandoned_rate,
             good_holes, timed_attempts, untimed_attempts, median_depth_mm,
-            p50_s, p80_s, s_per_good_hole,
+            p50_s, p80_s, s_per_good_hole, completed_timed, completed_mean_s,
             cleaning_s, cleaning_timed, setting_s, setting_timed
         from drilling_summary(
             $from_on, $to_on, $site_codes, $crew_codes, $anchor_sizes

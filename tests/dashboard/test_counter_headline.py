@@ -245,16 +245,16 @@ def holes(size: str, completed_s: float, good_s: float, abandoned: int) -> list[
 
 
 def drilled(*rows: list[Any]) -> str | None:
-    names = ["anchor_size", "drill_method", "attempts", "abandoned", "s_per_good_hole"]
-    frame = pl.DataFrame(
-        rows, [*names, "completed_timed", "completed_mean_s"], orient="row"
-    )
-    return drilling_counter(
-        frame.select(names),
-        frame.select(
-            "anchor_size", "drill_method", "completed_timed", "completed_mean_s"
-        ),
-    )
+    names = [
+        "anchor_size",
+        "drill_method",
+        "attempts",
+        "abandoned",
+        "s_per_good_hole",
+        "completed_timed",
+        "completed_mean_s",
+    ]
+    return drilling_counter(pl.DataFrame(rows, names, orient="row"))
 
 
 def test_drilling_of_completed_holes_alone() -> None:

@@ -14,6 +14,7 @@ import pytest
 
 from dashboard.app import route
 from dashboard.command import main
+from etl.unload import unload
 from queries.errors import FirmsetError
 from queries.store import Store
 from tests.builders import build_store, load, write_log, write_setting_data
@@ -297,6 +298,29 @@ def test_how_many_editions_stay(
         assert main(["load", str(log), *options]) == 0
     assert store.edition_ids() == [3, 4]
     assert count(store) == 4
+
+
+# Once thirteen stay, for a year of monthly reports, no command takes that back unasked.
+def test_whoever_publishes_keeps_as_many_as_before(tmp_path: Path) -> None:
+    store = build_store(tmp_path, [{}])
+
+    def load_more(number: int, *options: str) -> None:
+        log = write_log(tmp_path / "more", [{}], site=f"SITE-{number}")
+        place = ["--store", str(store.folder)]
+        assert main(["load", str(log), *place, *options]) == 0
+
+    for number in range(2, 10):
+        load_more(number, "--keep-editions", "7")
+    assert store.edition_ids() == [3, 4, 5, 6, 7, 8, 9]
+    unload(store, 2)
+    load_more(11)
+    assert store.edition_ids() == [5, 6, 7, 8, 9, 10, 11]
+    # A number that no pointer ever had is none of them.
+    shutil.copyfile(store.edition_path(11), store.edition_path(12))
+    load_more(12)
+    assert store.edition_ids() == [7, 8, 9, 10, 11, 12, 13]
+    load_more(13, "--keep-editions", "2")
+    assert store.edition_ids() == [13, 14]
 
 
 def test_keeping_no_edition_is_wrong_usage(capsys: pytest.CaptureFixture[str]) -> None:

@@ -46,7 +46,13 @@ def undisturbed(logs: Path, tmp_path_factory: pytest.TempPathFactory) -> object:
 def run(
     store: Store, logs: Path, prepare: Callable[[], None] | None = None
 ) -> "subprocess.CompletedProcess[str]":
-    command = [sys.executable, "-m", "dashboard.command", "load", str(logs)]
+    return run_command(store, "load", str(logs), prepare=prepare)
+
+
+def run_command(
+    store: Store, *arguments: str, prepare: Callable[[], None] | None = None
+) -> "subprocess.CompletedProcess[str]":
+    command = [sys.executable, "-m", "dashboard.command", *arguments]
     return subprocess.run(
         [*command, "--store", str(store.folder)],
         capture_output=True,
@@ -139,6 +145,33 @@ def test_a_disk_full_while_publishing(small_disk: Path, tmp_path: Path) -> None:
     resize(small_disk, "100m")
     assert load(store, path).edition_id == 2
     assert published(store)["installation"][0] == 3
+
+
+def limit_to(size: int) -> Callable[[], None]:
+    return lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
+
+
+# The write-ahead log does not fit, or fits, and its edition does not.
+@pytest.mark.parametrize("command", [["unload", "2"], ["judge"]])
+def test_other_commands_say_so_in_a_line_too(
+    tmp_path: Path, command: list[str]
+) -> None:
+    store = build_store(tmp_path, [{}])
+    before = published(store)
+    done = run_command(store, *command, prepare=limit_to(KIB // 2))
+    assert done.returncode == 2, done.stderr
+    [line] = done.stderr.splitlines()
+    assert "the disk is full (" in line
+    assert "the command was not finished, and readers see the edition before" in line
+    assert published(store) == before
+    done = run_command(
+        store, *command, prepare=limit_to(store.ledger_path.stat().st_size // 2)
+    )
+    [line] = done.stderr.splitlines()
+    assert "the change is kept in the ledger, but readers see the edition" in line
+    assert published(store) == before
+    again = load(store, tmp_path / "logs" / "setting_data.csv")
+    assert again.edition_id == 2
 
 
 # DuckDB limits its spill to 90 % of the free disk, and speaks of memory when that is

@@ -1,0 +1,2 @@
+-- Views alone changed: drilling_summary has the times of completed holes, too, and it
+-- and drilling_by_depth collect each time once. Every migration makes all views anew.
