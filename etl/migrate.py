@@ -10,6 +10,7 @@ from etl.faults import change_fault
 from etl.ledger import LEDGER_CONFIG, NO_LEDGER, open_ledger
 from etl.lock import hold_store
 from etl.publish import (
+    drop_partial,
     is_ahead_of_edition,
     move_to_disk,
     publish_edition,
@@ -111,6 +112,7 @@ def _migrate_edition(store: Store, edition_id: int, now: datetime) -> list[str]:
         return [f"edition {edition_id}: left as it was ({str(error).splitlines()[0]})"]
     if before == SCHEMA_VERSION:
         return []
+    drop_partial(store)
     partial = path.with_suffix(".partial")
     try:
         shutil.copyfile(path, partial)
@@ -120,5 +122,5 @@ def _migrate_edition(store: Store, edition_id: int, now: datetime) -> list[str]:
             con.execute("checkpoint")
         move_to_disk(partial, path)
     finally:
-        partial.unlink(missing_ok=True)
+        drop_partial(store)
     return [f"edition {edition_id}: {_versions(before)}"]

@@ -88,7 +88,7 @@ def publish_edition(store: Store, edition_id: int, keep: int | None = None) -> N
     target = store.edition_path(edition_id)
     target.parent.mkdir(exist_ok=True)
     force_to_disk(store.folder)
-    _drop_partial(store)
+    drop_partial(store)
     try:
         partial = target.with_suffix(".partial")
         spare = _spare_edition(store, kept)
@@ -99,7 +99,7 @@ def publish_edition(store: Store, edition_id: int, keep: int | None = None) -> N
         pointer.write_text(f"{edition_id}\n{target.stat().st_size}\n", "ascii")
         move_to_disk(pointer, store.pointer_path)
     except OSError:
-        _drop_partial(store)
+        drop_partial(store)
         raise
     _drop_old(store, kept)
 
@@ -115,9 +115,12 @@ def move_to_disk(partial: Path, target: Path) -> None:
     force_to_disk(target.parent)
 
 
-def _drop_partial(store: Store) -> None:
-    """Remove what a load that was killed or failed while copying left behind."""
-    for path in store.pointer_path.parent.glob("*.partial"):
+def drop_partial(store: Store) -> None:
+    """Remove what was killed or failed while copying left behind.
+
+    Also the write-ahead log of such a copy: it must not be read into the next one.
+    """
+    for path in store.pointer_path.parent.glob("*.partial*"):
         path.unlink(missing_ok=True)
 
 

@@ -1,5 +1,8 @@
 """A store of an older firmset: refused in words, brought along whole, or let be."""
 
+import shutil
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -128,6 +131,25 @@ def test_one_that_was_stopped_is_carried_on(
     assert ("edition 3 published" in done) == (last == "publish_edition")
     assert attempts(older) == [3]
     assert attempts(older, 1) == [2]
+
+
+def test_one_that_was_killed_leaves_nothing_to_the_next(
+    older: Store, tmp_path: Path
+) -> None:
+    """The copy of an edition, its steps committed, not yet in its file."""
+    edition = older.edition_path(1)
+    left = edition.with_suffix(".partial")
+    shutil.copyfile(edition, left)
+    code = (
+        "import duckdb, os, sys; con = duckdb.connect(sys.argv[1]);"
+        f"con.execute('insert into schema_version values ({SCHEMA_VERSION})');"
+        "con.execute('delete from installation'); os._exit(0)"
+    )
+    subprocess.run([sys.executable, "-c", code, str(left)], check=True)
+    assert left.with_suffix(".partial.wal").exists()
+    migrate(older)
+    assert attempts(older, 1) == [2]
+    assert not list(edition.parent.glob("*.partial*"))
 
 
 def test_a_step_that_fails_changes_nothing(
