@@ -28,6 +28,15 @@ case
     else '#N/A'
 end;
 
+-- A figure without a mark before or behind it. A mark alone stays: it is no figure.
+create or replace temp macro unmarked_cell(cell, before, behind) as
+coalesce(
+    nullif(
+        trim(regexp_replace(regexp_replace(cell, before, '\1'), behind, '\1')), ''
+    ),
+    cell
+);
+
 create or replace temp macro is_line(trimmed) as
 trimmed[1] = '_' or trimmed[1] = '.' or trimmed[1] = '…';
 

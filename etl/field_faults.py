@@ -5,7 +5,7 @@ from dataclasses import replace
 import duckdb
 
 from etl.expected import expected_pieces, reason_sql
-from etl.parse import piece_fault_sql, piece_sql, source_sql
+from etl.parse import piece_fault_sql, piece_sql, source_sql, unmarked_sql
 from etl.query import Parameters
 from etl.site_map import SiteMap
 from etl.staging import StagedFile
@@ -55,7 +55,7 @@ def insert_field_faults(
             else source_sql(replace(found, piece=None), staged)
         )
         parameters = Parameters()
-        value = piece_sql(found.piece, cell)
+        value = unmarked_sql(found.marks, piece_sql(found.piece, cell))
         reason = reason_sql(name, value, site_map, parameters)
         if found.piece is not None:
             expected = parameters.add(expected_pieces(found.piece))

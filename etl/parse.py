@@ -8,6 +8,7 @@ from etl.date_sql import lacks_time_sql
 from etl.query import Parameters, Query
 from etl.record_number import cells_within, names_within, record_id_sql
 from etl.site_map import MappedColumn, Piece, SiteMap
+from etl.site_map.marks import mark_patterns
 from etl.staging import StagedFile, filled_down_sql
 from etl.value_sql import first_reading_sql, value_sql
 from queries.columns import LOGGED_COLUMNS, LOGGED_NAMES, Column
@@ -151,6 +152,14 @@ def piece_sql(piece: Piece | None, cell: str) -> str:
     return f"piece_cell({cell}, {_pattern(piece)}, {piece.count}, {piece.place})"
 
 
+def unmarked_sql(marks: Sequence[str], cell: str) -> str:
+    """Return the SQL of a figure without the marks beside it; the cell without any."""
+    if not marks:
+        return cell
+    before, behind = mark_patterns(marks)
+    return f"unmarked_cell({cell}, {_quoted(before)}, {_quoted(behind)})"
+
+
 def piece_fault_sql(piece: Piece | None, cell: str) -> str:
     """Return the condition that a cell holds another number of values."""
     if piece is None:
@@ -191,6 +200,7 @@ def _cell_sql(
         return cell
     if found.fill_down:
         cell = filled_down_sql(cell)
+    cell = unmarked_sql(found.marks, cell)
     words = site_map.codes.get(found.column.name)
     if not words:
         return cell

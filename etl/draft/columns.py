@@ -30,7 +30,7 @@ class Placed:
     """A header in a canonical column. `said` holds the unit to read it in.
 
     `unit_choices` are the units it may be in, where that is a question. `piece` says
-    which value of a cell it is.
+    which value of a cell it is, `marks` what stands beside its figures.
     """
 
     column: Column
@@ -39,6 +39,7 @@ class Placed:
     said: Said[str | None]
     unit_choices: tuple[str, ...] = ()
     piece: Piece | None = None
+    marks: tuple[str, ...] = ()
 
 
 def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
@@ -69,8 +70,9 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
             looks[place],
             _weaker(Said(found.unit, *said), rival),
             piece=of_cell.piece if of_cell else None,
+            marks=header.marks.get(place, ()),
         )
-        placed.append(_with_unit(one, named))
+        placed.append(_with_marks(_with_unit(one, named)))
     return _consistent_times(placed)
 
 
@@ -151,6 +153,15 @@ def _weaker(said: Said[str | None], rival: tuple[float, str]) -> Said[str | None
     if lead <= _CLOSE or said.sureness == "guess":
         return Said(said.value, "guess", reason)
     return Said(said.value, "likely", reason)
+
+
+def _with_marks(one: Placed) -> Placed:
+    """Leave it to who knows the site whether marks beside figures say no more."""
+    if not one.marks:
+        return one
+    reason = f"{one.said.reason}; the marks beside its figures are not read"
+    sureness: Sureness = "likely" if one.said.is_active else "guess"
+    return replace(one, said=Said(one.said.value, sureness, reason.lstrip("; ")))
 
 
 def _with_unit(one: Placed, named: set[str]) -> Placed:

@@ -13,9 +13,15 @@ from etl.draft.fill_down import fill_down_of
 from etl.draft.header import Header, find_headers, plain_header, unread_above
 from etl.draft.layout import decimal_of, delimiter_of, encoding_of, sheets_of
 from etl.draft.looks import Looks, looks_of
+from etl.draft.marks import with_marks
 from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
 from etl.draft.pieces import unnamed_pieces, with_pieces
-from etl.draft.remarks import answers_said, counts_said, ranges_said
+from etl.draft.remarks import (
+    answers_said,
+    counts_said,
+    ranges_said,
+    unfigured_said,
+)
 from etl.draft.said import Said
 from etl.draft.sample import Kind, Layout, kind_of, read_rows
 from etl.draft.sideways import rows_above, sideways_names
@@ -192,6 +198,7 @@ def _draft(
 ) -> Draft:
     decimal = decimal_of(cell for row in header.rows for cell in row)
     header = with_pieces(with_anchors(header), decimal.value)
+    header = with_marks(header, decimal.value)
     placed = place_columns(header, _looks(header, decimal.value))
     header = with_titles(header, placed, decimal.value)
     header, match, sheet = _with_names(path, header, placed, sheet)
@@ -214,6 +221,7 @@ def _draft(
         sheet is not None and sheet.value == "*" and not (sites or is_of_one_site)
     )
     parts = together(placed, header, looks)
+    parted = unnamed_pieces(header, decimal.value)
     if parts:
         codes["setting_code"] = codes_together(parts)
     return Draft(
@@ -235,7 +243,8 @@ def _draft(
         site=site_named(header, looks, placed),
         remarks=(
             *unread_above(header),
-            *unnamed_pieces(header, decimal.value),
+            *parted,
+            *unfigured_said(header, looks, placed, parted),
             *answers_said(header, looks),
             *counts_said(header, looks),
             *ranges_said(placed),

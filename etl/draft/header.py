@@ -52,8 +52,9 @@ class Header:
     names, of these and of what the file's name says (etl/draft/titles.py). `anchors`
     tell several anchors of a row apart, `anchor_count` says how many it has
     (etl/draft/beside.py). `pieces` are columns, by place, that are one of the values
-    of another's cells (etl/draft/pieces.py). `sideways` where the names stand below
-    one another: then what is said of rows is meant of columns.
+    of another's cells (etl/draft/pieces.py). `marks` are those beside the figures of a
+    column, by place (etl/draft/marks.py); `rows` are without them. `sideways` where
+    the names stand below one another: then what is said of rows is meant of columns.
     """
 
     row: Said[int]
@@ -70,6 +71,7 @@ class Header:
     anchor_count: str | None = None
     sideways: Said[bool] | None = None
     pieces: dict[int, OfCell] = field(default_factory=dict)
+    marks: dict[int, tuple[str, ...]] = field(default_factory=dict)
 
     @property
     def name_rows(self) -> int | list[int]:

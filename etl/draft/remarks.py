@@ -8,10 +8,12 @@ from etl.draft.columns import Placed
 from etl.draft.header import KNOWN, Header, best_named
 from etl.draft.looks import Looks
 from etl.draft.match import is_count
+from etl.draft.numbers import measured
 from etl.draft.words import words
 from queries.columns import COLUMN_BY_NAME
 
 _MOSTLY = 0.95
+_FEW_OTHERS = 0.9
 _FIGURES = ("number", "integer")
 _RANGE = re.compile(r"\D{0,10}(\d{1,6}) ?(?:-|–|to|bis|à|a) ?\D{0,10}(\d{1,6})")
 _OFTEN = 0.5
@@ -31,6 +33,37 @@ def answers_said(header: Header, looks: Sequence[Looks]) -> tuple[str, ...]:
         "without figures these checks are unrecorded, which is never a pass"
     )
     return (remark,)
+
+
+def unfigured_said(
+    header: Header,
+    looks: Sequence[Looks],
+    placed: Sequence[Placed],
+    said: Sequence[str],
+) -> tuple[str, ...]:
+    """Return a remark on each column that is named as a figure and mostly is none.
+
+    Not on answers, nor where another remark (`said`) begins with the name: they say
+    what to do about it.
+    """
+    taken = {one.header for one in placed if one.said.is_active}
+    remarks = []
+    for place, name in enumerate(header.names):
+        its = looks[place]
+        figures = its.number_share + its.clear_share + its.minutes_share
+        is_said = _are_answers(its) or any(one.startswith(repr(name)) for one in said)
+        is_other = name in taken or place in header.pieces or is_said
+        if is_other or not its.filled or figures >= _FEW_OTHERS:
+            continue
+        fit, column = best_named(header.spoken(place)[0])
+        if fit >= KNOWN and COLUMN_BY_NAME[column].kind in _FIGURES:
+            odd = next(cell for cell in its.filled if not measured(cell, its.decimal))
+            remarks.append(
+                f"{name!r} is named as a figure ({column}), but "
+                f"{100 * (1 - figures):.0f} % of its cells are none, as {odd!r}: these "
+                "could not be read"
+            )
+    return tuple(remarks)
 
 
 def counts_said(header: Header, looks: Sequence[Looks]) -> tuple[str, ...]:

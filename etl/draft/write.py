@@ -199,6 +199,8 @@ def _column(draft: Draft, one: Placed) -> Iterator[str]:
     if one.piece is not None:
         which = _text(which_piece(one.piece))
         parts += [f"split = {_text(one.piece.sign)}", f"piece = {which}"]
+    if one.marks:
+        parts.append(f"marks = [{', '.join(map(_text, one.marks))}]")
     parts += taken
     value = f"{{{', '.join(parts)}}}" if len(parts) > 1 else _text(one.header)
     reasons = [one.said.reason, *(said.reason for said in taken.values())]

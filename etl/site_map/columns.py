@@ -3,6 +3,7 @@
 from collections.abc import Collection
 
 from etl.site_map.faults import Faults, shown
+from etl.site_map.marks import MARK_KEYS, read_marks
 from etl.site_map.model import MappedColumn
 from etl.site_map.pieces import PIECE_KEYS, read_piece
 from etl.site_map.tables import Table, nearest
@@ -12,6 +13,7 @@ from queries.columns import COLUMN_BY_NAME, Column
 _KEYS = ("from", "unit", "fill_down", *PIECE_KEYS)
 _RECORD_KEYS = ("from", "fill_down", "within")
 _TEXTS = ("text", "code")
+_FIGURES = ("number", "integer")
 _TIMES = ("time", "instant")
 
 
@@ -70,12 +72,15 @@ def _mapped_column(
         within=_within(headers[0], spec, faults) if column.name == "record_id" else (),
         parts=headers if len(headers) > 1 else (),
         piece=piece,
+        marks=read_marks(column.name, spec, faults),
     )
 
 
 def _keys(column: Column) -> tuple[str, ...]:
     if column.name == "record_id":
         return _RECORD_KEYS
+    if column.kind in _FIGURES:
+        return (*_KEYS, *MARK_KEYS)
     return (*_KEYS, "always") if column.kind in (*_TEXTS, "choice") else _KEYS
 
 

@@ -33,7 +33,8 @@ class MappedColumn:
     next one: for merged cells, which hold it in their first row only. `within` are
     the headers of what a record's number counts within, as a day and a crew, where it
     begins again in the next. `piece` says which value of a cell is meant, where it
-    holds several, as 90/93.
+    holds several, as 90/93. `marks` may stand beside a figure and are not read, as in
+    58 i.O.
     """
 
     column: Column
@@ -45,6 +46,7 @@ class MappedColumn:
     parts: tuple[str, ...] = ()
     always: str | None = None
     piece: Piece | None = None
+    marks: tuple[str, ...] = ()
 
     @property
     def own_headers(self) -> tuple[str, ...]:

@@ -120,7 +120,8 @@ def test_of_figures_that_the_header_does_not_name_the_draft_says_how(
 
 @pytest.mark.parametrize("cell", ["04/05/2026", "1/2", "93", "K1/Ash", "a;b"])
 def test_of_one_figure_it_says_nothing(tmp_path: Path, cell: str) -> None:
-    assert drafted(tmp_path, "Depth", [cell] * 3).remarks == ()
+    remarks = drafted(tmp_path, "Depth", [cell] * 3).remarks
+    assert not [remark for remark in remarks if "figures in a cell" in remark]
 
 
 def test_a_records_number_may_be_of_two_parts_and_is_never_one(tmp_path: Path) -> None:

@@ -1,0 +1,90 @@
+"""Marks beside the figures of a column, `58 i.O.`: a site's own verdicts."""
+
+import re
+from collections import Counter
+from dataclasses import replace
+
+from etl.draft.header import Header
+from etl.draft.looks import BLANK, Looks, looks_of
+from etl.draft.match import match
+from etl.draft.numbers import measured
+from etl.site_map.marks import MOST_MARKS, may_be_mark
+from queries.columns import COLUMN_BY_NAME
+
+# Nearly all cells must be figures, with a mark or without.
+_OFTEN = 0.9
+_NAMED = 0.75
+_MOST_WORDS = 3
+_FIGURES = [
+    column for column in COLUMN_BY_NAME.values() if column.kind in ("number", "integer")
+]
+# What stands at either end without a blank between it and the figure.
+_SIGN_BEHIND = re.compile(r"(.*[^\W_])\s*([^\w\s.,]+)")
+
+
+def with_marks(header: Header, decimal: str) -> Header:
+    """Return the header with figures for cells that have marks beside them.
+
+    Only under names of figures: `2. OG` is where an anchor is, not how deep.
+    """
+    marks, rows = {}, header.rows
+    for place in range(len(header.names)):
+        looks = looks_of(header.rows, place, decimal)
+        if looks.number_share + looks.clear_share >= _OFTEN:
+            continue
+        found = _marks_of(looks)
+        if not found:
+            continue
+        bare = [_unmarked_row(row, place, decimal) for row in rows]
+        if _is_named_figure(header, place, looks_of(bare, place, decimal)):
+            marks[place], rows = found, bare
+    return replace(header, rows=rows, marks=marks) if marks else header
+
+
+def _is_named_figure(header: Header, place: int, bare: Looks) -> bool:
+    return any(
+        found.name_fit >= _NAMED and found.value_fit >= _OFTEN
+        for name in header.spoken(place)
+        for column in _FIGURES
+        for found in [match(name, bare, column, header.units[place])]
+    )
+
+
+def _marks_of(looks: Looks) -> tuple[str, ...]:
+    """Return the marks beside a column's figures, the commonest first; or none."""
+    parted = [
+        _parted(cell, looks.decimal)
+        for cell in looks.filled
+        if not measured(cell, looks.decimal)
+    ]
+    marks = Counter(one[1] for one in parted if one)
+    return tuple(mark for mark, _ in marks.most_common(MOST_MARKS))
+
+
+def _parted(cell: str, decimal: str) -> tuple[str, str] | None:
+    """Return a cell's figure and the mark beside it; None where it has not both."""
+    words = cell.split()
+    ways = []
+    for count in range(1, min(_MOST_WORDS, len(words) - 1) + 1):
+        ways.append((" ".join(words[:-count]), " ".join(words[-count:])))
+        ways.append((" ".join(words[count:]), " ".join(words[:count])))
+    for text in (cell.strip(), cell.strip()[::-1]):
+        if found := _SIGN_BEHIND.fullmatch(text):
+            step = 1 if text == cell.strip() else -1
+            ways.append((found[1][::step], found[2][::step]))
+    return next(
+        (
+            (figure, mark)
+            for figure, mark in ways
+            if may_be_mark(mark) and measured(figure, decimal)
+        ),
+        None,
+    )
+
+
+def _unmarked_row(row: list[str], place: int, decimal: str) -> list[str]:
+    if place >= len(row) or BLANK.fullmatch(row[place]):
+        return row
+    cell = row[place]
+    parted = None if measured(cell, decimal) else _parted(cell, decimal)
+    return [*row[:place], parted[0], *row[place + 1 :]] if parted else row
