@@ -53,7 +53,10 @@ def may_be_mark(mark: str) -> bool:
     """
     said = mark.strip()
     words = re.findall(r"[^\W\d_]+", said.casefold())
-    has_sign = any(unicodedata.category(letter) in ("So", "Sm") for letter in said)
+    has_sign = any(
+        letter in "*†‡" or unicodedata.category(letter) in ("So", "Sm")
+        for letter in said
+    )
     return (
         0 < len(said) <= _LONGEST
         and not any(letter.isdigit() or letter in "<>=≤≥≈±~°%+" for letter in said)

@@ -33,6 +33,7 @@ NEEDED = {"No.": "7", "Date": "2026-05-04", "Crew": "K1"}
         ("57,5 Nm OK", 57.5),
         ("✓ 60", 60),
         ("60✓", 60),
+        ("60*", 60),
         ("i.O. 61 ✓", 61),
         ("ok so 61", 61),
         ("60 (✓)", 60),
@@ -44,7 +45,7 @@ NEEDED = {"No.": "7", "Date": "2026-05-04", "Crew": "K1"}
 def test_a_figure_is_read_without_them(
     tmp_path: Path, cell: str, expected: float
 ) -> None:
-    columns = TORQUE.replace('"!"', '"ok so", "(✓)"')
+    columns = TORQUE.replace('"!"', '"ok so", "(✓)", "*"')
     header = '[files]\nmatch = "pieces.csv"\ndecimal = ","\n'
     folder = tmp_path / "log"
     path = write_pieces(folder, [{"Torque": cell}], columns)
