@@ -9,6 +9,7 @@ from etl.query import Parameters, Query
 from etl.record_number import cells_within, names_within, record_id_sql
 from etl.site_map import MappedColumn, Piece, SiteMap
 from etl.site_map.marks import mark_patterns
+from etl.site_map.years import with_year_sql
 from etl.staging import StagedFile, filled_down_sql
 from etl.value_sql import first_reading_sql, value_sql
 from queries.columns import LOGGED_COLUMNS, LOGGED_NAMES, Column
@@ -201,6 +202,8 @@ def _cell_sql(
     if found.fill_down:
         cell = filled_down_sql(cell)
     cell = unmarked_sql(found.marks, cell)
+    if found.column.kind in ("date", "instant"):
+        cell = with_year_sql(cell, site_map.date_year)
     words = site_map.codes.get(found.column.name)
     if not words:
         return cell

@@ -52,6 +52,8 @@ def questions(
     the file's rows twice, by crew and by day, and changes nothing.
     """
     asked = _unreadable_dates(con, site_map, source_file_id)
+    if site_map.date_year is not None:
+        asked += _new_years(con, site_map.date_year, source_file_id)
     dates = _count_dates(con, site_map, source_file_id)
     if dates.rows < FEWEST:
         return asked
@@ -93,6 +95,32 @@ def _unreadable_dates(
             f"{MUST_SAY} = true or false"
         )
     return asked
+
+
+def _new_years(
+    con: duckdb.DuckDBPyConnection, year: int, source_file_id: int
+) -> list[str]:
+    """Ask whether a log without years runs over New Year: then one year is not all."""
+    rows = con.execute(
+        """
+        select source_row
+        from installation
+        where source_file_id = $source_file_id
+        qualify
+            month(installed_on) <= 2
+            and month(lag(installed_on) over (order by source_row)) >= 11
+        order by source_row
+        limit 1
+        """,
+        {"source_file_id": source_file_id},
+    ).fetchall()
+    return [
+        f"row {row} goes on in January after December, and its dates have no year; all "
+        f"are taken for {year}: a question whether the log runs over New Year; if so, "
+        "take the file back with firmset unload, and send a file and a map for each "
+        "year"
+        for (row,) in rows
+    ]
 
 
 def question_of_numbers(

@@ -138,6 +138,8 @@ def _layout(found: Draft) -> Iterator[tuple[str, Said[Any]]]:
 
 def questions(found: Draft) -> Iterator[str]:
     """Yield what a person has to answer before the map is right."""
+    if found.header.year is not None and not found.header.year.is_active:
+        yield "which year are the dates of, that have none?"
     if found.sites is None:
         yield "which time zone is the site in?"
     else:

@@ -34,6 +34,7 @@ from etl.draft.sites import (
 )
 from etl.draft.titles import missing_said_once, with_titles, with_told
 from etl.draft.within import with_record_asked, within_of
+from etl.draft.years import with_years
 from etl.site_map.names import names_kept
 from etl.staging import turned
 from queries.errors import FirmsetError
@@ -199,6 +200,9 @@ def _draft(
     decimal = decimal_of(cell for row in header.rows for cell in row)
     header = with_pieces(with_anchors(header), decimal.value)
     header = with_marks(header, decimal.value)
+    header = with_years(
+        header, decimal.value, [path.stem, sheet.value if sheet else ""]
+    )
     placed = place_columns(header, _looks(header, decimal.value))
     header = with_titles(header, placed, decimal.value)
     header, match, sheet = _with_names(path, header, placed, sheet)

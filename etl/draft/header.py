@@ -53,7 +53,8 @@ class Header:
     tell several anchors of a row apart, `anchor_count` says how many it has
     (etl/draft/beside.py). `pieces` are columns, by place, that are one of the values
     of another's cells (etl/draft/pieces.py). `marks` are those beside the figures of a
-    column, by place (etl/draft/marks.py); `rows` are without them. `sideways` where
+    column, by place (etl/draft/marks.py); `rows` are without them. `year` is
+    that of dates without one (etl/draft/years.py), which `rows` have. `sideways` where
     the names stand below one another: then what is said of rows is meant of columns.
     """
 
@@ -72,6 +73,7 @@ class Header:
     sideways: Said[bool] | None = None
     pieces: dict[int, OfCell] = field(default_factory=dict)
     marks: dict[int, tuple[str, ...]] = field(default_factory=dict)
+    year: Said[int] | None = None
 
     @property
     def name_rows(self) -> int | list[int]:

@@ -151,10 +151,12 @@ def _files(draft: Draft) -> Iterator[str]:
 
 
 def _dates(draft: Draft) -> Iterator[str]:
-    dates = draft.dates
-    if dates.is_iso:
+    dates, year = draft.dates, draft.header.year
+    if dates.is_iso and year is None:
         return
-    if dates.date_format is not None:
+    if dates.is_iso:
+        yield "[dates]"
+    elif dates.date_format is not None:
         yield "[dates]"
         reason = "all dates seen are written so"
         if dates.day_first is not None:
@@ -166,8 +168,11 @@ def _dates(draft: Draft) -> Iterator[str]:
         reason = "sure: days over 12 show the order; the dates vary in form"
         yield f"day_first = {value}  {_comment(reason)}"
     else:
-        yield f"# [dates]  {_comment(f'question: {dates.question}')}"
+        is_table = "" if year is not None and year.is_active else "# "
+        yield f"{is_table}[dates]  {_comment(f'question: {dates.question}')}"
         yield from (f"# {line}  # or?" for line in dates.choices)
+    if year is not None:
+        yield _said_line(f"year = {year.value}", year)
     yield ""
 
 

@@ -7,6 +7,8 @@ from typing import Protocol
 from xml.parsers import expat
 
 CHUNK_BYTES = 1 << 18
+# ECMA-376 part 2 (Open Packaging Conventions; from memory) allows these two.
+ENCODINGS = ("UTF-8", "UTF-16")
 
 # An element's name without its prefix, and its attributes.
 Element = tuple[str, dict[str, str]]
@@ -37,6 +39,7 @@ def feed(archive: zipfile.ZipFile, name: str, handlers: Handlers) -> Iterator[No
     parser.EndElementHandler = handlers.end
     parser.CharacterDataHandler = handlers.text
     parser.StartDoctypeDeclHandler = _refuse_doctype
+    parser.XmlDeclHandler = _check_encoding
     try:
         with archive.open(name) as entry:
             while chunk := entry.read(CHUNK_BYTES):
@@ -47,6 +50,15 @@ def feed(archive: zipfile.ZipFile, name: str, handlers: Handlers) -> Iterator[No
         raise ValueError(
             f"is a damaged workbook ({name}: {error}); send it again"
         ) from error
+
+
+def _check_encoding(_: str, encoding: str | None, __: int) -> None:
+    # Others need a codec, which may be none for bytes, or unknown.
+    if encoding is not None and encoding.upper() not in ENCODINGS:
+        raise ValueError(
+            f"is a damaged workbook (its XML declares the encoding {encoding!r}; "
+            f"expected {' or '.join(ENCODINGS)}); send it again"
+        )
 
 
 def _refuse_doctype(*_: object) -> None:

@@ -116,8 +116,8 @@ class SiteMap:
     `not_rows` are what rows begin with that are no installations, as a signature.
     `valid_from` is the first day of this format, where the site had another before.
     `date_format` (strptime) and `day_first` exclude each other; with neither, dates
-    are ISO 8601. `chosen_because` says why this map and no other was taken for a file,
-    where there was a choice.
+    are ISO 8601. `date_year` is that of dates without one. `chosen_because` says why
+    this map and no other was taken for a file, where there was a choice.
     """
 
     path: Path
@@ -144,6 +144,7 @@ class SiteMap:
     said_once: tuple[str, ...] = ()
     valid_from: date | None = None
     date_format: str | None = None
+    date_year: int | None = None
     day_first: bool | None = None
     chosen_because: str | None = None
     sites: SitesWithin | None = None

@@ -20,6 +20,7 @@ from etl.site_map.model import ENCODINGS, SiteMap
 from etl.site_map.names import names_kept, plain_pattern, unclear_part
 from etl.site_map.sites import read_sites
 from etl.site_map.tables import Table, check_names
+from etl.site_map.years import read_year
 from queries.errors import FirmsetError
 
 MAX_BYTES = 1024**2
@@ -55,7 +56,8 @@ def read_site_map(path: Path) -> SiteMap:
     decimal = files.one_of("decimal", (".", ","), ".")
     codes = Table(raw, "codes", faults)
     columns = read_columns(Table(raw, "columns", faults), codes.values.keys(), faults)
-    date_format, day_first = _dates(Table(raw, "dates", faults), faults)
+    dates = Table(raw, "dates", faults)
+    date_format, day_first = _dates(dates, faults)
     names = {found.column.name for found in columns}
     if date_format and "installed_at" in names:
         _require_time_of_day(date_format, faults)
@@ -96,6 +98,7 @@ def read_site_map(path: Path) -> SiteMap:
         anchor_count=read_anchor_count(files, faults),
         valid_from=_valid_from(files, faults),
         date_format=date_format,
+        date_year=read_year(dates, faults),
         day_first=day_first,
     )
     _check_told(site_map, faults)

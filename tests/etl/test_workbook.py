@@ -271,6 +271,18 @@ def test_bombs_are_refused(ledger: Ledger, tmp_path: Path) -> None:
     assert "declares a document type" in take_book(ledger, book).failure
 
 
+# Found by more examples of test_any_bytes.test_damaged_sheets: one bit off.
+@pytest.mark.parametrize("encoding", ["ATF-8", "utf-7", "big5"])
+def test_an_encoding_that_no_workbook_has(
+    ledger: Ledger, tmp_path: Path, encoding: str
+) -> None:
+    book = write_book(tmp_path / "log.xlsx", lambda book, sheet: None)
+    changed(book, ('encoding="UTF-8"', f'encoding="{encoding}"'))
+    failure = take_book(ledger, book).failure
+    assert failure.startswith(f"{book}: is a damaged workbook (its XML declares the ")
+    assert f"{encoding!r}; expected UTF-8 or UTF-16" in failure
+
+
 def test_a_sheet_beyond_the_limit_of_memory_is_refused(
     ledger: Ledger, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
