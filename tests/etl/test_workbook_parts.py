@@ -4,6 +4,7 @@ Expected by hand, from the sheets that each test writes.
 """
 
 from collections.abc import Mapping
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -41,11 +42,15 @@ Sheets = Mapping[str, list[list[object]]]
 def write_week(
     folder: Path, sheets: Sheets = WEEK, sheet: str = '"*"', name: str = "week19.xlsx"
 ) -> Path:
-    """Write a workbook and the site map that takes `sheet` of it."""
+    """Write a workbook and the site map that takes `sheet` of it.
+
+    The same sheets make the same bytes, whenever they are written.
+    """
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "week.toml").write_text(MAP.format(sheet=sheet), "utf-8")
     path = folder / name
     with xlsxwriter.Workbook(path) as book:
+        book.set_properties({"created": datetime(2026, 5, 9, tzinfo=UTC)})
         for title, rows in sheets.items():
             page = book.add_worksheet(title)
             for number, row in enumerate(rows):
