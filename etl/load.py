@@ -116,7 +116,7 @@ def _load_staged(
     remarks += questions(con, site_map, source_file_id)
     remarks += words_of_no_site(con, staged)
     receipt = _receipt(con, staged, site_map, now, source_file_id, fates, remarks)
-    require_not_held_otherwise(con, receipt, staged.part)
+    require_not_held_otherwise(con, receipt, staged.part, site_map.sheet)
     earlier = receipt_of_same_file(con, receipt, staged.part)
     if earlier is not None and receipt.loaded == receipt.revised == 0:
         return replace(receipt, source_file_id=earlier, is_new=False)

@@ -84,14 +84,18 @@ def receipt_of_same_file(
 
 
 def require_not_held_otherwise(
-    con: duckdb.DuckDBPyConnection, receipt: Receipt, part: str = ""
+    con: duckdb.DuckDBPyConnection,
+    receipt: Receipt,
+    part: str = "",
+    sheet: str | None = None,
 ) -> None:
     """Raise FirmsetError where the same bytes are held with other record numbers.
 
     Or, of a log of several sites, where rows of this site are held for another. They
     would be counted twice: another site map makes other numbers of the same rows.
     Called while the file's rows are in `identity`. `part` as in receipt_of_same_file;
-    one anchor of a row is also held where the row is, whole.
+    one anchor of a row is also held where the row is, whole. `sheet`: the only one that
+    is read, by its name; others of the workbook may be held beside it.
     """
     earlier = con.execute(
         """
@@ -104,10 +108,17 @@ def require_not_held_otherwise(
             where sha256 = $sha256 and unloaded_at is null
         )
         where
-            ends_with(file_name, part)
-            or (
-                ends_with(file_name, regexp_replace(part, $anchor, ''))
-                and not regexp_matches(file_name, $anchor)
+            (
+                ends_with(file_name, part)
+                or (
+                    ends_with(file_name, regexp_replace(part, $anchor, ''))
+                    and not regexp_matches(file_name, $anchor)
+                )
+            )
+            and (
+                $sheet is null
+                or not ends_with(regexp_replace(file_name, $anchor, ''), ']')
+                or ends_with(regexp_replace(file_name, $anchor, ''), $sheet)
             )
         """,
         {
@@ -115,6 +126,7 @@ def require_not_held_otherwise(
             "part": part,
             "anchor": ANCHOR_PART,
             "site": SITE_PART,
+            "sheet": f" [{sheet}]" if sheet else None,
         },
     ).fetchall()
     if not earlier:

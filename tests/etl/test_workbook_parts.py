@@ -162,10 +162,10 @@ def test_a_sheet_read_again_settles_no_row_of_another(tmp_path: Path) -> None:
     path = write_week(tmp_path / "a", sheets)
     load(store, path)
     write_week(tmp_path / "a", sheets, '"Mon"')
-    load(store, path)
+    assert not load(store, path).failures
     assert open_rejects(store) == [("week19.xlsx [Tue]", 3), ("week19.xlsx", 4)]
     write_week(tmp_path / "a", sheets, '["Mon", "Tue"]')
-    load(store, path)
+    assert not load(store, path).failures
     assert open_rejects(store) == [("week19.xlsx [Mon]", 4), ("week19.xlsx [Tue]", 3)]
 
 
@@ -209,3 +209,16 @@ def test_a_draft_takes_all_sheets_of_one_kind(tmp_path: Path) -> None:
     some = sheet_line({"Cover": [["Invented"]], **WEEK})
     assert '"*"' not in some
     assert some.endswith("; a list takes several: Mon, Tue have the same columns")
+
+
+def test_a_sheet_held_with_other_numbers_is_taken_back_first(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    path = write_week(tmp_path / "a")
+    load(store, path)
+    write_week(tmp_path / "a", sheet='"Mon"')
+    map_path = path.with_name("week.toml")
+    plain = map_path.read_text("utf-8").replace('within = ["Day"]', "fill_down = false")
+    map_path.write_text(plain, "utf-8")
+    [failure] = load(store, path).failures
+    assert "with other record numbers (2026-05-04/1, now 1)" in failure
+    assert held(store) == MON + TUE
