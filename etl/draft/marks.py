@@ -8,6 +8,7 @@ from etl.draft.header import Header
 from etl.draft.looks import BLANK, Looks, looks_of
 from etl.draft.match import match
 from etl.draft.numbers import measured
+from etl.draft.words import plain, words
 from etl.site_map.marks import MOST_MARKS, may_be_mark
 from queries.columns import COLUMN_BY_NAME
 
@@ -63,11 +64,11 @@ def _marks_of(looks: Looks) -> tuple[str, ...]:
 
 def _parted(cell: str, decimal: str) -> tuple[str, str] | None:
     """Return a cell's figure and the mark beside it; None where it has not both."""
-    words = cell.split()
+    said = cell.split()
     ways = []
-    for count in range(1, min(_MOST_WORDS, len(words) - 1) + 1):
-        ways.append((" ".join(words[:-count]), " ".join(words[-count:])))
-        ways.append((" ".join(words[count:]), " ".join(words[:count])))
+    for count in range(1, min(_MOST_WORDS, len(said) - 1) + 1):
+        ways.append((" ".join(said[:-count]), " ".join(said[-count:])))
+        ways.append((" ".join(said[count:]), " ".join(said[:count])))
     for text in (cell.strip(), cell.strip()[::-1]):
         if found := _SIGN_BEHIND.fullmatch(text):
             step = 1 if text == cell.strip() else -1
@@ -76,10 +77,20 @@ def _parted(cell: str, decimal: str) -> tuple[str, str] | None:
         (
             (figure, mark)
             for figure, mark in ways
-            if may_be_mark(mark) and measured(figure, decimal)
+            if _is_verdict(mark) and measured(figure, decimal)
         ),
         None,
     )
+
+
+def _is_verdict(mark: str) -> bool:
+    """Say whether a mark is a sign, or a word for good and bad.
+
+    Any other word may be a unit that nobody here knows: 45 kp.
+    """
+    said, known = plain(mark), words()
+    is_known = said in known.verdicts or said in known.codes["yes_no"]
+    return may_be_mark(mark) and (not said or is_known)
 
 
 def _unmarked_row(row: list[str], place: int, decimal: str) -> list[str]:

@@ -14,7 +14,8 @@ from queries.columns import COLUMN_BY_NAME
 
 _OFTEN = 0.9
 _NAMED = 0.75
-_YEAR = re.compile(r"(?<!\d)20\d\d(?!\d)")
+# Not that of a standard, EN 1992-4:2018.
+_YEAR = re.compile(r"(?<![\d:])20\d\d(?!\d)")
 _DATED = [
     column for column in COLUMN_BY_NAME.values() if column.kind in ("date", "instant")
 ]

@@ -154,6 +154,8 @@ def test_a_draft_names_the_marks_that_it_finds(
         ("Bohrtiefe mm", ["ca. 90", "ca. 91", "ca. 93"]),
         ("Edge distance mm", [">= 100", ">100", "100+"]),
         ("Torque Nm", ["50 OK", "OK", "n.a. yet", "see sheet"]),
+        # A unit that nobody knows is no verdict.
+        ("Torque", ["45 kp", "46 kp", "44 kp"]),
     ],
 )
 def test_a_draft_takes_no_other_words_for_marks(

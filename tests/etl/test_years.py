@@ -139,7 +139,9 @@ def test_a_draft_takes_the_year_of_the_file_s_name(tmp_path: Path) -> None:
     assert values(store, "installed_on") == days
 
 
-@pytest.mark.parametrize("name", ["log.csv", "2025 bis 2026.csv"])
+@pytest.mark.parametrize(
+    "name", ["log.csv", "2025 bis 2026.csv", "log EN 1992-4:2018.csv"]
+)
 def test_a_draft_asks_for_the_year_that_no_name_says(tmp_path: Path, name: str) -> None:
     draft = drafted(tmp_path / name, ["4 mai", "28 mai", "1 juin"])
     assert "# year = " in toml_of(draft)
