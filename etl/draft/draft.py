@@ -120,7 +120,7 @@ def draft_of(
         delimiter = delimiter_of(path, encoding.value)
         layout = Layout(encoding.value, delimiter.value)
     elif kind == "json":
-        encoding = Said("utf-8", "sure", "JSON Lines are read as UTF-8")
+        encoding = Said("utf-8", "sure", "JSON is read as UTF-8")
     if kind == "workbook":
         chosen, header = _best_sheet(path, sheet)
     else:
