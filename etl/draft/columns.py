@@ -192,6 +192,12 @@ def _with_likely_unit(one: Placed, named: set[str]) -> Placed:
     ours, said = one.column.unit, one.said
     middle, usual = one.looks.middle, words().columns[one.column.name].usual
     assert ours is not None
+    if one.looks.are_units_mixed:
+        units = tuple(unit for unit, _ in one.looks.cell_units.most_common())
+        reason = (
+            f"its cells say {' and '.join(units)}; some say no unit: which is theirs?"
+        )
+        return replace(one, said=Said(ours, "guess", reason), unit_choices=units)
     if middle is None or usual is None:
         sureness: Sureness = "guess" if said.sureness == "guess" else "likely"
         reason = f"{said.reason}; no unit is named".lstrip("; ")

@@ -18,6 +18,8 @@ BLANK = re.compile(
     r"-{0,3}|[‐‑‒–—]{1,3}|_{2,}|[.…]{2,}|…|n/a|n\.\s?a\.|n/r|na|null", re.IGNORECASE
 )
 _SHORT = 24
+# A unit in fewer of the cells is a slip of the pen.
+_FEW = 0.1
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,13 @@ class Looks:
     def cell_units(self) -> Counter[str]:
         """Return the units written behind the numbers."""
         return Counter(value.unit for value in self._measured if value.unit)
+
+    @property
+    def are_units_mixed(self) -> bool:
+        """Say whether cells have several units, so that those without have none."""
+        least = _FEW * len(self.numbers)
+        often = [unit for unit, count in self.cell_units.items() if count >= least]
+        return len(often) > 1 and self.cell_units.total() < len(self.numbers)
 
     @property
     def number_share(self) -> float:

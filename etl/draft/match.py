@@ -113,6 +113,8 @@ def _unit_fit(reading: Reading, column: Column) -> float:
 
 
 def _unit_of_cells(looks: Looks) -> str | None:
+    if looks.are_units_mixed:
+        return None
     common = looks.cell_units.most_common(1)
     return common[0][0] if common else None
 

@@ -105,6 +105,7 @@ def test_a_decimal_sign_that_both_show_is_a_guess() -> None:
         ("Länge in mm", "mm"),
         ("Length (in)", "in"),
         ("drillSeconds", "s"),
+        ("drill_time_ms", "ms"),
         ("Festigkeit N/mm²", "MPa"),
         ("Couple (N.m)", "Nm"),
         ("Bohrung", None),

@@ -40,6 +40,7 @@ SPELLINGS: dict[str, tuple[str, Fraction]] = {
     "daNm": ("setting_torque_nm", Fraction(10)),
     "s": ("drill_s", Fraction(1)),
     "min": ("drill_s", Fraction(60)),
+    "ms": ("drill_s", Fraction(1, 1000)),
     "MPa": ("concrete_mpa", Fraction(1)),
     "N/mm²": ("concrete_mpa", Fraction(1)),
     "bar": ("concrete_mpa", Fraction(1, 10)),
@@ -50,7 +51,7 @@ SPELLINGS: dict[str, tuple[str, Fraction]] = {
 MAP_UNITS = {
     "hole_depth_mm": ("mm", "cm", "in", "ft", "m"),
     "setting_torque_nm": ("Nm", "N·m", "lbf·ft", "in-lb", "kgf·m", "daN·m"),
-    "drill_s": ("s", "min"),
+    "drill_s": ("s", "min", "ms"),
     "concrete_mpa": ("MPa", "psi", "bar", "ksi"),
 }
 IN_MAP = {"N·m": "Nm", "lbf·ft": "ft·lbf", "in-lb": "in·lbf"}

@@ -44,6 +44,7 @@ def test_factors_against_scipy() -> None:
         "daN·m": constants.deka,
         "s": 1.0,
         "min": constants.minute,
+        "ms": constants.milli,
         "MPa": 1.0,
         "bar": constants.bar / constants.mega,
         "psi": constants.psi / constants.mega,
