@@ -69,10 +69,12 @@ def findings(found: Draft) -> dict[str, object]:
             "format": found.dates.date_format,
             "day_first": found.dates.day_first,
             "question": found.dates.question,
+            "year": found.header.year.value if found.header.year else None,
         },
         "columns": [_column(found, one) for one in found.placed],
         "unplaced_headers": list(found.unplaced),
         "needed_not_found": list(found.not_found),
+        "needed_only_guessed": list(found.only_guessed),
         "remarks": list(found.remarks),
         "questions": list(questions(found)),
     }
@@ -98,6 +100,7 @@ def _column(found: Draft, one: Placed) -> dict[str, object]:
         "header": one.header,
         "split": one.piece.sign if one.piece else None,
         "piece": which_piece(one.piece) if one.piece else None,
+        "marks": list(one.marks),
         "unit": one.said.value,
         "sureness": one.said.sureness,
         "reason": one.said.reason,
@@ -227,5 +230,8 @@ def _report(found: Draft) -> Iterator[str]:
         yield f"  {remark}"
     for question in questions(found):
         yield f"  question: {question}"
-    if found.not_found:
-        yield f"  needed and not found: {', '.join(found.not_found)}"
+    missing = [name for name in found.not_found if name not in found.only_guessed]
+    if missing:
+        yield f"  needed and not found: {', '.join(missing)}"
+    if found.only_guessed:
+        yield f"  needed and only guessed: {', '.join(found.only_guessed)}"

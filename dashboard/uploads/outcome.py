@@ -1,7 +1,7 @@
 """What an upload came to, on the page: receipt, questions, rejected rows, draft."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import dash_mantine_components as dmc
@@ -226,6 +226,10 @@ def map_label(one: StoredMap) -> str:
     return f"{whose}: {one.name}{since}"
 
 
+def _found(name: str, draft: Mapping[str, Any]) -> str:
+    return "only guessed" if name in draft["needed_only_guessed"] else "not found"
+
+
 def _draft(upload: Upload) -> list[Part]:
     """Return the draft of a site map, where none fitted, and what it leaves open."""
     draft = upload.outcome.get("draft")
@@ -234,7 +238,10 @@ def _draft(upload: Upload) -> list[Part]:
     placed = [one for one in draft["columns"] if one["is_active"]]
     guessed = [one for one in draft["columns"] if not one["is_active"]]
     open_points = [
-        *(f"needed and not found: {name}" for name in draft["needed_not_found"]),
+        *(
+            f"needed and {_found(name, draft)}: {name}"
+            for name in draft["needed_not_found"]
+        ),
         *(f"column not placed: {name!r}" for name in draft["unplaced_headers"]),
         *draft["remarks"],
         *draft["questions"],

@@ -85,6 +85,12 @@ class Draft:
         return tuple(missing)
 
     @property
+    def only_guessed(self) -> tuple[str, ...]:
+        """Return those of `not_found` that a header may be, which has to be asked."""
+        guessed = {one.column.name for one in self.placed}
+        return tuple(name for name in self.not_found if name in guessed)
+
+    @property
     def unplaced(self) -> tuple[str, ...]:
         """Return the headers that no column was found for."""
         taken = {one.header for one in self.placed}

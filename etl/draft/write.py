@@ -185,7 +185,10 @@ def _columns(draft: Draft) -> Iterator[str]:
     if draft.together and not is_guessed:
         yield from _together(draft)
     for name in draft.not_found:
-        reason = f"needed, and not found{_OTHERWISE.get(name, '')}"
+        how = "not found"
+        if name in draft.only_guessed:
+            how = "only guessed above; if that is not it"
+        reason = f"needed, and {how}{_OTHERWISE.get(name, '')}"
         yield f'# {name} = "?"  {_comment(reason)}'
     if draft.unplaced:
         yield ""

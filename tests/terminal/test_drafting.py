@@ -96,6 +96,19 @@ def test_a_needed_column_that_is_not_found_is_exit_1(
     assert "needed and not found: record_id, setting_code" in captured.err
 
 
+def test_a_needed_column_that_is_only_guessed_is_said_to_be(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    log = tmp_path / "log.csv"
+    log.write_text("Nr;Datum;Kolonne;Anker\n1;2026-05-04;A;M12\n", "utf-8")
+    assert main(["map", str(log)]) == 1
+    captured = capsys.readouterr()
+    assert '# setting_code = "Anker"  # guess' in captured.out
+    assert "# needed, and only guessed above; if that is not it; {from" in captured.out
+    assert "needed and only guessed: setting_code" in captured.err
+    assert "not found" not in captured.out + captured.err
+
+
 @pytest.mark.parametrize(
     ("options", "words"),
     [
