@@ -246,56 +246,6 @@ def test_two_headers_alike_are_asked(tmp_path: Path) -> None:
     assert "may be it" in depth.said.reason
 
 
-# A torque of 40 beside lengths in inches is seldom newton metres (traps: ft·lbf typed
-# as Nm); fractions are written of inches only (common practice, no source).
-def test_units_that_no_header_names(tmp_path: Path) -> None:
-    draft = draft_of(
-        write_csv(
-            tmp_path,
-            ["Torque", "40", "41"],
-            ["Anchor length", "5 1/4", "6 1/4"],
-            ["Concrete (psi)", "4350", "5080"],
-        )
-    )
-    units = {
-        one.column.name: (one.said.value, one.said.sureness) for one in draft.placed
-    }
-    assert units["anchor_length_mm"] == ("in", "likely")
-    assert units["concrete_mpa"] == ("psi", "sure")
-    assert units["setting_torque_nm"][1] == "guess"
-    assert '#   which unit is "Torque" in? It may be Nm, ft·lbf' in toml_of(draft)
-
-
-def test_units_written_in_the_cells(tmp_path: Path) -> None:
-    draft = draft_of(
-        write_csv(tmp_path, ["Tiefe", "9,2 cm", "9,4cm"], ["Ort", "A", "B"])
-    )
-    [depth] = [one for one in draft.placed if one.column.name == "hole_depth_mm"]
-    assert (depth.said.value, depth.said.is_active) == ("cm", True)
-
-
-# 110 ft·lbf are 149 Nm: which unit the bare ones are in is for the site to say.
-@pytest.mark.parametrize(
-    ("header", "cells", "expected"),
-    [
-        ("Torque", ["110", "110nm", "80ftlb"], ("Nm", "guess")),
-        ("Torque [Nm]", ["110", "110nm", "80ftlb"], ("Nm", "sure")),
-        # Each says its own; a slip of the pen is no second unit.
-        ("Torque", ["110nm", "110nm", "80ftlb"], ("Nm", "sure")),
-        ("Torque", ["110", *["110nm"] * 18, "80ftlb"], ("Nm", "sure")),
-    ],
-)
-def test_cells_of_several_units_and_of_none(
-    tmp_path: Path, header: str, cells: list[str], expected: tuple[str, str]
-) -> None:
-    crews = ["Crew", *["A"] * len(cells)]
-    draft = draft_of(write_csv(tmp_path, [header, *cells], crews))
-    [torque] = [one for one in draft.placed if one.column.name == "setting_torque_nm"]
-    assert (torque.said.value, torque.said.sureness) == expected
-    if expected[1] == "guess":
-        assert "its cells say Nm and ft·lbf; some say no unit" in torque.said.reason
-
-
 def test_a_packed_log_with_a_date_in_its_name(tmp_path: Path) -> None:
     plain = write_log(tmp_path / "fr.csv", FRENCH)
     packed = tmp_path / "fr_2026-05-13.csv.gz"

@@ -153,7 +153,7 @@ def test_a_site_that_fails_keeps_its_rejected_rows_open(
     load(store, write_export(tmp_path / "a", rows))
     mended = [one | {"Crew": "K1"} for one in given_back(store, capsys)]
 
-    def fail(_: object, receipt: object, part: str) -> None:
+    def fail(_: object, receipt: object, part: str, _sheet: object) -> None:
         if "QUAY3" in part:
             raise FirmsetError(f"{part}: invented")
 
