@@ -39,6 +39,7 @@ cells = st.sampled_from(
         *("1.234,5", "45 Nm", '1 1/4"', "1/2", "~90", "clear", "yes", "hammer", "-3"),
         *("2026-05-04", "04.05.2026", "5/4/26", "2026-03-29 02:30", "46146.5", "25:00"),
         *("2026-05-04T07:45Z", "29.03.2026 02:30", "07:45", "2:30 am", "0,32"),
+        *("45 OK", "✓90", "58 Nm i.O.", "OK", "04.05.", "5/4 7:45", "May 4", "4 mai"),
         *("2026-10-25 02:30 +0100", "2099-01-01", "1999-12-31 23:59:60", "\u202e", "٣"),
     ]
 ) | st.text(
@@ -82,11 +83,14 @@ def maps(draw: st.DrawFn) -> tuple[str, list[str]]:
         ]
         if units:
             keys.append(f'unit = "{draw(st.sampled_from(units))}"')
+        if column.kind in ("number", "integer") and draw(st.booleans()):
+            keys.append('marks = ["OK", "i.O.", "✓"]')
         lines.append(f"{name} = {{{', '.join(keys)}}}")
     decimal = draw(st.sampled_from([".", ","]))
     # A map is refused whose format has no time of day where one is needed.
     is_timed = any(each.kind == "instant" for each in chosen) or names[3] == DATES[1]
     dates = draw(st.sampled_from(DATE_SECTIONS[is_timed:]))
+    dates += draw(st.sampled_from(["", "\nyear = 2026"]))
     files = f"decimal = '{decimal}'\nheader_row = 2\ntitles = 'Title'"
     columns = "\n".join(lines)
     return f"{files}\n[dates]\n{dates}\n[columns]\n{columns}", names
