@@ -106,16 +106,18 @@ def _new_years(
         select source_row
         from installation
         where source_file_id = $source_file_id
+        window in_file as (order by source_row)
         qualify
             month(installed_on) <= 2
-            and month(lag(installed_on) over (order by source_row)) >= 11
+            and month(lag(installed_on) over in_file) >= 11
+            and installed_on < lag(installed_on) over in_file
         order by source_row
         limit 1
         """,
         {"source_file_id": source_file_id},
     ).fetchall()
     return [
-        f"row {row} goes on in January after December, and its dates have no year; all "
+        f"row {row} is early in the year after one late in it; dates without a year "
         f"are taken for {year}: a question whether the log runs over New Year; if so, "
         "take the file back with firmset unload, and send a file and a map for each "
         "year"

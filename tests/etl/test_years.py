@@ -105,10 +105,12 @@ def test_a_log_over_new_year_is_asked_about(tmp_path: Path) -> None:
     _, result = load_days(tmp_path, ["30.12.", "31.12.", "04.01.", "05.01."], dates)
     [remark] = [one for one in result.receipts[-1].remarks if "New Year" in one]
     # The header is row 1.
-    assert remark.startswith("row 4 goes on in January after December")
-    assert "all are taken for 2026" in remark
-    _, calm = load_days(tmp_path / "calm", ["05.01.", "31.12."], dates)
-    assert not [one for one in calm.receipts[-1].remarks if "New Year" in one]
+    assert remark.startswith("row 4 is early in the year after one late in it")
+    assert "are taken for 2026" in remark
+    # In order, and with years that say so.
+    for number, days in enumerate((["05.01.", "31.12."], ["31.12.2025", "05.01."])):
+        _, calm = load_days(tmp_path / f"calm{number}", days, dates)
+        assert not [one for one in calm.receipts[-1].remarks if "New Year" in one]
 
 
 def test_what_is_no_date_without_a_year_is_left() -> None:
