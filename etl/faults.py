@@ -74,11 +74,10 @@ def fault_line(fault: str, store: Store, kept_count: int, file_count: int) -> st
     """Return the one line that ends such a load: what was kept, what to do."""
     if fault.startswith(DAMAGE_FAULT):
         return f"{store.ledger_path}: {fault}; {repair_words(store)}"
-    remedy = "make room" if fault.startswith(FULL_FAULT) else "put that right"
     return (
         f"{store.folder}: {fault}; {kept_count} of {file_count} files are kept in the "
         "ledger, the others left no trace, and readers see the edition before; "
-        f"{remedy}, then run the same load again"
+        f"{_remedy(fault)}, then run the same load again"
     )
 
 
@@ -94,16 +93,20 @@ def change_fault(
         return None
     if fault.startswith(DAMAGE_FAULT):
         return FirmsetError(f"{store.ledger_path}: {fault}; {repair_words(store)}")
-    remedy = "make room" if fault.startswith(FULL_FAULT) else "put that right"
     if is_made:
         return FirmsetError(
             f"{store.folder}: {fault}; the change is kept in the ledger, but readers "
-            f"see the edition before: {remedy}, then any firmset load publishes it"
+            f"see the edition before: {_remedy(fault)}, then any firmset load "
+            "publishes it"
         )
     return FirmsetError(
         f"{store.folder}: {fault}; the command was not finished, and readers see the "
-        f"edition before: {remedy}, then run it again"
+        f"edition before: {_remedy(fault)}, then run it again"
     )
+
+
+def _remedy(fault: str) -> str:
+    return "make room" if fault.startswith(FULL_FAULT) else "put that right"
 
 
 def repair_words(store: Store) -> str:

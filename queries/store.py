@@ -84,7 +84,7 @@ class Store:
                 connection, edition_id = self._current_connection(), self._edition_id
             else:
                 connection, edition_id = self._pinned_connection(pinned), pinned
-        cursor = connection.cursor()
+            cursor = connection.cursor()
         try:
             know_edition(cursor, connection)
             yield cursor

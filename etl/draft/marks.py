@@ -4,21 +4,15 @@ import re
 from collections import Counter
 from dataclasses import replace
 
+from etl.draft.bare import OFTEN, is_named, read_cells
 from etl.draft.header import Header
-from etl.draft.looks import BLANK, Looks, looks_of
-from etl.draft.match import match
+from etl.draft.looks import Looks, looks_of
 from etl.draft.numbers import measured
 from etl.draft.words import plain, words
 from etl.site_map.marks import MOST_MARKS, may_be_mark
-from queries.columns import COLUMN_BY_NAME
 
-# Nearly all cells must be figures, with a mark or without.
-_OFTEN = 0.9
-_NAMED = 0.75
+_FIGURES = ("number", "integer")
 _MOST_WORDS = 3
-_FIGURES = [
-    column for column in COLUMN_BY_NAME.values() if column.kind in ("number", "integer")
-]
 # What stands at either end without a blank between it and the figure.
 _SIGN_BEHIND = re.compile(r"(.*[^\W_])\s*([^\w\s.,]+)")
 
@@ -31,24 +25,15 @@ def with_marks(header: Header, decimal: str) -> Header:
     marks, rows = {}, header.rows
     for place in range(len(header.names)):
         looks = looks_of(header.rows, place, decimal)
-        if looks.number_share + looks.clear_share >= _OFTEN:
+        if looks.number_share + looks.clear_share >= OFTEN:
             continue
         found = _marks_of(looks)
         if not found:
             continue
-        bare = [_unmarked_row(row, place, decimal) for row in rows]
-        if _is_named_figure(header, place, looks_of(bare, place, decimal)):
+        bare = read_cells(rows, place, lambda cell: _unmarked(cell, decimal))
+        if is_named(header, place, looks_of(bare, place, decimal), _FIGURES):
             marks[place], rows = found, bare
     return replace(header, rows=rows, marks=marks) if marks else header
-
-
-def _is_named_figure(header: Header, place: int, bare: Looks) -> bool:
-    return any(
-        found.name_fit >= _NAMED and found.value_fit >= _OFTEN
-        for name in header.spoken(place)
-        for column in _FIGURES
-        for found in [match(name, bare, column, header.units[place])]
-    )
 
 
 def _marks_of(looks: Looks) -> tuple[str, ...]:
@@ -93,9 +78,6 @@ def _is_verdict(mark: str) -> bool:
     return may_be_mark(mark) and (not said or is_known)
 
 
-def _unmarked_row(row: list[str], place: int, decimal: str) -> list[str]:
-    if place >= len(row) or BLANK.fullmatch(row[place]):
-        return row
-    cell = row[place]
+def _unmarked(cell: str, decimal: str) -> str:
     parted = None if measured(cell, decimal) else _parted(cell, decimal)
-    return [*row[:place], parted[0], *row[place + 1 :]] if parted else row
+    return parted[0] if parted else cell
