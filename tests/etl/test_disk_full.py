@@ -73,6 +73,10 @@ def assert_told(done: "subprocess.CompletedProcess[str]") -> int:
     return int(line.split(" of 5 files are kept")[0].split()[-1])
 
 
+def limit_to(size: int) -> Callable[[], None]:
+    return lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
+
+
 # The system refuses to let any file grow beyond a limit: the same kind of error as a
 # full disk's, without being root. At the schema, and at the first and a later log.
 @pytest.mark.parametrize("limit_kib", [64, 900, 2200])
@@ -80,12 +84,7 @@ def test_a_file_that_cannot_grow(
     tmp_path: Path, logs: Path, undisturbed: object, limit_kib: int
 ) -> None:
     store = Store(tmp_path / "store")
-
-    def limit() -> None:
-        limits = (limit_kib * KIB, limit_kib * KIB)
-        resource.setrlimit(resource.RLIMIT_FSIZE, limits)
-
-    kept = assert_told(run(store, logs, limit))
+    kept = assert_told(run(store, logs, limit_to(limit_kib * KIB)))
     result = load(store, logs)
     assert sum(receipt.is_new for receipt in result.receipts) == 5 - kept
     assert published(store) == undisturbed
@@ -145,10 +144,6 @@ def test_a_disk_full_while_publishing(small_disk: Path, tmp_path: Path) -> None:
     resize(small_disk, "100m")
     assert load(store, path).edition_id == 2
     assert published(store)["installation"][0] == 3
-
-
-def limit_to(size: int) -> Callable[[], None]:
-    return lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
 
 
 # The write-ahead log does not fit, or fits, and its edition does not.
