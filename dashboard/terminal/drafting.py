@@ -129,6 +129,7 @@ def _layout(found: Draft) -> Iterator[tuple[str, Said[Any]]]:
         "delimiter": found.delimiter,
         "decimal": found.decimal,
         "sheet": found.sheet,
+        "records": found.records,
         "header_row": Said(found.header.name_rows, row.sureness, row.reason)
         if found.kind in ("text", "workbook")
         else None,

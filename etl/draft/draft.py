@@ -16,6 +16,7 @@ from etl.draft.looks import Looks, looks_of
 from etl.draft.marks import with_marks
 from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
 from etl.draft.pieces import unnamed_pieces, with_pieces
+from etl.draft.records import best_records, unread_beside, with_said_beside
 from etl.draft.remarks import (
     answers_said,
     counts_said,
@@ -68,6 +69,7 @@ class Draft:
     together: tuple[Part, ...] = ()
     sites: SitesFound | None = None
     site: tuple[str, str] | None = None
+    records: Said[str] | None = None
     remarks: tuple[str, ...] = field(default=())
 
     @property
@@ -119,8 +121,8 @@ def draft_of(
     kind = kind_of(path)
     if sheet is not None and kind != "workbook":
         raise FirmsetError(f"{path}: has no sheets; --sheet is for workbooks")
-    encoding = delimiter = None
-    layout, chosen = Layout(), None
+    encoding = delimiter = chosen = records = None
+    layout = Layout()
     if kind == "text":
         encoding = encoding_of(path)
         delimiter = delimiter_of(path, encoding.value)
@@ -129,9 +131,14 @@ def draft_of(
         encoding = Said("utf-8", "sure", "JSON is read as UTF-8")
     if kind == "workbook":
         chosen, header = _best_sheet(path, sheet)
+    elif kind == "json":
+        records, header = best_records(
+            path, lambda layout: _header_of(path, "json", layout), _active_count
+        )
     else:
         header = _header_of(path, kind, layout)
-    return _draft(path, kind, header, encoding, delimiter, chosen, is_of_one_site)
+    found = _draft(path, kind, header, encoding, delimiter, chosen, is_of_one_site)
+    return replace(found, records=records)
 
 
 def _header_of(path: Path, kind: Kind, layout: Layout) -> Header:
@@ -211,6 +218,7 @@ def _draft(
     )
     placed = place_columns(header, _looks(header, decimal.value))
     header = with_titles(header, placed, decimal.value)
+    header = with_said_beside(header, placed, decimal.value)
     header, match, sheet = _with_names(path, header, placed, sheet)
     looks = _looks(header, decimal.value)
     placed = place_columns(header, looks)
@@ -253,6 +261,7 @@ def _draft(
         site=site_named(header, looks, placed),
         remarks=(
             *unread_above(header),
+            *unread_beside(header),
             *parted,
             *unfigured_said(header, looks, placed, parted),
             *answers_said(header, looks),

@@ -19,7 +19,7 @@ _CELLS_LOOKED_AT = 80
 _LONGEST_NAME = 80
 _MOST_IN_FOOT = 4
 _TOTAL = re.compile(rf"({TOTAL_WORDS})($|\W)", re.IGNORECASE)
-_WITHIN = re.compile(r"(?P<group>.+)\.(?P<bare>[^.\s]+)", re.DOTALL)
+_WITHIN = re.compile(r"(?P<group>.+)\.(?P<bare>[^.\s][^.]*)", re.DOTALL)
 _NUMBERED = re.compile(
     r"^\s*(?:q(?:uestion)?[\s.]*)?\d{1,3}(?:\.\d{1,3})*[a-z]?"
     r"(?:\s*[.):–-]+\s*|\s+)(?=[^\W\d])",
@@ -54,8 +54,10 @@ class Header:
     (etl/draft/beside.py). `pieces` are columns, by place, that are one of the values
     of another's cells (etl/draft/pieces.py). `marks` are those beside the figures of a
     column, by place (etl/draft/marks.py); `rows` are without them. `year` is
-    that of dates without one (etl/draft/years.py), which `rows` have. `sideways` where
-    the names stand below one another: then what is said of rows is meant of columns.
+    that of dates without one (etl/draft/years.py), which `rows` have. `beside`: what a
+    JSON object says beside its records, by pointer (etl/draft/records.py).
+    `sideways` where the names stand below one another: then what is said of rows is
+    meant of columns.
     """
 
     row: Said[int]
@@ -74,6 +76,7 @@ class Header:
     pieces: dict[int, OfCell] = field(default_factory=dict)
     marks: dict[int, tuple[str, ...]] = field(default_factory=dict)
     year: Said[int] | None = None
+    beside: dict[str, str] = field(default_factory=dict)
 
     @property
     def name_rows(self) -> int | list[int]:

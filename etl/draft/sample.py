@@ -9,9 +9,8 @@ import gzip
 import io
 import json
 import zlib
-from collections.abc import Iterator
-from contextlib import suppress
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import IO, Literal, cast
 
@@ -19,7 +18,7 @@ import duckdb
 
 from etl.site_map import SiteMap
 from etl.staging import stage_file
-from etl.staging.json_list import records_of_list
+from etl.staging.json_records import Document, first_records
 from etl.staging.recognise import GZIP_START, HEAD_BYTES, TEXT_SUFFIXES, recognise
 from queries.errors import FirmsetError
 from queries.json_names import is_list_of_objects, leaves
@@ -40,7 +39,7 @@ CODECS = {
 _KINDS: dict[str, Kind] = {
     "csv": "text",
     "json lines": "json",
-    "json list": "json",
+    "json": "json",
     "xlsx": "workbook",
     "parquet": "parquet",
 }
@@ -53,6 +52,7 @@ class Layout:
     encoding: str = "utf-8"
     delimiter: str = ","
     sheet: str | None = None
+    records: str | None = None
 
 
 def kind_of(path: Path) -> Kind:
@@ -159,7 +159,7 @@ def _text_rows(path: Path, layout: Layout, limit: int) -> Rows:
 
 def _json_rows(path: Path, layout: Layout, limit: int) -> Rows:
     records = []
-    lines = _json_texts(path, layout.encoding)
+    lines = _json_texts(path, layout)
     for line, _ in zip(lines, range(limit), strict=False):
         try:
             record = json.loads(line)
@@ -174,15 +174,29 @@ def _json_rows(path: Path, layout: Layout, limit: int) -> Rows:
     ]
 
 
-def _json_texts(path: Path, encoding: str) -> Iterator[str]:
-    """Yield the lines of JSON Lines, or of a list the records that are whole."""
-    text = text_lines(path, encoding)
-    name = path.name.lower().removesuffix(".gz")
-    if not name.endswith(".json"):
-        yield from text
-        return
-    with suppress(ValueError):
-        yield from records_of_list([text.getvalue()])
+def _json_texts(path: Path, layout: Layout) -> Iterable[str]:
+    """Return the lines of JSON Lines, or of a document the records that are whole."""
+    text = text_lines(path, layout.encoding)
+    if not _is_document(path):
+        return text
+    return first_records(text.getvalue(), layout.records)[1]
+
+
+def json_document(path: Path) -> Document | None:
+    """Return what the beginning of a JSON document holds; None of JSON Lines.
+
+    What is said beside the records is text there, as a column's cells are.
+    """
+    if not _is_document(path):
+        return None
+    document, _ = first_records(text_lines(path, "utf-8").getvalue())
+    said = {name: json.loads(text) for name, text in document.said.items()}
+    texts = {name: _json_text(value) for name, value in said.items()}
+    return replace(document, said=texts)
+
+
+def _is_document(path: Path) -> bool:
+    return path.name.lower().removesuffix(".gz").endswith(".json")
 
 
 def _named(record: dict[str, object]) -> dict[str, object]:

@@ -32,7 +32,7 @@ def with_titles(header: Header, placed: Sequence[Placed], decimal: str) -> Heade
     header = _with_titles_above(header, placed, decimal)
     missing = missing_said_once(header, placed) | {SITE}
     for title, text in _alone(header.rows).items():
-        column = _column_of(title, text, decimal, missing)
+        column = column_said_once(title, text, decimal, missing)
         if is_site(title) and SITE in missing:
             column = SITE
         if column:
@@ -49,7 +49,7 @@ def _with_titles_above(
     named = list(dict.fromkeys(_names(header.above)))
     for title in named:
         text = title_in(header.above, title, named)
-        column = _column_of(title, text, decimal, missing) if text else None
+        column = column_said_once(title, text, decimal, missing) if text else None
         if text and column:
             missing -= {column}
             header = with_told(header, title, text)
@@ -65,15 +65,18 @@ def missing_said_once(header: Header, placed: Sequence[Placed]) -> set[str]:
     return {*_SAID_ONCE} - taken - {*header.titles.values()}
 
 
-def with_told(header: Header, name: str, text: str) -> Header:
-    """Return the header with a column more that holds one text in every row."""
+def with_told(header: Header, name: str, text: str, bare: str = "") -> Header:
+    """Return the header with a column more that holds one text in every row.
+
+    `bare`: what it is called, where that is not its `name`.
+    """
     width = len(header.names)
     padded = ([*row[:width], *[""] * (width - len(row))] for row in header.rows)
     names = unique_headers([*header.names, name])
     return replace(
         header,
         names=names,
-        bare=(*header.bare, name),
+        bare=(*header.bare, bare or name),
         said_once=(*header.said_once, names[-1]),
         units=(*header.units, None),
         rows=[[*row, text] for row in padded],
@@ -123,7 +126,7 @@ def _names(rows: Sequence[Sequence[str]]) -> Iterator[str]:
                 yield name
 
 
-def _column_of(
+def column_said_once(
     title: str, text: str, decimal: str, missing: Collection[str]
 ) -> str | None:
     """Return the column that a title names by all of its words, and its text suits."""

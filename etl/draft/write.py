@@ -121,6 +121,7 @@ def _files(draft: Draft) -> Iterator[str]:
         "delimiter": draft.delimiter,
         "decimal": draft.decimal,
         "sheet": draft.sheet,
+        "records": draft.records,
     }
     for key, one in said.items():
         if one is not None:

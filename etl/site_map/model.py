@@ -114,6 +114,8 @@ class SiteMap:
     `sideways`: the names stand below one another and an anchor is a column; what is
     said of rows is meant of columns then.
     `not_rows` are what rows begin with that are no installations, as a signature.
+    `records` is the JSON Pointer of the list of records in a JSON object, "" where the
+    object is the one record; None: its only list of objects.
     `valid_from` is the first day of this format, where the site had another before.
     `date_format` (strptime) and `day_first` exclude each other; with neither, dates
     are ISO 8601. `date_year` is that of dates without one. `chosen_because` says why
@@ -137,6 +139,7 @@ class SiteMap:
     sheets: tuple[str, ...] = ()
     titles: tuple[str, ...] = ()
     not_rows: tuple[str, ...] = ()
+    records: str | None = None
     anchors: tuple[str, ...] = ()
     anchor_count: str | None = None
     beside: Beside | None = None

@@ -94,6 +94,7 @@ def read_site_map(path: Path) -> SiteMap:
             ("Signature", "Remarks"),
             faults,
         ),
+        records=_records(files, faults),
         anchors=read_anchors(files, faults),
         anchor_count=read_anchor_count(files, faults),
         valid_from=_valid_from(files, faults),
@@ -188,6 +189,21 @@ def _sheets(files: Table, faults: Faults) -> tuple[str, ...]:
             'as "Week *", or a list of them',
         )
     return tuple(names)
+
+
+def _records(files: Table, faults: Faults) -> str | None:
+    """Return the JSON Pointer (RFC 6901) of the records; None where it is not said."""
+    value = files.values.get("records")
+    if value is None or value == "":
+        return value
+    if isinstance(value, str) and value.startswith("/"):
+        return value
+    faults.add(
+        ("files", "records"),
+        f"[files] records = {shown(value)}: expected where a JSON object has its list "
+        'of records, as "/form/anchors", or "" if it is a record itself',
+    )
+    return None
 
 
 def _words(

@@ -13,7 +13,7 @@ TABLES: dict[str, tuple[str, ...]] = {
     "files": (
         *("match", "encoding", "delimiter", "decimal", "header_row", "titles"),
         *("not_rows", "sheet", "valid_from", "anchors", "anchor_count"),
-        "sideways",
+        *("sideways", "records"),
     ),
     "dates": ("format", "day_first", "year"),
     "columns": tuple(COLUMN_BY_NAME),

@@ -5,6 +5,7 @@ from this table, so that no reader can drop or abort on a row because of its con
 The table's rowid is the order in the file: rows are inserted in that order.
 """
 
+from etl.staging.json_records import WHOLE
 from etl.staging.sideways import turned
 from etl.staging.stage import stage_file
 from etl.staging.staged_file import (
@@ -18,6 +19,7 @@ from etl.staging.told import title_in, told_words
 
 __all__ = [
     "TOTAL_WORDS",
+    "WHOLE",
     "StagedFile",
     "filled_down_sql",
     "joined_headers",

@@ -13,7 +13,7 @@ TEXT_SUFFIXES = {
     ".tsv": "csv",
     ".jsonl": "json lines",
     ".ndjson": "json lines",
-    ".json": "json list",
+    ".json": "json",
 }
 SEND_SHEET = "save the sheet as .xlsx or CSV and send that"
 SEND_TABLE = "send the table itself as CSV, .xlsx, JSON Lines or Parquet"
@@ -53,7 +53,7 @@ _BYTE_ORDER_MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")
 
 
 def recognise(path: Path, *, is_utf16: bool = False) -> str:
-    """Return "csv", "json lines", "json list", "xlsx", "parquet" or "gzip".
+    """Return "csv", "json lines", "json", "xlsx", "parquet" or "gzip".
 
     `is_utf16`: the site map says so, and half of the bytes may be NUL. Raises
     FirmsetError, which says what the file is and what to send instead; OSError where
@@ -133,18 +133,24 @@ def _text_kind(path: Path, head: bytes, is_utf16: bool) -> str:
     start = plain[:64].lower()
     if start.startswith((b"<!doctype html", b"<html", b"<table", b"<?xml")):
         raise FirmsetError(f"{path}: is a web page or XML, not a log; {SEND_SHEET}")
-    if suffix in TEXT_SUFFIXES and (suffix != ".json" or start.startswith(b"[")):
+    if suffix in TEXT_SUFFIXES and (
+        suffix != ".json" or start.startswith((b"{", b"["))
+    ):
         return TEXT_SUFFIXES[suffix]
     if suffix in (".xlsx", ".xlsm", ".xls", ".parquet"):
         kind = "an .xlsx workbook" if suffix.startswith(".xl") else "a Parquet file"
         raise FirmsetError(
             f"{path}: is text, not {kind}; if it is a table, name it .csv"
         )
-    if suffix == ".json" or start.startswith((b"{", b"[")):
+    if suffix == ".json":
         raise FirmsetError(
-            f"{path}: is JSON; expected a list of objects in a file that ends in "
-            ".json, or JSON Lines, an object a line with nothing around or between "
-            "them, in one that ends in .jsonl"
+            f"{path}: is no JSON; expected a list of objects, or an object with such a "
+            "list in it"
+        )
+    if start.startswith((b"{", b"[")):
+        raise FirmsetError(
+            f"{path}: is JSON by its first character; name it .json, or .jsonl where "
+            "each line is an object"
         )
     raise FirmsetError(
         f"{path}: cannot read text in files ending in {suffix or 'nothing'}; "

@@ -8,7 +8,7 @@ import duckdb
 from etl.site_map import SiteMap
 from etl.staging.delimited import stage_delimited
 from etl.staging.json_lines import stage_json_lines
-from etl.staging.json_list import write_as_lines
+from etl.staging.json_records import write_as_lines
 from etl.staging.parquet import stage_parquet
 from etl.staging.recognise import TEXT_SUFFIXES, recognise
 from etl.staging.staged_file import StagedFile
@@ -75,9 +75,10 @@ def _stage(
     match kind:
         case "csv":
             return stage_delimited(con, path, source, site_map, folder)
-        case "json list":
+        case "json":
             lines = folder / "lines.jsonl"
-            write_as_lines(path, source, lines, encoding_of(source, site_map))
+            encoding = encoding_of(source, site_map)
+            write_as_lines(path, source, lines, encoding, site_map)
             return stage_json_lines(con, path, lines, site_map, folder)
         case "json lines":
             return stage_json_lines(con, path, source, site_map, folder)

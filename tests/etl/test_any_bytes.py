@@ -51,12 +51,14 @@ def check(ledger: Ledger, path: Path, content: bytes, files: str = "") -> None:
 
 
 def test_a_list_of_records(ledger: Ledger, tmp_path: Path) -> None:
-    parts = st.sampled_from([b"[", b"]", b",", b'{"Nr": 2, "Day": "x"}', b"\n", b"-1."])
+    signs = [b"[", b"]", b",", b"{", b"}", b":", b'"a"', b"\n", b"-1."]
+    parts = st.sampled_from([*signs, b'{"Nr": 2, "Day": "x"}'])
 
     @bounded
     @given(st.lists(parts, max_size=8).map(b"".join) | contents)
     def run(content: bytes) -> None:
         check(ledger, tmp_path / "log.json", b"[" + content)
+        check(ledger, tmp_path / "log.json", b'{"a": [' + content)
 
     run()
 

@@ -70,6 +70,12 @@ def as_json_list(table: Table, path: Path) -> None:
     path.write_text(json.dumps(records, indent=1), "utf-8")
 
 
+def as_json_object(table: Table, path: Path) -> None:
+    rows = [dict(zip(HEADS, row, strict=True)) for row in table]
+    document = {"made": {"by": 7}, "pages": [{"rows": []}, {}], "a": {"rows": rows}}
+    path.write_text(json.dumps(document), "utf-8")
+
+
 def aside(table: Table) -> Table:
     """Return the table on its side, the names below one another."""
     return [list(cells) for cells in zip(HEADS, *table, strict=True)]
@@ -108,6 +114,7 @@ FORMATS: dict[str, tuple[Callable[[Table, Path], None], str, int]] = {
     "wide.csv": (as_utf16, 'encoding = "utf-16"\ndelimiter = ";"', 1),
     "log.jsonl": (as_json_lines, "", 0),
     "log.json": (as_json_list, "", 0),
+    "object.json": (as_json_object, 'records = "/a/rows"', 0),
     "aside.csv": (as_csv_aside, "sideways = true", 1),
     "aside.xlsx": (as_workbook_aside, "sideways = true", 1),
     "log.xlsx": (as_workbook, "", 1),

@@ -328,7 +328,8 @@ def test_blanks_in_a_text_are_asked(tmp_path: Path) -> None:
         ("a.csv.gz", b"a,b", "cannot be read: Not a gzipped file"),
         ("a.pdf", b"%PDF-1.7", "is a PDF document, not a log; send the table itself"),
         ("a.dat", b"a,b", "cannot read text in files ending in .dat"),
-        ("a.json", b'{"rows": [\n', "is JSON; expected a list of objects"),
+        ("a.json", b"rows\n", "is no JSON; expected a list of objects"),
+        ("a.json", b'{"rows": [\n', "holds no rows"),
         ("a.xlsx.gz", b"", "is packed with gzip, which only .csv, .txt, .tsv"),
     ],
 )

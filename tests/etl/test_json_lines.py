@@ -11,7 +11,6 @@ import pytest
 
 from etl.draft.draft import draft_of
 from etl.draft.write import toml_of
-from etl.staging.json_list import records_of_list
 from queries.json_names import MOST_WITHIN, leaves
 from queries.store import Store
 from tests.builders import load, write_setting_data
@@ -152,68 +151,3 @@ def test_objects_within_objects_end_somewhere() -> None:
     [(name, value)] = leaves(deep)
     assert name == ".".join(["k" * 1000] * (MOST_WITHIN + 1))
     assert isinstance(value, dict)
-
-
-# A list, as programs export it: RFC 8259, section 5.
-def test_the_records_of_a_list_are_taken_as_lines_are(
-    ledger: Ledger, tmp_path: Path
-) -> None:
-    records = [json.loads(record(n, Note=f"a [{n}], {{\n}}")) for n in range(1, 4)]
-    text = json.dumps(records, indent=2).replace('"Nr": 2', '"Nr": 2, "Nr": 9')
-    taken = take(ledger, tmp_path / "log.json", f" \r\n{text}\n")
-    assert taken.held == [
-        (1, "1", "a [1], {\n}"),
-        (3, "3", "a [3], {\n}"),
-    ]
-    assert [(row, reason) for row, _, reason, _ in taken.rejects] == [
-        (2, "the key 'Nr' stands twice")
-    ]
-    assert taken.rows_read == 3
-    assert take(ledger, tmp_path / "none.json", "[ ]").rows_read == 0
-
-
-@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "windows-1252"])
-def test_a_list_in_another_encoding(
-    ledger: Ledger, tmp_path: Path, encoding: str
-) -> None:
-    content = f"[{record(1, Note='é')}]".encode(encoding)
-    files = f'encoding = "{encoding.removesuffix("-sig")}"'
-    taken = take(ledger, tmp_path / "log.json", content, files=files)
-    assert taken.held == [(1, "1", "é")]
-
-
-@pytest.mark.parametrize(
-    ("text", "fault"),
-    [
-        ('[{"a": 1}, {"a": ', "record 2 is not whole JSON; send it again"),
-        ('[{"a": 1}', "found the end of the file, expected a comma before record 2"),
-        ('[{"a": 1} {"a": 2}]', "found '{', expected a comma before record 2"),
-        ('[{"a": 1}] x', "text after the list's ], behind record 1"),
-        ('[{"a": 1},]', "record 2 is not whole JSON"),
-        ("[" * 5000, "record 1 is not whole JSON"),
-        ('{"rows": []}', "expected a list of objects in a file that ends in .json"),
-        ("x", "expected a list of objects in a file that ends in .json"),
-    ],
-)
-def test_a_list_that_does_not_end_is_refused_whole(
-    ledger: Ledger, tmp_path: Path, text: str, fault: str
-) -> None:
-    assert fault in take(ledger, tmp_path / "log.json", text).failure
-
-
-def test_a_list_comes_in_pieces() -> None:
-    """However they are cut, a number's digits and a letter's escape too."""
-    text = '[ {"a": "\\u00e9, ]"} ,12.5, [1, 2],\n"x"]'
-    whole = ['{"a": "\\u00e9, ]"}', "12.5", "[1, 2]", '"x"']
-    for size in range(1, len(text) + 1):
-        pieces = [text[at : at + size] for at in range(0, len(text), size)]
-        assert list(records_of_list(pieces)) == whole
-
-
-def test_a_draft_of_a_list_reads_its_keys(tmp_path: Path) -> None:
-    path = tmp_path / "log.json"
-    lines = [json.loads(record(n, Torque=55)) for n in range(5)]
-    path.write_text(json.dumps(lines, indent=1), "utf-8")
-    draft = draft_of(path)
-    assert draft.header.names == ("Nr", "Day", "Crew", "Code", "Torque")
-    assert len(draft.header.rows) == 5
