@@ -31,5 +31,5 @@ def is_named(header: Header, place: int, looks: Looks, kinds: Collection[str]) -
         for name in header.spoken(place)
         for column in COLUMN_BY_NAME.values()
         if column.kind in kinds
-        for found in [match(name, looks, column, header.units[place])]
+        for found in [match(name, looks, column, header.unit(place, column))]
     )

@@ -81,7 +81,8 @@ def _best_match(header: Header, place: int, looks: Looks, column: Column) -> Mat
     if place in header.pieces and column.name == "record_id":
         return Match(0.0, 0.0)  # What numbers a row is no figure of it.
     found, *grouped = (
-        match(name, looks, column, header.units[place]) for name in header.spoken(place)
+        match(name, looks, column, header.unit(place, column))
+        for name in header.spoken(place)
     )
     if not grouped:
         return found

@@ -11,7 +11,7 @@ from etl.odd_dates import is_named
 # A time of day; what else stands about it no format of strptime has.
 _CLOCK_PART = (
     r",?[ T]+(?:(?i:um|à|a las|às|alle|ore|om|at|-|–) )?\d{1,2} ?[:.h] ?\d{2}"
-    r"(?:[:.]\d{2})?(?: ?[AaPp][Mm])?(?: ?(?i:uhr|hrs?|hs|h|uur)\.?)?"
+    r"(?:[:.]\d{2})?(?:\s?[AaPp]\.?\s?[Mm]\.?)?(?: ?(?i:uhr|hrs?|hs|h|uur)\.?)?"
 )
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}(?P<time>[T ]\d{1,2}:\d{2}.*)?")
 _YEAR_LAST = re.compile(
@@ -30,7 +30,7 @@ _MONTH_NAME = re.compile(
 _MONTH_SAID = re.compile(rf".{{6,40}}?(?P<time>{_CLOCK_PART})?")
 _TIME = re.compile(
     r"\d{1,2} ?[:.h] ?\d{2}(?:[:.]\d{2})?(?:\.\d+)?\s*"
-    r"(?:[ap]\.?m\.?|uhr|hrs?|hs|h|uur)?\.?",
+    r"(?:[ap]\.?\s?m\.?|uhr|hrs?|hs|h|uur)?\.?",
     re.IGNORECASE,
 )
 _CLOCK = re.compile(

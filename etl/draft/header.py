@@ -13,6 +13,7 @@ from etl.draft.sample import Rows
 from etl.draft.words import words
 from etl.site_map import Piece
 from etl.staging import TOTAL_WORDS, joined_headers, title_in, unique_headers
+from queries.columns import Column
 
 _LOOKED_AT = 40
 _CELLS_LOOKED_AT = 80
@@ -86,13 +87,30 @@ class Header:
         last = row + 1 if any(self.units) else row
         return [*range(first, last + 1)] if first < last else row
 
+    def unit(self, place: int, column: Column) -> str | None:
+        """The unit that stands for a column under its name, or in that of its group.
+
+        A group's is that of its figures only: "Hole (mm)" may hold who drilled it.
+        """
+        if self.units[place] or column.kind != "number":
+            return self.units[place]
+        return self._group(place)[1]
+
     def spoken(self, place: int) -> tuple[str, ...]:
         """Return what a column is called: its name, and behind that of its group."""
         if place in self.pieces:
             return self.pieces[place].spoken
-        group = self.groups[place] if place < len(self.groups) else ""
+        group, _ = self._group(place)
         name = self.bare[place]
         return (name, f"{group} {name}") if group else (name,)
+
+    def _group(self, place: int) -> tuple[str, str | None]:
+        """Return the name of a column's group, and the unit that stands in it."""
+        group = self.groups[place] if place < len(self.groups) else ""
+        reading = header_readings(group)[0] if group else None
+        if reading is None or reading.unit is None or reading.is_weak:
+            return group, None
+        return " ".join(reading.words), reading.unit
 
 
 def find_headers(rows: Rows) -> list[Header]:

@@ -24,6 +24,8 @@ READ = [
     (DAY, "01.02.2026 07:45", date(2026, 2, 1), SEVEN),
     (DAY, "1.2.26 07:45:00", date(2026, 2, 1), SEVEN),
     (DAY, "1/2/2026 7:45 pm", date(2026, 2, 1), NINETEEN),
+    # As Spanish writes it (RAE, Ortografía), with a no-break space in spreadsheets.
+    (DAY, "1/2/2026 7:45 p.\u00a0m.", date(2026, 2, 1), NINETEEN),
     (MONTH, "2/1/26, 7:45PM", date(2026, 2, 1), NINETEEN),
     (MONTH, "2/1/26 7:45 a.m.", date(2026, 2, 1), SEVEN),
     (DAY, "\u00a01.2.26 ", date(2026, 2, 1), None),
@@ -223,6 +225,7 @@ def test_a_later_check_without_a_time_is_a_fault(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "cell",
     [
+        *("7:45 p. m.", "7:45\u202fp.\u00a0m."),
         *("19:45", "7:45 pm", "07:45PM", "0.82291667", "1899-12-31 19:45:00"),
         *("19:45 Uhr", "19.45 Uhr", "19h45", "19 h 45", "19:45 hrs.", "7.45 pm"),
     ],

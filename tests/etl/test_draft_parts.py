@@ -147,6 +147,7 @@ def test_a_short_unit_that_is_a_word_may_also_be_the_word() -> None:
         (["Mon 05/04/2026"], None, False),
         (["13.05.26 7.30 Uhr"], None, True),
         (["lundi 04/05/2026 à 7h30"], None, True),
+        (["13/05/2026 7:30 a. m."], None, True),
         (["Mo 2026-05-04", "2026-05-05 7:30 Uhr"], None, None),
         (["2026/05/13 7:30 hrs"], None, None),
         (["Mo 4. Mai 2026"], None, None),

@@ -50,7 +50,27 @@ QUESTIONS: Headers = [
     ("Q6 Distance to nearest edge (mm)", "edge_1_mm", ["120", "150"]),
     ("7) Applied torque (Nm)", "setting_torque_nm", ["50", "55"]),
 ]
+# What cleans the hole stands in brackets, and a later torque has a day of its own.
+SPANISH: Headers = [
+    ("Nº", "record_id", NUMBERED),
+    ("Fecha", "installed_on", DAYS),
+    ("Hora", "installed_time", ["8:10 a. m.", "9:25 a. m.", "1:40 p. m."]),
+    ("Cuadrilla", "crew_code", ["C1", "C2"]),
+    ("Limpieza (cepillo)", "brush_count", ["2 veces", "3 veces"]),
+    ("Limpieza (soplado)", "blow_count", ["2 veces", "2"]),
+    ("Par de apriete (N·m)", "setting_torque_nm", ["55,0", "54,5"]),
+]
+LATER_TORQUE: Headers = [
+    ("ID", "record_id", NUMBERED),
+    ("Date", "installed_on", DAYS),
+    ("Crew", "crew_code", ["Blue", "Red"]),
+    ("Final torque (Nm)", "setting_torque_nm", ["55", "56"]),
+    ("Retorque 24h (Nm)", "recheck_torque_nm", ["41", "44"]),
+    ("Retorque date", "recheck_at", ["2026-05-05 08:10", "2026-05-06 09:00"]),
+]
 ALL = {
+    "Spanish": SPANISH,
+    "a later torque": LATER_TORQUE,
     "German and English": GERMAN_ENGLISH,
     "French and English": FRENCH_ENGLISH,
     "unknown and English": BESIDE,
@@ -63,6 +83,13 @@ def test_a_header_may_say_it_twice_or_ask(tmp_path: Path, headers: Headers) -> N
     assert active_map(tmp_path, headers) == {
         " ".join(header.split()): column for header, column, _ in headers
     }
+
+
+@pytest.mark.parametrize("header", ["Anchor Dia. (in)", "Dübel-Durchmesser (in)"])
+def test_a_diameter_is_no_length(tmp_path: Path, header: str) -> None:
+    path = tmp_path / "log.csv"
+    path.write_text(f"No,{header}\n1,1/2\n2,5/8\n", "utf-8")
+    assert "anchor_length_mm" not in {one.column.name for one in draft_of(path).placed}
 
 
 @pytest.mark.parametrize(

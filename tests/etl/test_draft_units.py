@@ -57,3 +57,29 @@ def test_cells_of_several_units_and_of_none(
     assert (torque.said.value, torque.said.sureness) == expected
     if expected[1] == "guess":
         assert "its cells say Nm and ft·lbf; some say no unit" in torque.said.reason
+
+
+# A group over "Edge" and "Spacing" says the unit of both; none of who set the anchor.
+def test_a_group_names_the_unit_of_its_figures(tmp_path: Path) -> None:
+    draft = draft_of(
+        write_csv(
+            tmp_path,
+            ["", "No", "1", "2"],
+            ["Distances (cm)", "Edge", "12", "13.5"],
+            ["", "Spacing", "18", "18"],
+            ["Setting (ft-lb)", "Torque", "40", "41"],
+            ["", "Wrench", "W-1", "W-2"],
+            ["Hole (mm)", "Depth", "92", "93"],
+            ["", "Plate thickness [cm]", "1.0", "1.2"],
+        )
+    )
+    units = {one.column.name: one.said.value for one in draft.active}
+    assert units == {
+        "record_id": None,
+        "edge_1_mm": "cm",
+        "spacing_mm": "cm",
+        "setting_torque_nm": "ft·lbf",
+        "wrench_code": None,
+        "hole_depth_mm": "mm",
+        "fixture_thickness_mm": "cm",
+    }
