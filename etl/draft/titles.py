@@ -1,13 +1,14 @@
 """What a file says once for all rows: above its column names, or in its name."""
 
-from collections.abc import Collection, Iterator, Sequence
+import re
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from etl.draft.columns import Placed
 from etl.draft.header import KNOWN, Header, best_fit
 from etl.draft.looks import Looks
 from etl.draft.match import is_site, match
-from etl.staging import title_in, unique_headers
+from etl.staging import title_in, titled, unique_headers
 from queries.columns import COLUMN_BY_NAME
 
 # What holds for a whole sheet. No measure is among them: a torque in a title is the
@@ -20,6 +21,10 @@ _SAID_ONCE = (
 # Between the rows a title may also say whose they are. No column is: a map for several
 # sites says what names them.
 SITE = "site"
+# Up to three words before a colon that is none of a time of day.
+_BEFORE_COLON = re.compile(
+    r"(?P<words>(?:[^\W\d][^\s:,;|]*\s){0,2}[^\W\d][^\s:,;|]*)\s*:(?!\d)"
+)
 _FITS = 0.99
 _SUITS = 0.6
 
@@ -31,30 +36,36 @@ def with_titles(header: Header, placed: Sequence[Placed], decimal: str) -> Heade
     """
     header = _with_titles_above(header, placed, decimal)
     missing = missing_said_once(header, placed) | {SITE}
-    for title, text in _alone(header.rows).items():
+    alone = [cells[0] for row in header.rows if len(cells := _filled(row)) == 1]
+    found: dict[str, str] = {}
+    for title, text in _alone(alone).items():
         column = column_said_once(title, text, decimal, missing)
         if is_site(title) and SITE in missing:
             column = SITE
         if column:
             missing -= {column}
-            header = _with_title_between(header, title)
-            header = replace(header, titles={**header.titles, title: column})
-    return header
+            found[title] = column
+    return _with_titles_between(header, found | _ends(alone, found))
 
 
 def _with_titles_above(
     header: Header, placed: Sequence[Placed], decimal: str
 ) -> Header:
     missing = missing_said_once(header, placed)
-    named = list(dict.fromkeys(_names(header.above)))
+    cells = [cell for row in header.above for cell in row]
+    named = list(dict.fromkeys(_names(cells)))
+    ends = _ends(cells, named)
+    found: dict[str, str] = {}
     for title in named:
-        text = title_in(header.above, title, named)
+        text = title_in(header.above, title, [*named, *ends])
         column = column_said_once(title, text, decimal, missing) if text else None
-        if text and column:
+        if column:
             missing -= {column}
-            header = with_told(header, title, text)
-            header = replace(header, titles={**header.titles, title: column})
-    return header
+            found[title] = column
+    for title in found | ends if found else {}:
+        text = title_in(header.above, title, [*named, *ends]) or ""
+        header = with_told(header, title, text)
+    return replace(header, titles=found | ends if found else {})
 
 
 def missing_said_once(header: Header, placed: Sequence[Placed]) -> set[str]:
@@ -83,47 +94,77 @@ def with_told(header: Header, name: str, text: str, bare: str = "") -> Header:
     )
 
 
-def _alone(rows: Sequence[Sequence[str]]) -> dict[str, str]:
+def _alone(cells: Iterable[str]) -> dict[str, str]:
     """Return what may be titles between the rows, with the first text behind each.
 
     Such a row has one cell: words with a colon, or a code with a digit, behind them.
     """
     found: dict[str, str] = {}
-    for row in rows:
-        cells = [cell for cell in row if cell]
-        if len(cells) != 1:
-            continue
-        name, colon, _ = cells[0].partition(":")
-        words, _, last = cells[0].rpartition(" ")
+    for cell in cells:
+        name, colon, rest = cell.partition(":")
+        words, _, last = cell.rpartition(" ")
         is_numbered = any(sign.isdigit() for sign in last)
-        title = name if colon else words if is_numbered else ""
-        title = " ".join(title.split())
-        text = title_in([cells], title, [title]) if title else None
-        if text:
-            found.setdefault(title, text)
+        first = name if colon else words if is_numbered else ""
+        titles = [" ".join(first.split()), *_known_in(rest)]
+        for title in filter(None, titles):
+            text = title_in([[cell]], title, titles)
+            if text:
+                found.setdefault(title, text)
     return found
 
 
-def _with_title_between(header: Header, title: str) -> Header:
-    """Return the header with a column of what the title says, its own rows left out."""
-    header = with_told(header, title, "")
-    rows, text = [], ""
+def _with_titles_between(header: Header, titles: dict[str, str]) -> Header:
+    """Return the header with a column for each title, its own rows left out."""
+    for title in titles:
+        header = with_told(header, title, "")
+    rows, said = [], dict.fromkeys(titles, "")
     for row in header.rows:
-        cells = [cell for cell in row if cell]
-        said = title_in([cells], title, [title]) if len(cells) == 1 else None
-        if said is None:
-            rows.append([*row[:-1], text])
-        text = text if said is None else said
-    return replace(header, rows=rows)
+        cells = _filled(row)
+        found = {
+            title: text
+            for title in (titles if len(cells) == 1 else ())
+            if (text := title_in([cells], title, titles)) is not None
+        }
+        said |= found
+        if not found:
+            rows.append([*row[: len(row) - len(titles)], *said.values()])
+    return replace(header, rows=rows, titles=header.titles | titles)
 
 
-def _names(rows: Sequence[Sequence[str]]) -> Iterator[str]:
+def _filled(row: Sequence[str]) -> list[str]:
+    return [cell for cell in row if cell]
+
+
+def _names(cells: Iterable[str]) -> Iterator[str]:
     """Yield what may be a title: words for a column, before a colon or without one."""
-    for row in rows:
-        for cell in row:
-            name = " ".join(cell.partition(":")[0].split())
-            if name and best_fit(name) >= KNOWN:
-                yield name
+    for cell in cells:
+        first, _, rest = cell.partition(":")
+        name = " ".join(first.split())
+        if name and best_fit(name) >= KNOWN:
+            yield name
+        yield from _known_in(rest)
+
+
+def _known_in(text: str) -> Iterator[str]:
+    """Yield the further titles in a cell, of up to three words before a colon."""
+    for found in _BEFORE_COLON.finditer(text):
+        words = found["words"].split()
+        names = [" ".join(words[start:]) for start in range(len(words))]
+        yield from [n for n in names if best_fit(n) >= KNOWN or is_site(n)][:1]
+
+
+def _ends(cells: Iterable[str], titles: Collection[str]) -> dict[str, str]:
+    """Return titles of no column that end what stands behind two others of a cell.
+
+    As "Shift" in "Date: 4 May Crew: 7 Shift: day", where blanks alone part them.
+    """
+    ends: dict[str, str] = {}
+    for cell in cells:
+        behind = [text for name, text in titled(cell, titles) if name in titles]
+        for text in behind if len(behind) > 1 else ():
+            for found in _BEFORE_COLON.finditer(text):
+                ends[found["words"].split()[-1]] = ""
+    return ends
 
 
 def column_said_once(

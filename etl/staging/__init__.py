@@ -15,7 +15,8 @@ from etl.staging.staged_file import (
     joined_headers,
     unique_headers,
 )
-from etl.staging.told import title_in, told_words
+from etl.staging.titles import title_in, titled
+from etl.staging.told import told_words
 
 __all__ = [
     "TOTAL_WORDS",
@@ -25,6 +26,7 @@ __all__ = [
     "joined_headers",
     "stage_file",
     "title_in",
+    "titled",
     "told_words",
     "turned",
     "unique_headers",

@@ -4,7 +4,7 @@ Each is a column more, after those of the file: so it is read, counted within, g
 back and corrected as any other column is. A title between the rows holds from there on.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import duckdb
@@ -12,9 +12,9 @@ import duckdb
 from etl.site_map import SiteMap
 from etl.site_map.beside import ANCHOR
 from etl.staging.staged_file import StagedFile, trimmed, unique_headers
+from etl.staging.titles import title_in
 from queries.errors import FirmsetError
 
-Rows = Sequence[Sequence[str]]
 # By the row's place in staged_row: what its titles say, and blanks where they say none.
 Between = dict[int, list[str | None]]
 
@@ -142,35 +142,3 @@ def told_words(staged: StagedFile) -> list[str]:
         what = "row is a title" if count == 1 else "rows are titles"
         said.append(f"{count} {what} of those below")
     return said
-
-
-def title_in(rows: Rows, title: str, titles: Collection[str]) -> str | None:
-    """Return what stands behind a title, "" where nothing does; None: no such title.
-
-    Behind its colon in the same cell, else in the next filled cell to its right, else
-    in the cell below; or behind a blank in the same cell, where the title does not
-    stand otherwise. What is a title itself (`titles`, or ends in a colon) is none.
-    """
-    cells = [[trimmed(cell) for cell in row] for row in rows]
-    for number, row in enumerate(cells):
-        for place, cell in enumerate(row):
-            name, colon, rest = cell.partition(":")
-            if title not in (cell, name.rstrip()):
-                continue
-            if title != cell and colon and rest.strip():
-                return rest.strip()
-            right = next(filter(None, row[place + 1 :]), "")
-            below = cells[number + 1][place : place + 1] if cells[number + 1 :] else []
-            texts = (right, *below)
-            return next((text for text in texts if _is_value(text, titles)), "")
-    behind = (
-        cell.removeprefix(f"{title} ")
-        for row in cells
-        for cell in row
-        if cell.startswith(f"{title} ") and ":" not in cell
-    )
-    return next(behind, None)
-
-
-def _is_value(text: str, titles: Collection[str]) -> bool:
-    return text != "" and not text.endswith(":") and text not in titles

@@ -5,6 +5,8 @@ Expected by hand, from the files that each test writes.
 
 from pathlib import Path
 
+import pytest
+
 from etl.draft.draft import draft_of
 from etl.draft.write import toml_of
 from tests.etl.test_draft import NEEDED, site_map_of, write_csv
@@ -73,6 +75,40 @@ def test_a_draft_takes_titles_between_rows(tmp_path: Path) -> None:
     [crews] = [one for one in draft.placed if one.column.name == "crew_code"]
     # Of the blank row and of the remark too.
     assert crews.looks.cells == ("1", "1", "C2", "C2", "C2", "C2")
+
+
+# Blanks alone part the titles of the day before, and two or a line break the others.
+@pytest.mark.parametrize(
+    ("parted", "is_ended"), [(" ", True), ("   ", False), ("\n", False), ("; ", False)]
+)
+def test_a_draft_takes_several_titles_of_a_cell(
+    tmp_path: Path, parted: str, is_ended: bool
+) -> None:
+    def titles(day: str, crew: str, shift: str) -> list[str]:
+        return [parted.join([f"Date: {day}", f"Crew no.: {crew}", f"Shift: {shift}"])]
+
+    named = 'titles = ["Date", "Crew no.", "Shift"]'
+    if not is_ended:
+        named = named.replace(', "Shift"', "")
+    first, second = (
+        titles("14.05.2026", "C 1", "day"),
+        titles("15.05.2026", "2", "6:30"),
+    )
+    for form in ([first, [], *LOG], [HEADER, first, *LOG[1:3], second, *LOG[3:]]):
+        path = write_form(tmp_path, form, "log.csv")
+        lines = drafted(path)
+        assert {named, 'installed_on = "Date"', 'crew_code = "Crew no."'} <= {*lines}
+        placed = draft_of(path).active
+        [crews] = [one for one in placed if one.column.name == "crew_code"]
+        last = "2" if form[0] == HEADER else "C 1"
+        assert crews.looks.cells == ("C 1", "C 1", last, last)
+
+
+def test_a_colon_in_what_a_title_says(tmp_path: Path) -> None:
+    path = write_form(tmp_path, [["Crew: hall: east 7:30"], [], *LOG], "log.csv")
+    assert 'titles = ["Crew"]' in drafted(path)
+    [crews] = [one for one in draft_of(path).placed if one.column.name == "crew_code"]
+    assert set(crews.looks.cells) == {"hall: east 7:30"}
 
 
 def test_a_draft_leaves_what_a_column_says_to_the_column(tmp_path: Path) -> None:

@@ -13,7 +13,6 @@ import xlsxwriter
 from etl.intake import load_paths
 from etl.site_map import read_site_map
 from etl.site_map.names import told_by
-from etl.staging import title_in
 from queries.errors import FirmsetError
 from queries.store import Store
 from tests.builders import build_store, load
@@ -362,24 +361,3 @@ def test_what_a_name_tells(
     pattern: str, name: str, told: dict[str, str] | None
 ) -> None:
     assert told_by(pattern, name) == told
-
-
-@pytest.mark.parametrize(
-    ("rows", "text"),
-    [
-        ([["Day", "4 May"]], "4 May"),
-        ([["Day :", "", "4 May"]], "4 May"),
-        ([["x", "Day: 4 May"]], "4 May"),
-        ([["Day:", "Crew:", "C1"], ["4 May", "C1"]], "4 May"),
-        ([["Day", "Crew"], ["4 May", "C1"]], "4 May"),
-        ([["Day"], ["Crew"]], ""),
-        ([["Day: ", " "]], ""),
-        ([["Days", "4 May"], ["Day of: ", "May"]], None),
-        ([["Day 4"]], "4"),
-        ([["Day 4", "Day"], ["x", "5"]], "5"),
-        ([["Day\n of ", "x"], ["  Day  ", "4 May"]], "4 May"),
-        ([], None),
-    ],
-)
-def test_what_stands_behind_a_title(rows: list[list[str]], text: str | None) -> None:
-    assert title_in(rows, "Day", ["Day", "Crew"]) == text
