@@ -78,7 +78,9 @@ def has_time(cell: str) -> bool:
 def is_time(cell: str) -> bool:
     """Say whether a cell is a time of day alone."""
     text = cell.strip()
-    return _TIME.fullmatch(text) is not None and ":" in text.replace("h", ":")
+    # A figure with a full stop is a time by the word behind it alone, as 7.45 Uhr.
+    is_figure = re.fullmatch(r"[\d. ]+", text) is not None
+    return _TIME.fullmatch(text) is not None and not is_figure
 
 
 def style_of(cells: Iterable[str]) -> DateStyle:

@@ -20,6 +20,11 @@ _CELLS_LOOKED_AT = 80
 _LONGEST_NAME = 80
 _MOST_IN_FOOT = 4
 _TOTAL = re.compile(rf"({TOTAL_WORDS})($|\W)", re.IGNORECASE)
+_PAGE = re.compile(
+    r"(?P<word>page|seite|blatt|feuille|página|pág|hoja|folha|pagina|foglio|blad)\b"
+    r"[^\d]{0,4}\d{1,4}\b",
+    re.IGNORECASE,
+)
 _WITHIN = re.compile(r"(?P<group>.+)\.(?P<bare>[^.\s][^.]*)", re.DOTALL)
 _NUMBERED = re.compile(
     r"^\s*(?:q(?:uestion)?[\s.]*)?\d{1,3}(?:\.\d{1,3})*[a-z]?"
@@ -159,9 +164,12 @@ def _header_at(rows: Rows, place: int, groups: Sequence[str] = ()) -> Header:
     reason = f"{known} of its {cells} cells are words for columns"
     units, data = _units_below(rows, place)
     data, feet = _without_feet(data)
-    # A load knows them by themselves, those between the rows too.
+    # A load knows column names that come again and totals by themselves.
     data = [
-        row for row in data if sum(map(bool, row)) > _MOST_IN_FOOT or not _is_total(row)
+        row
+        for row in data
+        if not _is_again(row, rows[place])
+        and (sum(map(bool, row)) > _MOST_IN_FOOT or not _is_total(row))
     ]
     first = place - 1 if groups else place
     names = joined_headers(rows[first : place + 2 if any(units) else place + 1])
@@ -288,22 +296,47 @@ def _is_total(row: Sequence[str]) -> bool:
     return bool(_TOTAL.match(next(filter(None, row), "")))
 
 
+def _is_again(row: Sequence[str], names: Sequence[str]) -> bool:
+    """Say whether a row is the column names once more, as on each page."""
+    return [cell for cell in row if cell] == [cell for cell in names if cell]
+
+
 def _without_feet(rows: Rows) -> tuple[Rows, tuple[str, ...]]:
-    """Return the rows without those that end a form, and what these begin with.
+    """Return the rows without those that end a form or a page, and how these begin.
 
     A load knows a total by itself.
     """
-    end, feet = len(rows), []
+    end, feet = len(rows), list[str]()
     while end > 0:
         cells = [cell for cell in rows[end - 1] if cell]
         word = " ".join(cells[0].partition(":")[0].split()) if cells else ""
         if cells and not _is_total(cells):
-            if (
-                ":" not in cells[0]
-                or len(cells) > _MOST_IN_FOOT
-                or not may_be_name(word)
-            ):
+            page = _page_word(cells)
+            is_foot = ":" in cells[0] and may_be_name(word)
+            if len(cells) > _MOST_IN_FOOT or not (page or is_foot):
                 break
-            feet.append(word)
+            feet.append(page or word)
         end -= 1
-    return (rows[:end], tuple(reversed(dict.fromkeys(feet)))) if end else (rows, ())
+    if not end:
+        return rows, ()
+    kept = [(row, [cell for cell in row if cell]) for row in rows[:end]]
+    words = {word.lower(): word for word in reversed(feet)}
+    words |= {page.lower(): page for _, cells in kept if (page := _page_word(cells))}
+    # A row of the log may begin so, too: what a load leaves out are all that do.
+    for _, cells in kept:
+        if len(cells) > _MOST_IN_FOOT:
+            words = {
+                word: said for word, said in words.items() if not _begins(cells, [word])
+            }
+    data = [row for row, cells in kept if not _begins(cells, words)]
+    return data, tuple(words.values())
+
+
+def _begins(cells: Sequence[str], words: Iterable[str]) -> bool:
+    return bool(cells) and cells[0].lower().startswith(tuple(words))
+
+
+def _page_word(cells: Sequence[str]) -> str | None:
+    """Return the word that a row of few cells begins with and that numbers a page."""
+    found = _PAGE.match(cells[0]) if 0 < len(cells) <= _MOST_IN_FOOT else None
+    return found["word"] if found else None

@@ -251,7 +251,8 @@ def _words_fit(column: Column, looks: Looks) -> tuple[float, str]:
         return 0.0, "the values are what somebody thought of it"
     if share >= 0.95:
         return 1.0, ""
-    if looks.date_share > 0.5 or looks.number_share > 0.5 or len(looks.counts) > 12:
+    is_dated = looks.date_share > 0.5 or looks.time_share > 0.5
+    if is_dated or looks.number_share > 0.5 or len(looks.counts) > 12:
         return 0.0, "the values are no words for it"
     return 0.6 + 0.3 * share, f"{1 - share:.0%} of the values are words not known"
 

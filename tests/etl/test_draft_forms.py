@@ -132,6 +132,20 @@ def test_rows_that_end_a_form_are_named(tmp_path: Path) -> None:
         assert draft_of(path).header.feet == ()
 
 
+# As of pages printed one after another: column names and signatures come again.
+def test_rows_between_pages_are_named(tmp_path: Path) -> None:
+    foot = [["Signed: ....", "", "Date: ...."]]
+    pages = [[f"Page {number} of 3"] for number in (1, 2, 3)]
+    form: Rows = [pages[0], *LOG[:3], *foot, pages[1], HEADER, *LOG[3:5], *foot]
+    draft = draft_of(write_form(tmp_path, form, "log.csv"))
+    assert draft.header.feet == ("Signed", "Page")
+    assert [row[0] for row in draft.header.rows] == ["1", "2", "3", "4"]
+    # What rows of the log begin with too ends nothing.
+    longer = [["Signed", "M12-68", 92, 55, "late"], *foot]
+    draft = draft_of(write_form(tmp_path, [[*HEADER, "Note"], *longer], "log.csv"))
+    assert draft.header.feet == ()
+
+
 def test_a_number_of_a_crew_is_its_code(tmp_path: Path) -> None:
     numbers = ["Trupp Nr.", "3", "4"], ["Prüfer-ID", "9", "9"], ["Bohrer-Nr", "1", "2"]
     dates = ["Datum", "2026-05-04", "2026-05-04"]

@@ -68,7 +68,20 @@ LATER_TORQUE: Headers = [
     ("Retorque 24h (Nm)", "recheck_torque_nm", ["41", "44"]),
     ("Retorque date", "recheck_at", ["2026-05-05 08:10", "2026-05-06 09:00"]),
 ]
+DUTCH: Headers = [
+    ("Nr", "record_id", NUMBERED),
+    ("Datum", "installed_on", DAYS),
+    ("Tijd", "installed_time", ["07.10 uur", "07.25 uur"]),
+    ("Randafstand (mm)", "edge_1_mm", ["120", "150"]),
+]
+SWISS_GERMAN: Headers = [
+    ("Lauf-Nr.", "record_id", NUMBERED),
+    ("Zeitstempel (UTC)", "installed_at", ["2026-05-04T07:10:05Z"]),
+    ("Kantenabstand", "edge_1_mm", ["120 mm", "1'200 mm"]),
+]
 ALL = {
+    "Dutch": DUTCH,
+    "Swiss German": SWISS_GERMAN,
     "Spanish": SPANISH,
     "a later torque": LATER_TORQUE,
     "German and English": GERMAN_ENGLISH,
@@ -83,6 +96,12 @@ def test_a_header_may_say_it_twice_or_ask(tmp_path: Path, headers: Headers) -> N
     assert active_map(tmp_path, headers) == {
         " ".join(header.split()): column for header, column, _ in headers
     }
+
+
+def test_times_are_no_words_for_a_choice(tmp_path: Path) -> None:
+    path = tmp_path / "log.csv"
+    path.write_text("No,Drill start\n1,07:10\n2,07:25\n", "utf-8")
+    assert [one.column.name for one in draft_of(path).placed] == ["record_id"]
 
 
 @pytest.mark.parametrize("header", ["Anchor Dia. (in)", "Dübel-Durchmesser (in)"])
