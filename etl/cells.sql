@@ -60,6 +60,12 @@ case
     when word in ('no', 'n', 'false', '0') then false
 end;
 
+-- Any mark in one of several columns, but for what says that it is not the one.
+create or replace temp macro is_ticked(cell) as
+not is_blank(cell)
+and yes_no_word(lower(trim(cell))) is distinct from false
+and trim(cell) not in ('☐', '□', '◻', '▢');
+
 -- What nearly every cell holds first: trimming takes three times as long.
 create or replace temp macro yes_no(cell) as
 case

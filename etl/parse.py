@@ -139,11 +139,22 @@ def source_sql(found: MappedColumn, staged: StagedFile) -> str:
     """Return what stands for a column in a row of staged_row, as it was sent."""
     if found.always is not None:
         return f"{_quoted(found.always)}::varchar"
+    if found.ticked:
+        return _ticked_sql(found, staged)
     if found.parts:
         cells = map(staged.cell_sql, found.parts)
         filled = ", ".join(f"nullif(trim({cell}), '')" for cell in cells)
         return f"nullif(concat_ws(' ', {filled}), '')"
     return piece_sql(found.piece, staged.cell_sql(found.header))
+
+
+def _ticked_sql(found: MappedColumn, staged: StagedFile) -> str:
+    """Return the SQL of the names of what is ticked; of two no column can be read."""
+    names = ", ".join(
+        f"if(is_ticked({staged.cell_sql(header)}), {_quoted(name)}, null)"
+        for header, name in zip(found.parts, found.ticked, strict=True)
+    )
+    return f"nullif(concat_ws(' + ', {names}), '')"
 
 
 def piece_sql(piece: Piece | None, cell: str) -> str:

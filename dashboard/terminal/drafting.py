@@ -101,6 +101,7 @@ def _column(found: Draft, one: Placed) -> dict[str, object]:
         "split": one.piece.sign if one.piece else None,
         "piece": which_piece(one.piece) if one.piece else None,
         "marks": list(one.marks),
+        "ticked": list(one.ticked.values()),
         "unit": one.said.value,
         "sureness": one.said.sureness,
         "reason": one.said.reason,

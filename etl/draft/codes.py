@@ -73,7 +73,7 @@ def together(
     """
     found = {one.column.name: one for one in placed}
     code, kind = found.get("setting_code"), found.get("anchor_type_code")
-    if code and code.said.is_active:
+    if code and (code.said.is_active or code.ticked):
         return ()
     size = Part(code.header, code.looks) if code else _specified("size", header, looks)
     parts = (

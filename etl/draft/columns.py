@@ -1,7 +1,7 @@
 """Place a file's headers in canonical columns, and say how sure each place is."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from etl.draft.assign import assign
 from etl.draft.header import Header
@@ -40,6 +40,7 @@ class Placed:
     unit_choices: tuple[str, ...] = ()
     piece: Piece | None = None
     marks: tuple[str, ...] = ()
+    ticked: Mapping[str, str] = field(default_factory=dict)
 
 
 def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
@@ -71,6 +72,7 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
             _weaker(Said(found.unit, *said), rival),
             piece=of_cell.piece if of_cell else None,
             marks=header.marks.get(place, ()),
+            ticked=header.ticked.get(place, {}),
         )
         placed.append(_with_marks(_with_unit(one, named)))
     return _consistent_times(placed)

@@ -33,6 +33,7 @@ from etl.draft.sites import (
     sites_of,
     sites_said,
 )
+from etl.draft.ticked import codes_ticked, with_ticked
 from etl.draft.titles import missing_said_once, with_titles, with_told
 from etl.draft.within import with_record_asked, within_of
 from etl.draft.years import with_years
@@ -96,6 +97,7 @@ class Draft:
     def unplaced(self) -> tuple[str, ...]:
         """Return the headers that no column was found for."""
         taken = {one.header for one in self.placed}
+        taken |= {name for one in self.placed for name in one.ticked.values()}
         taken |= {*self.within.value} if self.within is not None else set()
         if self.sites is not None:
             taken |= {self.sites.header, self.sites.named_by or ""}
@@ -160,6 +162,7 @@ def _header_of(path: Path, kind: Kind, layout: Layout) -> Header:
 
 
 def _active_count(header: Header) -> int:
+    header = with_ticked(header)
     placed = place_columns(header, _looks(header, "."))
     return sum(one.said.is_active for one in placed)
 
@@ -211,7 +214,7 @@ def _draft(
     is_of_one_site: bool,
 ) -> Draft:
     decimal = decimal_of(cell for row in header.rows for cell in row)
-    header = with_pieces(with_anchors(header), decimal.value)
+    header = with_pieces(with_ticked(with_anchors(header)), decimal.value)
     header = with_marks(header, decimal.value)
     header = with_years(
         header, decimal.value, [path.stem, sheet.value if sheet else ""]
@@ -234,7 +237,12 @@ def _draft(
     written = [cell for one in known for cell in one.looks.filled]
     if sheet is not None and CALLED["installed_on"] in names_kept(sheet.value):
         written += sheets_of(path)
-    codes = {one.column.name: codes_of(one.column, one.looks) for one in placed}
+    codes = {
+        one.column.name: codes_ticked(one.column, dict(one.ticked))
+        if one.ticked
+        else codes_of(one.column, one.looks)
+        for one in placed
+    }
     is_each_a_site = (
         sheet is not None and sheet.value == "*" and not (sites or is_of_one_site)
     )

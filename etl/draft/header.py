@@ -62,6 +62,8 @@ class Header:
     column, by place (etl/draft/marks.py); `rows` are without them. `year` is
     that of dates without one (etl/draft/years.py), which `rows` have. `beside`: what a
     JSON object says beside its records, by pointer (etl/draft/records.py).
+    `ticked` are columns, by place, whose cells are the names of others that are ticked,
+    with the header by its name (etl/draft/ticked.py).
     `sideways` where the names stand below one another: then what is said of rows is
     meant of columns.
     """
@@ -83,6 +85,7 @@ class Header:
     marks: dict[int, tuple[str, ...]] = field(default_factory=dict)
     year: Said[int] | None = None
     beside: dict[str, str] = field(default_factory=dict)
+    ticked: dict[int, dict[str, str]] = field(default_factory=dict)
 
     @property
     def name_rows(self) -> int | list[int]:

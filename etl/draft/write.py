@@ -211,7 +211,10 @@ def _column(draft: Draft, one: Placed) -> Iterator[str]:
     if one.marks:
         parts.append(f"marks = [{', '.join(map(_text, one.marks))}]")
     parts += taken
-    value = f"{{{', '.join(parts)}}}" if len(parts) > 1 else _text(one.header)
+    if one.ticked:
+        parts = [f"ticked = [{', '.join(map(_text, one.ticked.values()))}]"]
+    is_table = len(parts) > 1 or one.ticked
+    value = f"{{{', '.join(parts)}}}" if is_table else _text(one.header)
     reasons = [one.said.reason, *(said.reason for said in taken.values())]
     reason = "; ".join(reason for reason in reasons if reason)
     sureness = one.said.sureness

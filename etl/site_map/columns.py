@@ -15,6 +15,8 @@ _RECORD_KEYS = ("from", "fill_down", "within")
 _TEXTS = ("text", "code")
 _FIGURES = ("number", "integer")
 _TIMES = ("time", "instant")
+# A column of these cannot read the names of two that are ticked: none is lost silently.
+_TICKED = ("choice", "yes_no", "integer")
 
 
 def read_columns(
@@ -57,6 +59,8 @@ def _mapped_column(
         )
     if "always" in spec and "always" in keys:
         return _unlogged(column, spec, faults)
+    if "ticked" in spec and "ticked" in keys:
+        return _ticked(column, spec, faults)
     headers = _headers(column, spec.get("from"))
     if not headers or (len(headers) > 1 and fill_down):
         faults.add(where, _expected_header(column, value, headers))
@@ -79,9 +83,14 @@ def _mapped_column(
 def _keys(column: Column) -> tuple[str, ...]:
     if column.name == "record_id":
         return _RECORD_KEYS
+    keys = [*_KEYS]
     if column.kind in _FIGURES:
-        return (*_KEYS, *MARK_KEYS)
-    return (*_KEYS, "always") if column.kind in (*_TEXTS, "choice") else _KEYS
+        keys += MARK_KEYS
+    if column.kind in (*_TEXTS, "choice"):
+        keys.append("always")
+    if column.kind in _TICKED or column.name == "setting_code":
+        keys.append("ticked")
+    return tuple(keys)
 
 
 def _headers(column: Column, given: object) -> tuple[str, ...]:
@@ -117,6 +126,37 @@ def _unlogged(
     else:
         label = f"{column.name} of the site map"
         return MappedColumn(column, label, None, 1.0, fill_down=False, always=value)
+    return None
+
+
+def _ticked(
+    column: Column, spec: dict[str, object], faults: Faults
+) -> MappedColumn | None:
+    """Return a column that says which of several headers has a mark below it."""
+    value = spec["ticked"]
+    given = value if isinstance(value, list) else [value]
+    headers = tuple(name for name in given if isinstance(name, str) and name.strip())
+    said = f"[columns] {column.name} ticked = {shown(value)}"
+    where = ("columns", column.name, "ticked")
+    if len(spec) > 1:
+        others = ", ".join(key for key in spec if key != "ticked")
+        faults.add(where, f"{said} beside {others}: expected it alone")
+    elif len(headers) < max(len(given), 2) or len({*headers}) < len(headers):
+        faults.add(
+            where,
+            f"{said}: expected two headers or more, each once, of which one is ticked "
+            'in a row, as ["Clean yes", "Clean no"]',
+        )
+    else:
+        return MappedColumn(
+            column,
+            header=" + ".join(headers),
+            unit=column.unit,
+            factor=1.0,
+            fill_down=False,
+            parts=headers,
+            ticked=headers,
+        )
     return None
 
 

@@ -34,7 +34,8 @@ class MappedColumn:
     the headers of what a record's number counts within, as a day and a crew, where it
     begins again in the next. `piece` says which value of a cell is meant, where it
     holds several, as 90/93. `marks` may stand beside a figure and are not read, as in
-    58 i.O.
+    58 i.O. `ticked`: what each of the `parts` is called, where its text is the name of
+    the one that is ticked.
     """
 
     column: Column
@@ -47,6 +48,7 @@ class MappedColumn:
     always: str | None = None
     piece: Piece | None = None
     marks: tuple[str, ...] = ()
+    ticked: tuple[str, ...] = ()
 
     @property
     def own_headers(self) -> tuple[str, ...]:
