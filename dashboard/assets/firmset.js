@@ -242,35 +242,33 @@
     box.replaceChildren(table);
   }
 
-  /* A form that sends one file as the body of a request, and then goes where the
-     answer says (dashboard/uploads/). The words of a refusal are shown beside it. */
-  function drawFileForm(box) {
-    const source = box.getAttribute("data-file");
+  /* A form that sends one file, or a text as a file, as the body of a request, and then
+     goes where the answer says (dashboard/uploads/). The words of a refusal are shown
+     beside it. */
+  const SENDING = "[data-file], [data-text]";
+
+  function drawSendForm(box) {
+    const source = box.getAttribute("data-file") || box.getAttribute("data-text");
     if (box.formFrom === source) return;
     box.formFrom = source;
     const content = JSON.parse(source);
     const form = element("form");
-    const label = form.appendChild(element("label", content.label));
-    const field = form.appendChild(element("input"));
-    field.type = "file";
-    field.accept = content.accept;
-    field.id = "file-" + content.name;
-    label.htmlFor = field.id;
+    const file = content.accept ? fileField(form, content) : textField(form, content);
     const button = form.appendChild(element("button", content.button, "choose"));
     const said = form.appendChild(element("div", "", "said"));
     said.setAttribute("role", "status");
     const say = (lines) => said.replaceChildren(...lines.map((line) => element("p", line)));
     form.addEventListener("submit", function (event) {
       event.preventDefault();
-      const file = field.files[0];
-      if (!file) return say(["Choose a file first."]);
-      if (file.size > content.most) {
-        return say([file.name + ": is over " + content.most / 1048576 +
+      const chosen = file();
+      if (!chosen) return say(["Choose " + (content.accept ? "a file" : "one") + " first."]);
+      if (chosen.size > content.most) {
+        return say([chosen.name + ": is over " + content.most / 1048576 +
           " MB, the most that is taken here."]);
       }
       button.disabled = true;
-      say([file.name + " is being sent …"]);
-      send(content.post, file).then(function (answer) {
+      say([chosen.name + " is being sent …"]);
+      send(content.post, chosen).then(function (answer) {
         say(answer.problems || []);
         if (!answer.address) return;
         focusNext = content.then;
@@ -278,6 +276,51 @@
       }).finally(function () { button.disabled = false; });
     });
     box.replaceChildren(form);
+  }
+
+  function labelled(form, field, id, text) {
+    form.appendChild(element("label", text)).htmlFor = field.id = id;
+    return form.appendChild(field);
+  }
+
+  function fileField(form, content) {
+    const field = labelled(form, element("input"), "file-" + content.name, content.label);
+    field.type = "file";
+    field.accept = content.accept;
+    return () => field.files[0];
+  }
+
+  /* The text is given, or that of one of several, which is fetched once it is chosen. */
+  function textField(form, content) {
+    const id = "text-" + content.name;
+    let name = content.file;
+    let chooser = null;
+    if (content.texts.length) {
+      chooser = labelled(form, element("select"), id + "-of", "Site map");
+      chooser.append(new Option("Choose one", ""),
+        ...content.texts.map((one) => new Option(one.label, one.href)));
+    }
+    const field = labelled(form, element("textarea"), id, content.label);
+    field.rows = 20;
+    field.spellcheck = false;
+    field.value = content.text;
+    if (chooser) {
+      chooser.addEventListener("change", async function () {
+        const one = content.texts[chooser.selectedIndex - 1];
+        name = one ? one.file : "";
+        field.value = one ? await text(one.href) : "";
+      });
+    }
+    return () => name && new File([field.value], name);
+  }
+
+  async function text(href) {
+    try {
+      const answer = await fetch(href);
+      return answer.ok ? answer.text() : "# Not there any more: load the page again.";
+    } catch (error) {
+      return "# The server does not answer: " + error.message;
+    }
   }
 
   /* The page is drawn anew after a file was sent, and the pressed button goes with a
@@ -323,10 +366,10 @@
       for (const node of change.addedNodes) {
         if (node.nodeType !== 1) continue;
         if (node.hasAttribute("data-table")) draw(node);
-        if (node.hasAttribute("data-file")) drawFileForm(node);
+        if (node.matches(SENDING)) drawSendForm(node);
         nameUpload(node);
         node.querySelectorAll("[data-table]").forEach(draw);
-        node.querySelectorAll("[data-file]").forEach(drawFileForm);
+        node.querySelectorAll(SENDING).forEach(drawSendForm);
         focusSent(node);
       }
     }

@@ -20,6 +20,7 @@ REJECTS_SHOWN = 100
 _CONTENTS = (
     ("last-sent", "When each site last sent"),
     ("send", "Send a file"),
+    ("maps", "Site maps"),
     ("receipts", "Receipts"),
     ("rejects", "Rejected rows"),
 )

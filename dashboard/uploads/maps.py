@@ -7,7 +7,8 @@ from dash.development.base_component import Component
 
 from dashboard import words
 from dashboard.parts import Cell, Column, notice, section, table
-from dashboard.uploads.outcome import file_form, map_label
+from dashboard.uploads.forms import KEEP, file_form, text_form
+from dashboard.uploads.outcome import map_label
 from dashboard.uploads.routes import MAPS, MOST_MAP_BYTES, Writing
 from etl.store_maps import StoredMap, maps_of
 from queries.store import Store
@@ -22,11 +23,12 @@ def maps_section(
     """Return the list of maps; `map_sha256` was just sent, for the upload `token`."""
     maps = maps_of(store)
     in_force = [one for one in maps if one.in_force]
+    post = f"{MAPS}?upload={token}" if token else MAPS
     form = file_form(
-        f"{MAPS}?upload={token}" if token else MAPS,
+        post,
         name="map",
         label="New or changed site map (TOML)",
-        button="Check and keep it",
+        button=KEEP,
         most=MOST_MAP_BYTES,
         accept=".toml",
         then="maps-kept",
@@ -49,7 +51,28 @@ def maps_section(
         if any(not one.in_force for one in maps)
         else None,
         None if writing.off_because else form,
+        _editor(post, in_force) if in_force and not writing.off_because else None,
     )
+
+
+def _editor(post: str, maps: Sequence[StoredMap]) -> html.Details:
+    """Return where a map in force is changed on the page."""
+    form = text_form(
+        post,
+        name="map-text",
+        label="Its text (TOML)",
+        button=KEEP,
+        then="maps-kept",
+        texts=[
+            {"label": map_label(one), "file": one.name, "href": _address(one)}
+            for one in maps
+        ],
+    )
+    return html.Details([html.Summary("Change a site map in force"), form])
+
+
+def _address(one: StoredMap) -> str:
+    return f"{MAPS}/{one.sha256}.toml"
 
 
 def _in_force(maps: Sequence[StoredMap], *, can_send: bool) -> Component:
@@ -112,9 +135,7 @@ def _table(maps: Sequence[StoredMap], caption: str) -> html.Div:
         [
             Column(
                 "Site map",
-                lambda row: Cell(
-                    row["map"].name, href=f"{MAPS}/{row['map'].sha256}.toml"
-                ),
+                lambda row: Cell(row["map"].name, href=_address(row["map"])),
             ),
             Column("Site", lambda row: _sites(row["map"], "name"), is_prose=True),
             Column("Code", lambda row: _sites(row["map"], "code"), is_prose=True),

@@ -1,6 +1,5 @@
 """What an upload came to, on the page: receipt, questions, rejected rows, draft."""
 
-import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -9,8 +8,10 @@ from dash import html
 from dash.development.base_component import Component
 
 from dashboard import words
-from dashboard.parts import Cell, Column, data, link, notice, table
+from dashboard.parts import Cell, Column, link, notice, table
 from dashboard.terminal.receipts import rejected_words
+from dashboard.uploads.forms import KEEP, text_form
+from dashboard.uploads.routes import MAPS, draft_name
 from dashboard.uploads.run import may_load
 from etl.store_maps import StoredMap
 from etl.upload import Upload
@@ -18,26 +19,6 @@ from etl.upload import Upload
 Part = Component | None
 
 _MEND = "Mend that and send the file again: what is loaded by then counts as duplicate."
-
-
-def file_form(
-    post: str, *, name: str, label: str, button: str, most: int, accept: str, then: str
-) -> html.Div:
-    """Return the form that sends one file; assets/firmset.js draws it and sends it.
-
-    `post` is the address that takes the file, `most` its largest size in bytes, `then`
-    the id of what has the focus once it is sent.
-    """
-    content = {
-        "post": post,
-        "name": name,
-        "label": label,
-        "button": button,
-        "most": most,
-        "accept": accept,
-        "then": then,
-    }
-    return html.Div(className="file-form", **data(file=json.dumps(content)))
 
 
 def outcome_of(upload: Upload, maps: Sequence[StoredMap]) -> list[Part]:
@@ -250,7 +231,8 @@ def _draft(upload: Upload) -> list[Part]:
         html.H3("A draft of its site map"),
         html.P(
             f"{words.plural(len(placed), 'column')} placed, {len(guessed)} guessed and "
-            "left as comments. Read every line, answer what it asks, send it below.",
+            "left as comments. Read every line and answer what it asks, here or in the "
+            "file, which is sent below.",
             className="says",
         ),
         html.A(
@@ -260,6 +242,15 @@ def _draft(upload: Upload) -> list[Part]:
             className="csv",
         ),
         _list(open_points),
+        text_form(
+            f"{MAPS}?upload={upload.token}",
+            name="draft",
+            label="The draft (TOML)",
+            button=KEEP,
+            then="maps-kept",
+            text=str(draft["toml"]),
+            file=draft_name(upload),
+        ),
     ]
 
 

@@ -13,6 +13,7 @@ from etl.site_map.reading import MAX_BYTES
 from etl.store_maps import keep_map, map_of_sha256
 from etl.upload import (
     MOST_BYTES,
+    Upload,
     clean_name,
     find_upload,
     stage_upload,
@@ -126,7 +127,12 @@ def _give_draft(store: Store, token: str) -> Response:
     draft = upload and upload.outcome.get("draft")
     if not upload or not draft:
         return plain_words("No such draft; a file is kept for an hour.", 404)
-    return _toml(str(draft["toml"]), f"{upload.name.partition('.')[0]}.toml")
+    return _toml(str(draft["toml"]), draft_name(upload))
+
+
+def draft_name(upload: Upload) -> str:
+    """Return the file name of the site map that is drafted for an upload."""
+    return f"{upload.name.partition('.')[0]}.toml"
 
 
 def _toml(text: str, name: str) -> Response:

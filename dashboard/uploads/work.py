@@ -8,9 +8,10 @@ from dash.development.base_component import Component
 from flask import has_request_context
 
 from dashboard.address import View, parse_view
-from dashboard.parts import aria, notice, section
+from dashboard.parts import aria, at, notice, section
+from dashboard.uploads.forms import file_form
 from dashboard.uploads.maps import maps_section
-from dashboard.uploads.outcome import file_form, outcome_of
+from dashboard.uploads.outcome import outcome_of
 from dashboard.uploads.routes import UPLOADS, Writing, add_routes
 from dashboard.uploads.run import seen, start_loading, start_trying
 from etl.store_maps import maps_of
@@ -93,7 +94,7 @@ def work(
         sweep(store, datetime.now(UTC))
     return [
         _upload_section(store, writing, token),
-        maps_section(store, writing, token, map_sha256),
+        at("maps", maps_section(store, writing, token, map_sha256)),
     ]
 
 

@@ -13,6 +13,7 @@ from werkzeug.serving import make_server
 
 from dashboard.app import create_app
 from dashboard.command import main
+from dashboard.uploads.routes import Writing
 from queries.store import Store
 
 # Two busy cores draw the 22 charts of Crews in some seconds, cold; a test asks whether
@@ -49,8 +50,9 @@ def demo_store(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Store
 
 @pytest.fixture(scope="session")
 def address(demo_store: Store) -> Iterator[str]:
-    """Where the dashboard is served."""
-    server = make_server("127.0.0.1", 0, create_app(demo_store).server, threaded=True)
+    """Where the dashboard is served, as `firmset serve` does on one's own machine."""
+    app = create_app(demo_store, Writing(""))
+    server = make_server("127.0.0.1", 0, app.server, threaded=True)
     thread = threading.Thread(target=server.serve_forever)
     thread.start()
     yield f"http://127.0.0.1:{server.server_port}"

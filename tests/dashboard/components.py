@@ -77,6 +77,16 @@ def tables(component: Any) -> list[dict[str, Any]]:
     ]
 
 
+def text_forms(component: Any) -> dict[str, dict[str, Any]]:
+    """Return the content of every form that sends a text, by its name."""
+    found = [
+        json.loads(getattr(part, "data-text"))
+        for part in walk(component)
+        if hasattr(part, "data-text")
+    ]
+    return {content["name"]: content for content in found}
+
+
 def table(component: Any, caption: str) -> dict[str, Any]:
     """Return the table with a caption."""
     return next(found for found in tables(component) if found["caption"] == caption)

@@ -13,7 +13,7 @@ from etl.store_maps import maps_of
 from queries.readers.choices import read_choices
 from queries.store import Store
 from tests.builders import build_store, load
-from tests.dashboard.components import rows, tables, text, walk
+from tests.dashboard.components import rows, tables, text, text_forms, walk
 from tests.etl.company_logs import row, write_map, write_rows
 
 
@@ -33,6 +33,21 @@ def test_a_map_that_a_load_used_is_listed(tmp_path: Path) -> None:
     shown = text(maps_section(build_store(tmp_path, [{}]), Writing(""), "", ""))
     assert "1 site map in force" in shown
     assert "No site map is in force" not in shown
+
+
+def test_a_map_in_force_is_changed_where_files_are_taken(tmp_path: Path) -> None:
+    store = build_store(tmp_path, [{}])
+    [used] = maps_of(store)
+    form = text_forms(maps_section(store, Writing(""), "abc", ""))["map-text"]
+    assert form["post"] == "/intake/maps?upload=abc"
+    assert form["texts"] == [
+        {
+            "label": map_label(used),
+            "file": used.name,
+            "href": f"/intake/maps/{used.sha256}.toml",
+        }
+    ]
+    assert not text_forms(maps_section(store, Writing("it is not"), "abc", ""))
 
 
 # Two sites and a row of neither, by hand.

@@ -23,7 +23,7 @@ from etl.store_maps import maps_of
 from etl.upload import Upload, find_upload, stage_upload
 from queries.store import Store
 from tests.builders import Row, build_store, write_log
-from tests.dashboard.components import rows, table, text, walk
+from tests.dashboard.components import rows, table, text, text_forms, walk
 from tests.store_state import assert_whole
 
 WRITING = Writing("")
@@ -205,6 +205,10 @@ def test_no_map_fits_gives_a_draft_and_a_map_chosen_by_hand_loads(
     draft = client.get(f"/intake/uploads/{upload.token}/draft.toml")
     assert 'record_id = "record_id"' in draft.get_data(as_text=True)
     assert "attachment" in draft.headers["Content-Disposition"]
+    form = text_forms(work.work(store, WRITING, upload.token, ""))["draft"]
+    assert form["text"] == draft.get_data(as_text=True)
+    assert form["file"] == "other.toml"
+    assert form["post"] == f"/intake/maps?upload={upload.token}"
 
     upload = step(store, staged(store, sent, "other.csv"), "try")
     (in_force,) = [one for one in maps_of(store) if one.in_force]

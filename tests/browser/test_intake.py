@@ -1,0 +1,56 @@
+"""A log that no site map is for: drafted, answered and tried on the page Intake."""
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.conftest import Opened
+from tests.browser.test_pages import require_accessible, require_fits
+
+pytestmark = pytest.mark.browser
+
+LOG = """Nr,Datum,Kolonne,M10,M12,Gereinigt ja,Gereinigt nein,Bohrtiefe (mm)
+1,2026-05-04,K1,,x,x,,92
+2,2026-05-04,K1,x,,,x,70
+"""
+# What the draft asks, answered: which setting data each size is (demo_data).
+ANSWERS = {
+    "# setting_code = {ticked": "setting_code = {ticked",
+    "# [codes.setting_code]": "[codes.setting_code]",
+    '# "M10" = "?"': '"M10" = "DZ-M10-58"',
+    '# "M12" = "?"': '"M12" = "DZ-M12-68"',
+}
+
+
+def test_a_draft_is_answered_on_the_page(opened: Opened, tmp_path: Path) -> None:
+    path = tmp_path / "ticks.csv"
+    path.write_text(LOG, "utf-8")
+    with opened("/intake") as page:
+        page.set_input_files("#file-log", path)
+        page.get_by_role("button", name="Try it").click()
+        draft = page.get_by_label("The draft (TOML)")
+        expect(draft).to_be_visible()
+        text = draft.input_value()
+        for asked, answered in ANSWERS.items():
+            assert asked in text
+            text = text.replace(asked, answered)
+        draft.fill(text)
+        form = page.locator(".file-form").filter(has=draft)
+        form.get_by_role("button", name="Check and keep it").click()
+        kept = page.locator("#maps-kept")
+        expect(kept).to_contain_text("ticks.toml has no fault and is in force")
+        expect(kept).to_be_focused()
+
+        page.get_by_role("button", name="Try again with this map").click()
+        expect(page.get_by_role("button", name="Load this file")).to_be_visible()
+        receipt = page.get_by_role("table", name="Receipt").get_by_role("row").nth(1)
+        # Two rows read, two that would be loaded, and nothing else.
+        assert receipt.inner_text().split()[-6:] == ["2", "2", "0", "0", "0", "0"]
+
+        page.get_by_text("Change a site map in force").click()
+        chooser = page.get_by_label("Site map", exact=True).locator("visible=true").last
+        chooser.select_option(label="TICKS (TICKS): ticks.toml")
+        expect(page.get_by_label("Its text (TOML)")).to_have_value(text)
+        require_fits(page, 390, 1400)
+        require_accessible(page)
