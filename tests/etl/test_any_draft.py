@@ -1,7 +1,9 @@
 """A draft of any table can be read by a load, or says what it did not find."""
 
 import csv
+import json
 
+import duckdb
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -9,6 +11,7 @@ from hypothesis import strategies as st
 from etl.draft.draft import draft_of
 from etl.draft.write import toml_of
 from etl.site_map import read_site_map
+from etl.staging import stage_file
 from queries.errors import FirmsetError
 from tests.etl.test_draft import site_map_of
 from tests.examples import examples
@@ -37,6 +40,7 @@ CELLS = st.sampled_from(
             "Wand",
             "frei",
         ),
+        *("x", "✓", "x", "Page 2 of 3", "Date: 4.5.26 Crew: 2", "Signed: ..."),
         *("1,234.5", "=1+1", '"', "\n", "[x]", "55 Nm", "0x", "-3", "1e999", "\x1b[0m"),
     ]
 ) | st.text(max_size=6)
@@ -62,6 +66,7 @@ HEADERS = st.sampled_from(
             "Edge 1",
             "edge 2 (in)",
         ),
+        *("Clean yes", "Clean no", "Floor", "Wand", "M12", "M16", "Distances (cm)"),
         *("Reinigung", "Drill (s)", "rev", "depth", "Spacing", "Beton MPa", "", "bit"),
     ]
 ) | st.text(max_size=10)
@@ -97,3 +102,43 @@ def test_any_table_gives_a_draft_that_a_load_can_read(
     assert {found.column.name for found in site_map.columns} == {
         one.column.name for one in draft.active
     }
+
+
+NAMES = st.sampled_from(
+    ["Nr", "Datum", "crew", "Setting", "Tiefe (mm)", "a.b", "a/b", "", "rows", "at"]
+)
+VALUES = st.none() | st.booleans() | st.integers(-9, 99) | CELLS
+DOCUMENTS = st.recursive(
+    VALUES,
+    lambda inner: (
+        st.lists(inner, max_size=4) | st.dictionaries(NAMES, inner, max_size=6)
+    ),
+    max_leaves=30,
+)
+
+
+@settings(**examples(60))
+@given(document=DOCUMENTS)
+def test_any_document_gives_a_draft_that_a_load_can_read(
+    tmp_path_factory: pytest.TempPathFactory, document: object
+) -> None:
+    folder = tmp_path_factory.getbasetemp()
+    path = folder / "any.json"
+    path.write_text(json.dumps(document), "utf-8")
+    try:
+        draft = draft_of(path)
+    except FirmsetError as error:
+        assert "\n" not in str(error)
+        return
+    (folder / "any.toml").write_text(toml_of(draft), "utf-8")
+    if draft.not_found:
+        with pytest.raises(FirmsetError) as refused:
+            read_site_map(folder / "any.toml")
+        assert str(refused.value).count(": [") == len(draft.not_found)
+        return
+    with duckdb.connect() as con:
+        staged = stage_file(con, path, read_site_map(folder / "any.toml"))
+        [(found,)] = con.execute("select count(*) from staged_row").fetchall()
+    # A record that is no object is none of a draft's rows: the load says so of it.
+    assert found >= len(draft.header.rows)
+    assert {*staged.headers} <= {*draft.header.names}
