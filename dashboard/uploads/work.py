@@ -21,7 +21,7 @@ from queries.readers.choices import Choices
 from queries.store import Store
 
 TICK_MS = 700
-FORMATS = ".csv,.txt,.tsv,.jsonl,.ndjson,.json,.xlsx,.parquet,.gz"
+FORMATS = ".csv,.txt,.tsv,.jsonl,.ndjson,.json,.geojson,.xlsx,.parquet,.gz"
 NO_CHOICES = Choices((), (), (), None, None)
 Shown = tuple[Any, Any]
 

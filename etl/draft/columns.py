@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from etl.draft.assign import assign
-from etl.draft.header import Header
+from etl.draft.header import KNOWN, Header
 from etl.draft.looks import Looks
 from etl.draft.match import Match, match
 from etl.draft.numbers import is_read
@@ -86,6 +86,9 @@ def _best_match(header: Header, place: int, looks: Looks, column: Column) -> Mat
         match(name, looks, column, header.unit(place, column))
         for name in header.spoken(place)
     )
+    named = max(one.name_fit for one in (found, *grouped))
+    if not looks.filled and named < KNOWN:
+        return Match(0.0, 0.0)  # A word of a name, and no value, say nothing.
     if not grouped:
         return found
     # A group's words may speak against it, as "Required" over "Depth" does.

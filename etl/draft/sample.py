@@ -196,7 +196,8 @@ def json_document(path: Path) -> Document | None:
 
 
 def _is_document(path: Path) -> bool:
-    return path.name.lower().removesuffix(".gz").endswith(".json")
+    suffix = Path(path.name.lower().removesuffix(".gz")).suffix
+    return TEXT_SUFFIXES.get(suffix) == "json"
 
 
 def _named(record: dict[str, object]) -> dict[str, object]:

@@ -10,13 +10,17 @@ _NAMES_WITHIN = 3
 _LOOKED_AT = 80
 _LEAST_NAMES = 4
 _LEAST_ANCHORS = 3
+# Of a form for one anchor, over which no row of names may stand.
+_LEAST_OF_FORM = 5
+_LEAST_OF_TABLE = 3
 
 
 def sideways_names(rows: Rows) -> list[str]:
     """Return the column names that stand below one another; [] where none lie so.
 
     They are more than any row has, and beside each stand several values: a title above
-    a table has one, "Crew: 2".
+    a table has one, "Crew: 2". A form for one anchor has one beside each name, too, but
+    no table below.
     """
     looked_at = rows[:_LOOKED_AT]
     most = max((len(_known(row[:_LOOKED_AT])) for row in looked_at), default=0)
@@ -24,6 +28,15 @@ def sideways_names(rows: Rows) -> list[str]:
         lines = [row for row in looked_at if _values(row[place + 1 :])]
         names = _known([row[place] for row in lines])
         if len(names) >= _LEAST_NAMES and len(names) > most:
+            return names
+    return _names_of_form(looked_at) if most < _LEAST_OF_TABLE else []
+
+
+def _names_of_form(rows: Rows) -> list[str]:
+    for place in range(_NAMES_WITHIN):
+        lines = [row for row in rows if any(row[place + 1 : place + 2])]
+        names = _known([row[place].rstrip(" :") for row in lines])
+        if len(names) >= _LEAST_OF_FORM:
             return names
     return []
 

@@ -13,6 +13,8 @@ from queries.columns import Column
 
 # Marks that a hand or a form makes. Common practice, no source.
 _TICKS = frozenset("xX✓✔☑☒√×✗✘●•■")
+# Boxes that nobody ticked, as is_ticked in etl/cells.sql has them.
+_EMPTY = frozenset("☐□◻▢")
 _SIZE = re.compile(r"M ?\d{1,2}|(?:\d )?\d/\d{1,2}\s?(?:in|\")?", re.IGNORECASE)
 _CHOICES = ("orientation", "drill_method", "base_material")
 # So many rows may have two ticks; a load says that they cannot be read.
@@ -68,7 +70,7 @@ def _questions(header: Header) -> Iterator[tuple[int, ...]]:
 
 def _filled(header: Header, place: int) -> list[str]:
     cells = (row[place] for row in header.rows if place < len(row))
-    return [cell for cell in cells if not BLANK.fullmatch(cell)]
+    return [c for c in cells if not (BLANK.fullmatch(c) or c in _EMPTY)]
 
 
 def _answer(header: Header, place: int) -> _Answer | None:

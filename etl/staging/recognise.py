@@ -14,6 +14,7 @@ TEXT_SUFFIXES = {
     ".jsonl": "json lines",
     ".ndjson": "json lines",
     ".json": "json",
+    ".geojson": "json",
 }
 SEND_SHEET = "save the sheet as .xlsx or CSV and send that"
 SEND_TABLE = "send the table itself as CSV, .xlsx, JSON Lines or Parquet"
@@ -134,7 +135,7 @@ def _text_kind(path: Path, head: bytes, is_utf16: bool) -> str:
     if start.startswith((b"<!doctype html", b"<html", b"<table", b"<?xml")):
         raise FirmsetError(f"{path}: is a web page or XML, not a log; {SEND_SHEET}")
     if suffix in TEXT_SUFFIXES and (
-        suffix != ".json" or start.startswith((b"{", b"["))
+        TEXT_SUFFIXES[suffix] != "json" or start.startswith((b"{", b"["))
     ):
         return TEXT_SUFFIXES[suffix]
     if suffix in (".xlsx", ".xlsm", ".xls", ".parquet"):
@@ -142,7 +143,7 @@ def _text_kind(path: Path, head: bytes, is_utf16: bool) -> str:
         raise FirmsetError(
             f"{path}: is text, not {kind}; if it is a table, name it .csv"
         )
-    if suffix == ".json":
+    if TEXT_SUFFIXES.get(suffix) == "json":
         raise FirmsetError(
             f"{path}: is no JSON; expected a list of objects, or an object with such a "
             "list in it"
@@ -154,7 +155,7 @@ def _text_kind(path: Path, head: bytes, is_utf16: bool) -> str:
         )
     raise FirmsetError(
         f"{path}: cannot read text in files ending in {suffix or 'nothing'}; "
-        "expected .csv, .txt, .tsv, .jsonl, .ndjson or .json, or one of these with .gz"
+        f"expected {', '.join(TEXT_SUFFIXES)}, or one of these with .gz"
     )
 
 

@@ -15,6 +15,7 @@ from etl.draft.draft import draft_of
 from etl.draft.write import toml_of
 from etl.intake import IntakeResult
 from etl.site_map import read_site_map
+from etl.staging import stage_file
 from etl.staging.json_records import records_of
 from queries.errors import FirmsetError
 from queries.store import Store
@@ -275,6 +276,27 @@ def test_an_object_without_a_list_is_a_record(tmp_path: Path) -> None:
     document = {"no": 4, "depth": 92, "/day": "2026-05-04", "/spec": "M12-68"}
     store, _ = loaded(tmp_path, document | {"/made/crew": "K1", "codes": [1, 2]})
     assert held(store) == [("4", "2026-05-04", "K1", 92.0)]
+
+
+def test_a_collection_of_features_is_read(tmp_path: Path) -> None:
+    """RFC 7946, section 3: what is logged stands in each feature's properties."""
+    features = [
+        {"type": "Feature", "geometry": None, "properties": hole} for hole in HOLES
+    ]
+    collection = {"type": "FeatureCollection", "features": features}
+    path = tmp_path / "holes.geojson"
+    path.write_text(json.dumps(collection), "utf-8")
+    draft = draft_of(path)
+    assert {one.column.name: one.header for one in draft.active} == {
+        "record_id": "properties.no",
+        "installed_on": "properties.day",
+        "hole_depth_mm": "properties.depth",
+    }
+    with duckdb.connect() as con:
+        site_map = tmp_path / "site.toml"
+        site_map.write_text(MAP.format(files=""), "utf-8")
+        stage_file(con, path, read_site_map(site_map))
+        assert con.execute("select count(*) from staged_row").fetchall() == [(2,)]
 
 
 def draft_toml(path: Path, document: object) -> dict[str, Any]:

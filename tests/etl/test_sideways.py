@@ -41,6 +41,41 @@ def test_a_log_on_its_side_is_told(tmp_path: Path) -> None:
         }
 
 
+# A sheet an anchor, as of those that are tested: one value beside each name.
+FORM = [row[:2] for row in ASIDE] + [["Crew:", "K1"], ["Signature", ""]]
+
+
+@pytest.mark.parametrize("lines", [FORM, FORM[1:], [["", *row] for row in FORM]])
+def test_a_form_for_one_anchor_is_told(tmp_path: Path, lines: list[list[str]]) -> None:
+    path = tmp_path / "form.csv"
+    path.write_text("\n".join(map(",".join, lines)), "utf-8")
+    draft = draft_of(path)
+    assert draft.header.sideways is not None
+    assert len(draft.header.rows) == 1
+    assert {one.column.name: one.header for one in draft.active} == {
+        "record_id": "Anchor No.",
+        "installed_on": "Date",
+        "crew_code": "Crew:",
+        "hole_depth_mm": "Hole depth (mm)",
+        "cleaned": "Hole cleaned (Y/N)",
+        "setting_torque_nm": "Torque (Nm)",
+    }
+
+
+# Names of a table stand beside one another below; four names alone may be titles.
+@pytest.mark.parametrize(
+    "rows",
+    [
+        [*FORM[1:], ["Crew", "Hole depth (mm)", "Torque"], ["K1", "92", "55"]],
+        FORM[1:5],
+    ],
+)
+def test_titles_are_no_form(tmp_path: Path, rows: list[list[str]]) -> None:
+    path = tmp_path / "form.csv"
+    path.write_text("\n".join(map(",".join, rows)), "utf-8")
+    assert draft_of(path).header.sideways is None
+
+
 ALWAYS = (
     '[columns.crew_code]\nalways = "C1"\n[columns.setting_code]\nalways = "M12-68"\n'
 )

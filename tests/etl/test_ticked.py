@@ -175,6 +175,16 @@ def test_a_draft_takes_the_answers_below_a_question(tmp_path: Path) -> None:
     assert found["codes"]["cleaned"] == dict(zip(names, (True, False), strict=True))
 
 
+def test_a_draft_tells_empty_boxes_from_ticked_ones(tmp_path: Path) -> None:
+    boxes = (["☑", "☐"], ["☐", "☑"], ["☐", "☐"], ["☑", "☐"])
+    log = [
+        [*HEADER, "Floor", "Wall"],
+        *([*r, *b] for r, b in zip(ROWS, boxes, strict=True)),
+    ]
+    found = drafted(write_form(tmp_path, log, "log.csv"))["columns"]
+    assert found["orientation"] == {"ticked": ["Floor", "Wall"]}
+
+
 def test_a_draft_tells_two_questions_apart(tmp_path: Path) -> None:
     names = ["Cleaned yes", "Cleaned no", "Rebar hit yes", "Rebar hit no"]
     log = [[*HEADER, *names], *([*row, "x", "", "", "x"] for row in ROWS)]
