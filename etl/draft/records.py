@@ -11,8 +11,11 @@ from etl.draft.said import Said
 from etl.draft.sample import Layout, json_document
 from etl.draft.titles import column_said_once, missing_said_once, with_told
 from etl.staging import WHOLE
+from queries.errors import FirmsetError
 
 _MOST_NAMED = 6
+_MOST_LISTS = 8
+_FITS = 0.9
 
 
 def best_records(
@@ -28,11 +31,15 @@ def best_records(
     document = json_document(path)
     if document is None or WHOLE in document.lists or not document.lists:
         return None, header_of(Layout())
-    found = [
-        (count_of(header), pointer, header)
-        for pointer in (*document.lists, WHOLE)
-        for header in [header_of(Layout(records=pointer))]
-    ]
+    found: list[tuple[int, str, Header]] = []
+    for pointer in (*document.lists[:_MOST_LISTS], WHOLE):
+        try:
+            header = header_of(Layout(records=pointer))
+        except FirmsetError:  # Objects of nothing.
+            continue
+        found.append((count_of(header), pointer, header))
+    if not found:
+        raise FirmsetError(f"{path}: none of its lists holds records")
     count, pointer, header = max(found, key=lambda one: one[0])
     others = ", ".join(repr(one) for _, one, _ in found if one not in (pointer, WHOLE))
     if pointer == WHOLE:
@@ -71,9 +78,6 @@ def unread_beside(header: Header) -> list[str]:
     more = ", ..." if len(unread) > _MOST_NAMED else ""
     said = f"beside the records stands {listed}{more}, which is not read of each"
     return [said] if unread else []
-
-
-_FITS = 0.9
 
 
 def _last_name(pointer: str) -> str:

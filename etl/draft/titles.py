@@ -62,10 +62,11 @@ def _with_titles_above(
         if column:
             missing -= {column}
             found[title] = column
-    for title in found | ends if found else {}:
+    titles = found | ends if found else {}
+    for title in titles:
         text = title_in(header.above, title, [*named, *ends]) or ""
         header = with_told(header, title, text)
-    return replace(header, titles=found | ends if found else {})
+    return replace(header, titles=titles)
 
 
 def missing_said_once(header: Header, placed: Sequence[Placed]) -> set[str]:

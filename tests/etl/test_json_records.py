@@ -318,6 +318,9 @@ def test_a_draft_of_an_object(tmp_path: Path) -> None:
         "hole_depth_mm": "Hole depth (mm)",
         "setting_torque_nm": "Torque (Nm)",
     }
+    nothing = draft_toml(path, form | {"a": [{}], "b": [{"c": None}, {}]})
+    assert nothing["files"]["records"] == "/rows"
+    path.write_text(json.dumps(form | PICTURES | {"Hole depth": 70}), "utf-8")
     assert any("'/Hole depth'" in said for said in draft_of(path).remarks)
     alone = draft_toml(path, PICTURES | {"made": rows[0], "Crew": "K7"})
     assert alone["files"]["records"] == ""
