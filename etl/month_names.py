@@ -7,6 +7,7 @@ another month in another, so that such a date has one reading.
 
 import re
 import unicodedata
+from collections.abc import Iterable
 from datetime import date
 
 _NAMES = (
@@ -73,6 +74,11 @@ def is_of_calendar(word: str) -> bool:
     return _bare(word) in _MONTHS or _bare(word.removesuffix("-feira")) in _WEEKDAYS
 
 
+def months_named(months: Iterable[int]) -> list[str]:
+    """Return the names of months and what is short for them, without accents."""
+    return [name for month in months for name in _NAMES[month - 1].split()]
+
+
 def weekday_before(text: str) -> tuple[int, str] | None:
     """Return the weekday that a text begins with, 0 for Monday, and what follows it."""
     found = _WEEKDAY_BEFORE.match(text)
@@ -81,8 +87,13 @@ def weekday_before(text: str) -> tuple[int, str] | None:
 
 
 def _bare(word: str) -> str:
-    """Return a word without capitals and accents."""
-    parts = unicodedata.normalize("NFKD", word.rstrip(".").casefold())
+    """Return a word without its full stop, capitals and accents."""
+    return bare_text(word.rstrip("."))
+
+
+def bare_text(text: str) -> str:
+    """Return a text without capitals and accents, as the names here are."""
+    parts = unicodedata.normalize("NFKD", text.casefold())
     return "".join(sign for sign in parts if not unicodedata.combining(sign))
 
 

@@ -214,7 +214,7 @@ def _cell_sql(
         cell = filled_down_sql(cell)
     cell = unmarked_sql(found.marks, cell)
     if found.column.kind in ("date", "instant"):
-        cell = with_year_sql(cell, site_map.date_year)
+        cell = with_year_sql(cell, site_map.date_year, day_first=site_map.has_day_first)
     words = site_map.codes.get(found.column.name)
     if not words:
         return cell

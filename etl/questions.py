@@ -53,7 +53,7 @@ def questions(
     """
     asked = _unreadable_dates(con, site_map, source_file_id)
     if site_map.date_year is not None:
-        asked += _new_years(con, site_map.date_year, source_file_id)
+        asked += _new_years(con, site_map.date_year.year, source_file_id)
     dates = _count_dates(con, site_map, source_file_id)
     if dates.rows < FEWEST:
         return asked
@@ -103,7 +103,7 @@ def _new_years(
     """Ask whether a log without years runs over New Year: then one year is not all."""
     rows = con.execute(
         """
-        select source_row
+        select source_row, month(first_value(installed_on) over in_file)
         from installation
         where source_file_id = $source_file_id
         window in_file as (order by source_row)
@@ -119,9 +119,9 @@ def _new_years(
     return [
         f"row {row} is early in the year after one late in it; dates without a year "
         f"are taken for {year}: a question whether the log runs over New Year; if so, "
-        "take the file back with firmset unload, and send a file and a map for each "
-        "year"
-        for (row,) in rows
+        f"write the year it begins in and first_month = {month} under [dates] of the "
+        "site map, take the file back with firmset unload, and load it again"
+        for row, month in rows
     ]
 
 

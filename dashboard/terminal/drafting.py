@@ -52,6 +52,7 @@ def _write_new(path: Path, toml: str) -> None:
 
 def findings(found: Draft) -> dict[str, object]:
     """Return what a draft found, as JSON can say it."""
+    year = found.header.year
     return {
         "file": found.path.name,
         "match": found.match,
@@ -69,7 +70,8 @@ def findings(found: Draft) -> dict[str, object]:
             "format": found.dates.date_format,
             "day_first": found.dates.day_first,
             "question": found.dates.question,
-            "year": found.header.year.value if found.header.year else None,
+            "year": year.value.year if year else None,
+            "first_month": year.value.first_month if year else None,
         },
         "columns": [_column(found, one) for one in found.placed],
         "unplaced_headers": list(found.unplaced),
@@ -143,8 +145,14 @@ def _layout(found: Draft) -> Iterator[tuple[str, Said[Any]]]:
 
 def questions(found: Draft) -> Iterator[str]:
     """Yield what a person has to answer before the map is right."""
-    if found.header.year is not None and not found.header.year.is_active:
-        yield "which year are the dates of, that have none?"
+    year = found.header.year
+    if year is not None and not year.is_active:
+        is_over = bool(year.value.later_months)
+        yield (
+            "in which year does the log begin, that runs over New Year?"
+            if is_over
+            else "which year are the dates of, that have none?"
+        )
     if found.sites is None:
         yield "which time zone is the site in?"
     else:

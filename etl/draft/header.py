@@ -12,6 +12,7 @@ from etl.draft.said import Said, Sureness
 from etl.draft.sample import Rows
 from etl.draft.words import words
 from etl.site_map import Piece
+from etl.site_map.years import YearFrom
 from etl.staging import TOTAL_WORDS, joined_headers, title_in, unique_headers
 from queries.columns import Column
 
@@ -83,7 +84,7 @@ class Header:
     sideways: Said[bool] | None = None
     pieces: dict[int, OfCell] = field(default_factory=dict)
     marks: dict[int, tuple[str, ...]] = field(default_factory=dict)
-    year: Said[int] | None = None
+    year: Said[YearFrom] | None = None
     beside: dict[str, str] = field(default_factory=dict)
     ticked: dict[int, dict[str, str]] = field(default_factory=dict)
 

@@ -173,7 +173,9 @@ def _dates(draft: Draft) -> Iterator[str]:
         yield f"{is_table}[dates]  {_comment(f'question: {dates.question}')}"
         yield from (f"# {line}  # or?" for line in dates.choices)
     if year is not None:
-        yield _said_line(f"year = {year.value}", year)
+        yield _said_line(f"year = {year.value.year}", year)
+        if year.value.later_months:
+            yield _said_line(f"first_month = {year.value.first_month}", year)
     yield ""
 
 

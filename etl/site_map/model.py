@@ -6,6 +6,7 @@ from fnmatch import fnmatch
 from pathlib import Path
 
 from etl.site_map.names import plain_pattern
+from etl.site_map.years import YearFrom
 from queries.columns import Column
 
 ENCODINGS = ("utf-8", "utf-16", "latin-1", "windows-1252")
@@ -149,7 +150,7 @@ class SiteMap:
     said_once: tuple[str, ...] = ()
     valid_from: date | None = None
     date_format: str | None = None
-    date_year: int | None = None
+    date_year: YearFrom | None = None
     day_first: bool | None = None
     chosen_because: str | None = None
     sites: SitesWithin | None = None
@@ -180,6 +181,14 @@ class SiteMap:
         if self.sites is not None and self.sites.fill_down:
             filled.append(self.sites.header)
         return tuple(dict.fromkeys(filled))
+
+    @property
+    def has_day_first(self) -> bool:
+        """Whether of two figures of a date the first is the day, or it is not said."""
+        if self.date_format is None:
+            return self.day_first is not False
+        month = max(self.date_format.find(sign) for sign in ("%m", "%b", "%B"))
+        return self.date_format.find("%d") < month
 
     @property
     def headers_read(self) -> dict[str, str]:

@@ -13,7 +13,7 @@ from etl.draft.draft import Draft, draft_of
 from etl.draft.write import toml_of
 from etl.intake import IntakeResult
 from etl.site_map import read_site_map
-from etl.site_map.years import with_year
+from etl.site_map.years import YearFrom, is_in_months, with_year
 from queries.errors import FirmsetError
 from queries.store import Store
 from tests.builders import Row, build_store, load, write_csv
@@ -107,15 +107,84 @@ def test_a_log_over_new_year_is_asked_about(tmp_path: Path) -> None:
     # The header is row 1.
     assert remark.startswith("row 4 is early in the year after one late in it")
     assert "are taken for 2026" in remark
+    assert "write the year it begins in and first_month = 12 under [dates]" in remark
     # In order, and with years that say so.
-    for number, days in enumerate((["05.01.", "31.12."], ["31.12.2025", "05.01."])):
-        _, calm = load_days(tmp_path / f"calm{number}", days, dates)
+    told = "day_first = true\nyear = 2025\nfirst_month = 12"
+    over = ["31.12.", "05.01."]
+    calm_ones = (
+        (["05.01.", "31.12."], dates),
+        (["31.12.2025", "05.01."], dates),
+        (over, told),
+    )
+    for number, (days, given) in enumerate(calm_ones):
+        _, calm = load_days(tmp_path / f"calm{number}", days, given)
         assert not [one for one in calm.receipts[-1].remarks if "New Year" in one]
 
 
 def test_what_is_no_date_without_a_year_is_left() -> None:
     for cell in ("", "12.5.26", "2026", "46146", "07:30", "Level 2 of 3", "1.2.3"):
-        assert with_year(cell, 2026) == cell
+        assert with_year(cell, YearFrom(2026, 12)) == cell
+
+
+OVER_NEW_YEAR = "year = 2025\nfirst_month = 11"
+
+
+# 2 January 2026 was a Friday, 29 December 2025 a Monday.
+@pytest.mark.parametrize(
+    ("cell", "dates", "day"),
+    [
+        ("29.12.", 'format = "%d.%m.%Y"', date(2025, 12, 29)),
+        ("2.1.", 'format = "%d.%m.%Y"', date(2026, 1, 2)),
+        ("1/2", 'format = "%m/%d/%Y"', date(2026, 1, 2)),
+        ("12/29", "day_first = false", date(2025, 12, 29)),
+        ("Fr 02.01.", "day_first = true", date(2026, 1, 2)),
+        ("01.11", "day_first = true", date(2025, 11, 1)),
+        ("31.10", "day_first = true", date(2026, 10, 31)),
+        ("2 janv.", "", date(2026, 1, 2)),
+        ("1er août", "", date(2026, 8, 1)),
+        ("Mon Dec 29", "", date(2025, 12, 29)),
+        ("Jan 2nd", "", date(2026, 1, 2)),
+        ("1º de março", "", date(2026, 3, 1)),
+        ("02.01.2027", "day_first = true", date(2027, 1, 2)),
+    ],
+)
+def test_months_before_the_first_are_of_the_next_year(
+    tmp_path: Path, cell: str, dates: str, day: date
+) -> None:
+    store, _ = load_days(tmp_path, [cell], f"{dates}\n{OVER_NEW_YEAR}")
+    assert values(store, "installed_on") == [(day,)]
+
+
+def test_a_leap_day_of_the_next_year() -> None:
+    assert with_year("29.02.", YearFrom(2027, 10)) == "29.02.2028"
+
+
+@pytest.mark.parametrize("month", range(1, 13))
+def test_a_month_is_told_by_its_number_and_its_name(month: int) -> None:
+    named = date(2026, month, 1).strftime("%B")
+    for cell in (f"7.{month:02}.", f"7-{month}", f"7. {named}", f"{named} 7th, 8:15"):
+        told = [one for one in range(1, 13) if is_in_months(cell, [one])]
+        assert told == [month]
+    assert is_in_months(f"{month}/7", [month], day_first=False)
+
+
+@pytest.mark.parametrize(
+    ("lines", "fault"),
+    [
+        (
+            "year = 2025\nfirst_month = 0",
+            r"line 10: \[dates\] first_month = 0: expected",
+        ),
+        ("year = 2025\nfirst_month = true", "first_month = True: expected a month"),
+        ("first_month = 11", "line 9: .dates. first_month = 11 without year"),
+    ],
+)
+def test_another_first_month_is_refused(tmp_path: Path, lines: str, fault: str) -> None:
+    path = write_pieces(tmp_path, [ROW], "").with_suffix(".toml")
+    text = path.read_text("utf-8").replace(LEAD, f"[dates]\n{lines}\n{LEAD}")
+    path.write_text(text, "utf-8")
+    with pytest.raises(FirmsetError, match=fault):
+        read_site_map(path)
 
 
 def drafted(path: Path, cells: list[str], header: str = "Datum") -> Draft:
@@ -163,3 +232,28 @@ def test_a_draft_makes_no_dates_of_figures(
     tmp_path: Path, header: str, cells: list[str]
 ) -> None:
     assert drafted(tmp_path / "log 2025.csv", cells, header).header.year is None
+
+
+# The year of a name alone may be the first or the last of such a log.
+@pytest.mark.parametrize(
+    ("name", "cells", "is_active"),
+    [
+        ("Turm 2025-2026.csv", ["14.11.", "30.12.", "02.01."], True),
+        ("Turm 2025.csv", ["14.11.", "30.12.", "02.01."], False),
+        ("Turm.csv", ["11/14", "12/30", "1/2"], False),
+        ("Turm 2025 2026.csv", ["14 nov", "30 déc", "2 janv"], True),
+    ],
+)
+def test_a_draft_tells_a_log_over_new_year(
+    tmp_path: Path, name: str, cells: list[str], is_active: bool
+) -> None:
+    draft = drafted(tmp_path / name, cells)
+    dates = tomllib.loads(toml_of(draft)).get("dates", {})
+    assert draft.header.year is not None
+    assert draft.header.year.value.first_month == 11
+    assert {"year", "first_month"}.isdisjoint(dates) is not is_active
+    if is_active:
+        assert (dates["year"], dates["first_month"]) == (2025, 11)
+    [days] = [one for one in draft.placed if one.column.name == "installed_on"]
+    years = {cell[-4:] for cell in days.looks.filled}
+    assert len(years) == 2
