@@ -46,7 +46,13 @@ class Document:
     def note(self, pointer: str, text: str) -> None:
         """Keep what stands at a pointer, if it is one of the names."""
         if self.names is None or pointer in self.names:
+            self.require_new(pointer)
             self.said[pointer] = text
+
+    def require_new(self, pointer: str) -> None:
+        """Raise ValueError for a key that stands twice: it does not say which it is."""
+        if pointer in self.said or pointer in self.lists:
+            raise ValueError(f"the key {pointer!r} stands twice; send it again")
 
     @property
     def pointers(self) -> tuple[str, ...]:
@@ -214,6 +220,7 @@ def _some_list(
 ) -> Iterator[tuple[str, str]]:
     """Yield the records of a list; one without any object is a value, not records."""
     values, size = list[str](), 0
+    document.require_new(pointer)
     for record in _list(text, pointer):
         if pointer == WHOLE or record.startswith("{") or pointer in document.lists:
             yield from ((pointer, value) for value in values)

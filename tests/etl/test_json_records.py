@@ -84,6 +84,7 @@ def test_a_list_in_another_encoding(
         ('{"a": [{}, {]}', "record 2 at '/a' is not whole JSON; send it again"),
         ('{"a": [' + "12345, " * 500_000, "a list of values at '/a' of over 1048576"),
         ("{7: 1}", "the key 7 in '' is no text; send it again"),
+        ('{"a": [{}], "b": 1, "a": [{}]}', "the key '/a' stands twice"),
         ('{"a": 1, }', "a key in '' is not whole JSON"),
         (
             json.dumps({str(n): [{}] for n in range(1002)}),
@@ -194,6 +195,15 @@ def held(store: Store) -> list[tuple[object, ...]]:
             from installation where site_code = 'FORM' order by all
             """
         ).fetchall()
+
+
+def test_what_is_said_twice_is_not_said(tmp_path: Path) -> None:
+    text = json.dumps(FORM)[:-1] + ', "day": "2026-05-05", "depth": 71}'
+    store, _ = loaded(tmp_path, FORM)
+    path = tmp_path / "a" / "twice.json"
+    path.write_text(text, "utf-8")
+    [failure] = load(store, path).failures
+    assert "twice.json: the key '/day' stands twice; send it again" in failure
 
 
 def test_the_map_reads_what_is_said_beside(tmp_path: Path) -> None:
