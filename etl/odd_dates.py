@@ -187,6 +187,13 @@ def _serial(found: re.Match[str], time_zone: str) -> Moment:
     return _plausible(_local(whole + timedelta(seconds=seconds), time_zone))
 
 
+def is_day_number(cell: str, *, has_time: bool = False) -> bool:
+    """Say whether a cell may be a spreadsheet's day number, with its time or alone."""
+    found = _SERIAL.fullmatch(cell.strip())
+    is_one = found is not None and _SERIALS[0] <= int(found["days"]) <= _SERIALS[1]
+    return is_one and found is not None and (found["part"] is not None) is has_time
+
+
 def is_since_1970(cell: str) -> bool:
     """Say whether a cell may be a device's count of seconds, or parts of them."""
     return _SINCE_1970.fullmatch(cell.strip()) is not None

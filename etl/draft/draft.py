@@ -16,6 +16,7 @@ from etl.draft.looks import Looks, looks_of
 from etl.draft.marks import with_marks
 from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
 from etl.draft.pieces import unnamed_pieces, with_pieces
+from etl.draft.prefixes import with_prefixes
 from etl.draft.records import best_records, unread_beside, with_said_beside
 from etl.draft.remarks import (
     answers_said,
@@ -162,7 +163,7 @@ def _header_of(path: Path, kind: Kind, layout: Layout) -> Header:
 
 
 def _active_count(header: Header) -> int:
-    header = with_ticked(header)
+    header = with_prefixes(with_ticked(header))
     placed = place_columns(header, _looks(header, "."))
     return sum(one.said.is_active for one in placed)
 
@@ -214,7 +215,8 @@ def _draft(
     is_of_one_site: bool,
 ) -> Draft:
     decimal = decimal_of(cell for row in header.rows for cell in row)
-    header = with_pieces(with_ticked(with_anchors(header)), decimal.value)
+    header = with_prefixes(with_ticked(with_anchors(header)))
+    header = with_pieces(header, decimal.value)
     header = with_marks(header, decimal.value)
     header = with_years(
         header, decimal.value, [path.stem, sheet.value if sheet else ""]

@@ -64,7 +64,8 @@ class Header:
     that of dates without one (etl/draft/years.py), which `rows` have. `beside`: what a
     JSON object says beside its records, by pointer (etl/draft/records.py).
     `ticked` are columns, by place, whose cells are the names of others that are ticked,
-    with the header by its name (etl/draft/ticked.py).
+    with the header by its name (etl/draft/ticked.py). `prefixes` are what stands before
+    the names of several columns, by place, as a group's (etl/draft/prefixes.py).
     `sideways` where the names stand below one another: then what is said of rows is
     meant of columns.
     """
@@ -87,6 +88,7 @@ class Header:
     year: Said[YearFrom] | None = None
     beside: dict[str, str] = field(default_factory=dict)
     ticked: dict[int, dict[str, str]] = field(default_factory=dict)
+    prefixes: dict[int, str] = field(default_factory=dict)
 
     @property
     def name_rows(self) -> int | list[int]:
@@ -115,7 +117,8 @@ class Header:
 
     def _group(self, place: int) -> tuple[str, str | None]:
         """Return the name of a column's group, and the unit that stands in it."""
-        group = self.groups[place] if place < len(self.groups) else ""
+        above = self.groups[place] if place < len(self.groups) else ""
+        group = " ".join(filter(None, (above, self.prefixes.get(place))))
         reading = header_readings(group)[0] if group else None
         if reading is None or reading.unit is None or reading.is_weak:
             return group, None

@@ -10,7 +10,7 @@ from statistics import median
 from etl.draft.dates import has_time, is_date, is_time
 from etl.draft.numbers import Measured, measured
 from etl.draft.words import plain, words
-from etl.odd_dates import is_since_1970
+from etl.odd_dates import is_day_number, is_since_1970
 from etl.odd_numbers import is_minutes
 
 # As a load reads it: is_blank in etl/cells.sql.
@@ -115,6 +115,11 @@ class Looks:
     def counted_share(self) -> float:
         """Return the share of what may be seconds since 1970; it may be any number."""
         return self._share(sum(map(is_since_1970, self.filled)))
+
+    def day_number_share(self, *, has_time: bool) -> float:
+        """Return the share of what may be a spreadsheet's days, and any number."""
+        of_days = (is_day_number(cell, has_time=has_time) for cell in self.filled)
+        return self._share(sum(of_days))
 
     @cached_property
     def time_share(self) -> float:

@@ -223,9 +223,11 @@ def value_fit(column: Column, looks: Looks) -> tuple[float, str]:
         case "integer":
             return _by_share(looks.whole_share, "whole numbers")
         case "date":
-            return _by_share(looks.date_share - 0.3 * looks.instant_share, "dates")
+            share = looks.date_share - 0.3 * looks.instant_share
+            days = looks.day_number_share(has_time=False)
+            return _by_share(share + days, "dates")
         case "instant":
-            share = looks.instant_share
+            share = looks.instant_share + looks.day_number_share(has_time=True)
             if column.name == "recheck_at":
                 share = looks.date_share
             return _by_share(share + looks.counted_share, "dates with a time")

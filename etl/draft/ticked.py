@@ -11,10 +11,11 @@ from etl.draft.looks import BLANK
 from etl.draft.words import code_words, plain, words
 from queries.columns import Column
 
-# Marks that a hand or a form makes. Common practice, no source.
-_TICKS = frozenset("xX✓✔☑☒√×✗✘●•■")
-# Boxes that nobody ticked, as is_ticked in etl/cells.sql has them.
-_EMPTY = frozenset("☐□◻▢")
+# Marks that a hand or a form makes; of the letters ü and þ some fonts of signs make a
+# tick and a ticked box, of ¨ an empty one. Common practice, no source.
+_TICKS = frozenset([*"xX✓✔☑☒√×✗✘●•■üþ", "true", "TRUE"])
+# What nobody ticked, as is_ticked in etl/cells.sql has it.
+_EMPTY = frozenset([*"☐□◻▢¨", "false", "FALSE"])
 _SIZE = re.compile(r"M ?\d{1,2}|(?:\d )?\d/\d{1,2}\s?(?:in|\")?", re.IGNORECASE)
 _CHOICES = ("orientation", "drill_method", "base_material")
 # So many rows may have two ticks; a load says that they cannot be read.

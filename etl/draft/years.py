@@ -37,7 +37,8 @@ def with_years(header: Header, decimal: str, names: Iterable[str]) -> Header:
             place,
             partial(with_year, year=said.value, day_first=is_day_first),
         )
-        if is_named(header, place, looks_of(whole, place, decimal), _DATED):
+        dated = looks_of(whole, place, decimal)
+        if dated.date_share >= OFTEN and is_named(header, place, dated, _DATED):
             rows, found = whole, said
     return replace(header, rows=rows, year=found) if found else header
 

@@ -79,7 +79,25 @@ SWISS_GERMAN: Headers = [
     ("Zeitstempel (UTC)", "installed_at", ["2026-05-04T07:10:05Z"]),
     ("Kantenabstand", "edge_1_mm", ["120 mm", "1'200 mm"]),
 ]
+# An app exports a question with the section that it stands in.
+SECTIONS: Headers = [
+    ("Record", "record_id", NUMBERED),
+    ("Conducted on", "installed_at", ["2026-05-04T09:00:00Z", "2026-05-05T09:00:00Z"]),
+    ("Hole - Depth (mm)", "hole_depth_mm", ["92", "95"]),
+    ("Hole - Brushed", "brush_count", ["2", "3"]),
+    ("Setting: Torque (Nm)", "setting_torque_nm", ["50", "55"]),
+    ("Setting: Wrench", "wrench_code", ["W-1", "W-2"]),
+]
+# Days as a sheet holds them whose cells have no form: 4 and 5 May 2026 (1900 system).
+DAY_NUMBERS: Headers = [
+    ("No", "record_id", NUMBERED),
+    ("Date", "installed_on", ["46146", "46147"]),
+    ("Time", "installed_time", ["07:10", "07:25"]),
+    ("Later torque (Nm)", "recheck_torque_nm", ["41", "44"]),
+]
 ALL = {
+    "sections": SECTIONS,
+    "day numbers": DAY_NUMBERS,
     "Dutch": DUTCH,
     "Swiss German": SWISS_GERMAN,
     "Spanish": SPANISH,
@@ -96,6 +114,20 @@ def test_a_header_may_say_it_twice_or_ask(tmp_path: Path, headers: Headers) -> N
     assert active_map(tmp_path, headers) == {
         " ".join(header.split()): column for header, column, _ in headers
     }
+
+
+def test_what_stands_before_a_name_may_speak_against_it(tmp_path: Path) -> None:
+    path = tmp_path / "log.csv"
+    path.write_text("No,Later - Torque,Later - Depth\n1,55,92\n2,54,93\n", "utf-8")
+    found = {one.column.name for one in draft_of(path).active}
+    assert "setting_torque_nm" not in found
+
+
+@pytest.mark.parametrize("cell", ["46146.3", "19999", "80001", "4614"])
+def test_what_is_no_day_number(tmp_path: Path, cell: str) -> None:
+    path = tmp_path / "log.csv"
+    path.write_text(f"No,Date\n1,{cell}\n2,{cell}\n", "utf-8")
+    assert "installed_on" not in {one.column.name for one in draft_of(path).placed}
 
 
 def test_times_are_no_words_for_a_choice(tmp_path: Path) -> None:

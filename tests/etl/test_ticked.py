@@ -50,7 +50,7 @@ def test_the_name_of_what_is_ticked_is_read(tmp_path: Path) -> None:
     assert faults(store) == []
 
 
-@pytest.mark.parametrize("empty", ["☐", " □ ", "no", "FALSE", "0", "n/a", "____"])
+@pytest.mark.parametrize("empty", ["☐", " □ ", "¨", "no", "FALSE", "0", "n/a", "____"])
 def test_what_says_that_it_is_not_the_one(tmp_path: Path, empty: str) -> None:
     store, _ = load_pieces(tmp_path, [ticks("yes", empty)], CLEANED)
     assert values(store, "cleaned") == [(True,)]
@@ -175,8 +175,11 @@ def test_a_draft_takes_the_answers_below_a_question(tmp_path: Path) -> None:
     assert found["codes"]["cleaned"] == dict(zip(names, (True, False), strict=True))
 
 
-def test_a_draft_tells_empty_boxes_from_ticked_ones(tmp_path: Path) -> None:
-    boxes = (["☑", "☐"], ["☐", "☑"], ["☐", "☐"], ["☑", "☐"])
+@pytest.mark.parametrize(("yes", "no"), ["☑☐", "ü¨", ("TRUE", "FALSE"), ("x", "-")])
+def test_a_draft_tells_empty_boxes_from_ticked_ones(
+    tmp_path: Path, yes: str, no: str
+) -> None:
+    boxes = ([yes, no], [no, yes], [no, no], [yes, no])
     log = [
         [*HEADER, "Floor", "Wall"],
         *([*r, *b] for r, b in zip(ROWS, boxes, strict=True)),

@@ -226,6 +226,7 @@ def test_a_draft_asks_for_the_year_that_no_name_says(tmp_path: Path, name: str) 
         ("Torque", ["12.5", "11.5", "12.0"]),
         ("Depth in", ["3/8", "5/8", "1/2"]),
         ("Datum", ["04.05.2026", "05.05.2026", "06.05.2026"]),
+        ("Datum", ["46146", "46147", "46148"]),
     ],
 )
 def test_a_draft_makes_no_dates_of_figures(
