@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 
 from etl.month_names import ENGLISH, weekday_before
 from etl.odd_dates import is_named
@@ -217,6 +218,8 @@ def _clock_form(time: str | None) -> str:
     return f"{found['gap']}%H{found['sign']}{clock}"
 
 
+# A column's cells are looked at once for each that it may be, and often are alike.
+@lru_cache(maxsize=1 << 16)
 def _match(cell: str) -> re.Match[str] | None:
     text = cell.strip()
     said = weekday_before(text)

@@ -4,7 +4,7 @@ import re
 import tomllib
 import unicodedata
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from queries.columns import COLUMN_BY_NAME
@@ -105,6 +105,7 @@ def fold(text: str) -> str:
     return _UMLAUTS.sub("", bare)
 
 
+@lru_cache(maxsize=1 << 16)
 def plain(cell: str) -> str:
     """Return a cell as the words of [codes] are compared: folded words, one blank."""
     return " ".join(token.rstrip(".") for token in _TOKEN.findall(fold(cell)))

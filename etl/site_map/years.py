@@ -6,6 +6,7 @@ Patterns are read by RE2 and by Python's re alike.
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 
 from etl.month_names import bare_text, months_named
 from etl.site_map.faults import Faults, shown
@@ -55,7 +56,8 @@ def with_year(cell: str, year: YearFrom, *, day_first: bool = True) -> str:
 
     `day_first`: of two figures the first is the day.
     """
-    is_later = is_in_months(cell, year.later_months, day_first=day_first)
+    later = year.later_months
+    is_later = bool(later) and is_in_months(cell, later, day_first=day_first)
     for pattern, whole in _FORMS:
         found = re.fullmatch(pattern, cell.strip())
         if found:
@@ -65,7 +67,7 @@ def with_year(cell: str, year: YearFrom, *, day_first: bool = True) -> str:
 
 def is_in_months(cell: str, months: Iterable[int], *, day_first: bool = True) -> bool:
     """Say whether a cell is a date without a year in one of these months."""
-    pattern = _pattern_of([*months], day_first=day_first)
+    pattern = _pattern_of(tuple(months), day_first=day_first)
     return re.fullmatch(pattern, bare_text(cell.strip())) is not None
 
 
@@ -76,7 +78,7 @@ def with_year_sql(cell: str, year: YearFrom | None, *, day_first: bool = True) -
     whole = _with_one_year_sql(f"trim({cell})", year.year)
     if not year.later_months:
         return whole
-    pattern = _quoted(_pattern_of([*year.later_months], day_first=day_first))
+    pattern = _quoted(_pattern_of(tuple(year.later_months), day_first=day_first))
     return (
         f"if(regexp_full_match(lower(strip_accents(trim({cell}))), {pattern}), "
         f"{_with_one_year_sql(f'trim({cell})', year.year + 1)}, {whole})"
@@ -90,7 +92,8 @@ def _with_one_year_sql(cell: str, year: int) -> str:
     return cell
 
 
-def _pattern_of(months: list[int], *, day_first: bool) -> str:
+@cache
+def _pattern_of(months: tuple[int, ...], *, day_first: bool) -> str:
     """Return what matches dates in these months, without capitals and accents."""
     figures = "|".join(f"0?{month}" for month in months) or _NOTHING
     names = "|".join(months_named(months)) or _NOTHING
