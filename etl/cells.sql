@@ -28,6 +28,9 @@ case
     else '#N/A'
 end;
 
+create or replace temp macro contains_digit(cell) as
+coalesce(regexp_matches(cell, '\d'), false);
+
 -- A figure without a mark before or behind it. A mark alone stays: it is no figure.
 create or replace temp macro unmarked_cell(cell, before, behind) as
 coalesce(

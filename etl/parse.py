@@ -141,11 +141,19 @@ def source_sql(found: MappedColumn, staged: StagedFile) -> str:
         return f"{_quoted(found.always)}::varchar"
     if found.ticked:
         return _ticked_sql(found, staged)
+    if found.parts and found.column.kind == "number":
+        return _with_unit_sql(*map(staged.cell_sql, found.parts))
     if found.parts:
         cells = map(staged.cell_sql, found.parts)
         filled = ", ".join(f"nullif(trim({cell}), '')" for cell in cells)
         return f"nullif(concat_ws(' ', {filled}), '')"
     return piece_sql(found.piece, staged.cell_sql(found.header))
+
+
+def _with_unit_sql(figure: str, unit: str) -> str:
+    """Return the SQL of a figure with its unit behind it; of no figure, the cell."""
+    has_both = f"contains_digit({figure}) and not is_blank({unit})"
+    return f"if({has_both}, concat({figure}, ' ', trim({unit})), {figure})"
 
 
 def _ticked_sql(found: MappedColumn, staged: StagedFile) -> str:

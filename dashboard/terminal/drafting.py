@@ -104,6 +104,7 @@ def _column(found: Draft, one: Placed) -> dict[str, object]:
         "piece": which_piece(one.piece) if one.piece else None,
         "marks": list(one.marks),
         "ticked": list(one.ticked.values()),
+        "unit_header": one.unit_header,
         "unit": one.said.value,
         "sureness": one.said.sureness,
         "reason": one.said.reason,

@@ -41,6 +41,7 @@ class Placed:
     piece: Piece | None = None
     marks: tuple[str, ...] = ()
     ticked: Mapping[str, str] = field(default_factory=dict)
+    unit_header: str | None = None
 
 
 def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
@@ -73,6 +74,7 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
             piece=of_cell.piece if of_cell else None,
             marks=header.marks.get(place, ()),
             ticked=header.ticked.get(place, {}),
+            unit_header=header.unit_beside.get(place),
         )
         placed.append(_with_marks(_with_unit(one, named)))
     return _consistent_times(placed)

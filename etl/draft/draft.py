@@ -36,6 +36,7 @@ from etl.draft.sites import (
 )
 from etl.draft.ticked import codes_ticked, with_ticked
 from etl.draft.titles import missing_said_once, with_titles, with_told
+from etl.draft.unit_beside import with_units_beside
 from etl.draft.within import with_record_asked, within_of
 from etl.draft.years import with_years
 from etl.site_map.names import names_kept
@@ -99,6 +100,7 @@ class Draft:
         """Return the headers that no column was found for."""
         taken = {one.header for one in self.placed}
         taken |= {name for one in self.placed for name in one.ticked.values()}
+        taken |= {one.unit_header or "" for one in self.placed}
         taken |= {*self.within.value} if self.within is not None else set()
         if self.sites is not None:
             taken |= {self.sites.header, self.sites.named_by or ""}
@@ -216,7 +218,7 @@ def _draft(
 ) -> Draft:
     decimal = decimal_of(cell for row in header.rows for cell in row)
     header = with_prefixes(with_ticked(with_anchors(header)))
-    header = with_pieces(header, decimal.value)
+    header = with_pieces(with_units_beside(header, decimal.value), decimal.value)
     header = with_marks(header, decimal.value)
     header = with_years(
         header, decimal.value, [path.stem, sheet.value if sheet else ""]

@@ -65,7 +65,8 @@ class Header:
     JSON object says beside its records, by pointer (etl/draft/records.py).
     `ticked` are columns, by place, whose cells are the names of others that are ticked,
     with the header by its name (etl/draft/ticked.py). `prefixes` are what stands before
-    the names of several columns, by place, as a group's (etl/draft/prefixes.py).
+    the names of several columns, by place, as a group's (etl/draft/prefixes.py),
+    `unit_beside` the headers of units beside figures (etl/draft/unit_beside.py).
     `sideways` where the names stand below one another: then what is said of rows is
     meant of columns.
     """
@@ -89,6 +90,7 @@ class Header:
     beside: dict[str, str] = field(default_factory=dict)
     ticked: dict[int, dict[str, str]] = field(default_factory=dict)
     prefixes: dict[int, str] = field(default_factory=dict)
+    unit_beside: dict[int, str] = field(default_factory=dict)
 
     @property
     def name_rows(self) -> int | list[int]:

@@ -205,7 +205,9 @@ def _column(draft: Draft, one: Placed) -> Iterator[str]:
     extras = _extras(draft, name)
     taken = {text: said for text, said in extras.items() if said.is_active}
     parts = [f"from = {_text(one.header)}"]
-    if unit is not None and unit != one.column.unit:
+    if one.unit_header is not None:
+        parts = [f"from = [{_text(one.header)}, {_text(one.unit_header)}]"]
+    elif unit is not None and unit != one.column.unit:
         parts.append(f"unit = {_text(unit)}")
     if one.piece is not None:
         which = _text(which_piece(one.piece))
@@ -215,7 +217,7 @@ def _column(draft: Draft, one: Placed) -> Iterator[str]:
     parts += taken
     if one.ticked:
         parts = [f"ticked = [{', '.join(map(_text, one.ticked.values()))}]"]
-    is_table = len(parts) > 1 or one.ticked
+    is_table = len(parts) > 1 or one.ticked or one.unit_header
     value = f"{{{', '.join(parts)}}}" if is_table else _text(one.header)
     reasons = [one.said.reason, *(said.reason for said in taken.values())]
     reason = "; ".join(reason for reason in reasons if reason)

@@ -15,6 +15,7 @@ _RECORD_KEYS = ("from", "fill_down", "within")
 _TEXTS = ("text", "code")
 _FIGURES = ("number", "integer")
 _TIMES = ("time", "instant")
+_FIGURE_AND_UNIT = 2
 # A column of these cannot read the names of two that are ticked: none is lost silently.
 _TICKED = ("choice", "yes_no", "integer")
 
@@ -94,18 +95,19 @@ def _keys(column: Column) -> tuple[str, ...]:
 
 
 def _headers(column: Column, given: object) -> tuple[str, ...]:
-    """Return the header, or of a text several; none where it is not so."""
-    takes_several = column.kind in _TEXTS and column.name != "record_id"
+    """Return the header, or those of a text or of a figure and its unit; else none."""
+    takes_several = column.kind in (*_TEXTS, "number") and column.name != "record_id"
     listed = given if isinstance(given, list) and takes_several else [given]
     headers = [name for name in listed if isinstance(name, str) and name.strip()]
     is_whole = len(set(headers)) == len(listed)
-    return tuple(headers) if is_whole else ()
+    most = _FIGURE_AND_UNIT if column.kind == "number" else len(headers)
+    return tuple(headers) if is_whole and len(headers) <= most else ()
 
 
 def _expected_header(column: Column, value: object, headers: tuple[str, ...]) -> str:
     said = f"[columns] {column.name} = {shown(value)}"
     if len(headers) > 1:
-        return f"{said}: fill_down is for one header, not for several that make a text"
+        return f"{said}: fill_down is for one header, not for several read together"
     return f'{said}: expected a header, or {{from = "header", unit = "cm"}}'
 
 
