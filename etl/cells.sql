@@ -63,10 +63,14 @@ case
     when word in ('no', 'n', 'false', '0') then false
 end;
 
--- Any mark in one of several columns, but for what says that it is not the one.
+-- Any mark in one of several columns, but for what says that it is not the one: no in
+-- the languages that a draft knows (etl/draft/values.toml), and an empty box.
 create or replace temp macro is_ticked(cell) as
 not is_blank(cell)
 and yes_no_word(lower(trim(cell))) is distinct from false
+and lower(trim(cell)) not in (
+    'nein', 'non', 'não', 'nao', 'nee', 'falsch', 'faux', 'falso', 'onwaar'
+)
 and trim(cell) not in ('☐', '□', '◻', '▢', '¨');
 
 -- What nearly every cell holds first: trimming takes three times as long.

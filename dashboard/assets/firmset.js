@@ -307,8 +307,12 @@
     if (chooser) {
       chooser.addEventListener("change", async function () {
         const one = content.texts[chooser.selectedIndex - 1];
-        name = one ? one.file : "";
-        field.value = one ? await text(one.href) : "";
+        name = field.value = "";
+        const given = one && await text(one.href);
+        // Another may have been chosen meanwhile: a text goes with its own name only.
+        if (!one || chooser.value !== one.href) return;
+        field.value = given.text;
+        name = given.ok ? one.file : "";
       });
     }
     return () => name && new File([field.value], name);
@@ -317,9 +321,10 @@
   async function text(href) {
     try {
       const answer = await fetch(href);
-      return answer.ok ? answer.text() : "# Not there any more: load the page again.";
+      if (answer.ok) return { ok: true, text: await answer.text() };
+      return { ok: false, text: "# Not there any more: load the page again." };
     } catch (error) {
-      return "# The server does not answer: " + error.message;
+      return { ok: false, text: "# The server does not answer: " + error.message };
     }
   }
 

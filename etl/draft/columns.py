@@ -4,9 +4,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from etl.draft.assign import assign
-from etl.draft.header import KNOWN, Header
+from etl.draft.header import Header
 from etl.draft.looks import Looks
 from etl.draft.match import Match, match
+from etl.draft.named import KNOWN
 from etl.draft.numbers import is_read
 from etl.draft.said import Said, Sureness
 from etl.draft.words import words

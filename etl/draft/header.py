@@ -3,29 +3,19 @@
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cache
 
-from etl.draft.dates import is_date, is_time
-from etl.draft.match import name_fit
-from etl.draft.numbers import header_readings, measured, unit_of
+from etl.draft.feet import is_known_by_load, without_feet
+from etl.draft.named import KNOWN, best_fit, may_be_name
+from etl.draft.numbers import header_readings, unit_of
 from etl.draft.said import Said, Sureness
 from etl.draft.sample import Rows
-from etl.draft.words import words
 from etl.site_map import Piece
 from etl.site_map.years import YearFrom
-from etl.staging import TOTAL_WORDS, joined_headers, title_in, unique_headers
+from etl.staging import joined_headers, title_in, unique_headers
 from queries.columns import Column
 
 _LOOKED_AT = 40
 _CELLS_LOOKED_AT = 80
-_LONGEST_NAME = 80
-_MOST_IN_FOOT = 4
-_TOTAL = re.compile(rf"({TOTAL_WORDS})($|\W)", re.IGNORECASE)
-_PAGE = re.compile(
-    r"(?P<word>page|seite|blatt|feuille|página|pág|hoja|folha|pagina|foglio|blad)\b"
-    r"[^\d]{0,4}\d{1,4}\b",
-    re.IGNORECASE,
-)
 _WITHIN = re.compile(r"(?P<group>.+)\.(?P<bare>[^.\s][^.]*)", re.DOTALL)
 _NUMBERED = re.compile(
     r"^\s*(?:q(?:uestion)?[\s.]*)?\d{1,3}(?:\.\d{1,3})*[a-z]?"
@@ -34,7 +24,6 @@ _NUMBERED = re.compile(
 )
 _FEWEST_NUMBERED = 3
 _FEWEST_AGAIN = 3
-KNOWN = 0.7
 
 
 @dataclass(frozen=True)
@@ -172,14 +161,9 @@ def _header_at(rows: Rows, place: int, groups: Sequence[str] = ()) -> Header:
     sureness: Sureness = "sure" if known >= 4 else "likely" if known >= 2 else "guess"
     reason = f"{known} of its {cells} cells are words for columns"
     units, data = _units_below(rows, place)
-    data, feet = _without_feet(data)
+    data, feet = without_feet(data)
     # A load knows column names that come again and totals by themselves.
-    data = [
-        row
-        for row in data
-        if not _is_again(row, rows[place])
-        and (sum(map(bool, row)) > _MOST_IN_FOOT or not _is_total(row))
-    ]
+    data = [row for row in data if not is_known_by_load(row, rows[place])]
     first = place - 1 if groups else place
     names = joined_headers(rows[first : place + 2 if any(units) else place + 1])
     padded = [*rows[place], *[""] * (len(names) - len(rows[place]))]
@@ -262,32 +246,6 @@ def _known(row: Sequence[str]) -> int:
     return sum(best_fit(cell) >= KNOWN for cell in cells)
 
 
-def may_be_name(cell: str) -> bool:
-    """Say whether a cell may be a column's name: no number, date or time."""
-    return (
-        0 < len(cell) <= _LONGEST_NAME
-        and measured(cell, ".") is None
-        and measured(cell, ",") is None
-        and not is_date(cell)
-        and not is_time(cell)
-    )
-
-
-def best_fit(cell: str) -> float:
-    """Return how well a cell names the column that it names best."""
-    return best_named(cell)[0]
-
-
-@cache
-def best_named(cell: str) -> tuple[float, str]:
-    """Return how well a cell names a column, and which, of that which it names best."""
-    return max(
-        (name_fit(reading.words, name), name)
-        for reading in header_readings(cell)
-        for name in words().columns
-    )
-
-
 def _units_below(rows: Rows, place: int) -> tuple[tuple[str | None, ...], Rows]:
     """Return the units in the row below the header, if it holds units, and the data."""
     width = max(map(len, rows[place : place + 2]))
@@ -298,54 +256,3 @@ def _units_below(rows: Rows, place: int) -> tuple[tuple[str | None, ...], Rows]:
         return (None,) * width, rows[place + 1 :]
     units = [*found, *([None] * width)][:width]
     return tuple(units), rows[place + 2 :]
-
-
-def _is_total(row: Sequence[str]) -> bool:
-    """Say whether a row's first cell is a word for a total."""
-    return bool(_TOTAL.match(next(filter(None, row), "")))
-
-
-def _is_again(row: Sequence[str], names: Sequence[str]) -> bool:
-    """Say whether a row is the column names once more, as on each page."""
-    return [cell for cell in row if cell] == [cell for cell in names if cell]
-
-
-def _without_feet(rows: Rows) -> tuple[Rows, tuple[str, ...]]:
-    """Return the rows without those that end a form or a page, and how these begin.
-
-    A load knows a total by itself.
-    """
-    end, feet = len(rows), list[str]()
-    while end > 0:
-        cells = [cell for cell in rows[end - 1] if cell]
-        word = " ".join(cells[0].partition(":")[0].split()) if cells else ""
-        if cells and not _is_total(cells):
-            page = _page_word(cells)
-            is_foot = ":" in cells[0] and may_be_name(word)
-            if len(cells) > _MOST_IN_FOOT or not (page or is_foot):
-                break
-            feet.append(page or word)
-        end -= 1
-    if not end:
-        return rows, ()
-    kept = [(row, [cell for cell in row if cell]) for row in rows[:end]]
-    words = {word.lower(): word for word in reversed(feet)}
-    words |= {page.lower(): page for _, cells in kept if (page := _page_word(cells))}
-    # A row of the log may begin so, too: what a load leaves out are all that do.
-    for _, cells in kept:
-        if len(cells) > _MOST_IN_FOOT:
-            words = {
-                word: said for word, said in words.items() if not _begins(cells, [word])
-            }
-    data = [row for row, cells in kept if not _begins(cells, words)]
-    return data, tuple(words.values())
-
-
-def _begins(cells: Sequence[str], words: Iterable[str]) -> bool:
-    return bool(cells) and cells[0].lower().startswith(tuple(words))
-
-
-def _page_word(cells: Sequence[str]) -> str | None:
-    """Return the word that a row of few cells begins with and that numbers a page."""
-    found = _PAGE.match(cells[0]) if 0 < len(cells) <= _MOST_IN_FOOT else None
-    return found["word"] if found else None

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import product
 
-from etl.draft.header import KNOWN, Header, OfCell
+from etl.draft.header import Header, OfCell
 from etl.draft.looks import Looks, looks_of
 from etl.draft.match import match
+from etl.draft.named import KNOWN
 from etl.draft.numbers import header_readings, is_read
 from etl.site_map import Piece, which_piece
 from queries.columns import COLUMN_BY_NAME

@@ -7,7 +7,7 @@ from dataclasses import replace
 from etl.draft.header import Header
 
 _PREFIXED = re.compile(
-    r"(?P<prefix>[^\W\d].{0,40}?)\s*(?:\s[-–|>/]\s|::?\s)\s*(?P<name>.+)"
+    r"(?P<prefix>[^\W\d].{0,40}?)\s*(?:\s[-–|>]\s|::?\s)\s*(?P<name>.+)"
 )
 _FEWEST = 2
 

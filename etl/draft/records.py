@@ -5,8 +5,9 @@ from dataclasses import replace
 from pathlib import Path
 
 from etl.draft.columns import Placed
-from etl.draft.header import Header, best_fit
+from etl.draft.header import Header
 from etl.draft.match import is_site
+from etl.draft.named import best_fit
 from etl.draft.said import Said
 from etl.draft.sample import Layout, json_document
 from etl.draft.titles import column_said_once, missing_said_once, with_told

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from etl.draft.header import KNOWN, best_named, may_be_name
+from etl.draft.named import KNOWN, best_named, may_be_name
 from etl.draft.sample import Rows
 
 # Names stand in one of the first columns; before them may stand a number of the line.

@@ -7,7 +7,7 @@ from itertools import groupby
 
 from etl.draft.codes import Codes
 from etl.draft.header import Header
-from etl.draft.looks import BLANK
+from etl.draft.looks import looks_of
 from etl.draft.words import code_words, plain, words
 from queries.columns import Column
 
@@ -70,8 +70,8 @@ def _questions(header: Header) -> Iterator[tuple[int, ...]]:
 
 
 def _filled(header: Header, place: int) -> list[str]:
-    cells = (row[place] for row in header.rows if place < len(row))
-    return [c for c in cells if not (BLANK.fullmatch(c) or c in _EMPTY)]
+    cells = looks_of(header.rows, place, ".").filled
+    return [cell for cell in cells if cell not in _EMPTY]
 
 
 def _answer(header: Header, place: int) -> _Answer | None:

@@ -5,9 +5,10 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from etl.draft.columns import Placed
-from etl.draft.header import KNOWN, Header, best_fit
+from etl.draft.header import Header
 from etl.draft.looks import Looks
 from etl.draft.match import is_site, match
+from etl.draft.named import KNOWN, best_fit
 from etl.staging import title_in, titled, unique_headers
 from queries.columns import COLUMN_BY_NAME
 

@@ -3,22 +3,15 @@
 from dataclasses import replace
 
 from etl.draft.header import Header
-from etl.draft.looks import BLANK
+from etl.draft.looks import looks_of
 from etl.draft.numbers import header_readings, is_read, measured, unit_of
 from etl.draft.words import plain
 
 # What such a column is called, and nothing else. Common practice, no source.
 _NAMES = frozenset(
     [
-        "unit",
-        "units",
-        "uom",
-        "einheit",
-        "unité",
-        "unidad",
-        "unidade",
-        "unità",
-        "eenheid",
+        *("unit", "units", "uom", "einheit", "unité"),
+        *("unidad", "unidade", "unità", "eenheid"),
     ]
 )
 
@@ -31,7 +24,7 @@ def with_units_beside(header: Header, decimal: str) -> Header:
     found = {
         place - 1: place
         for place in range(1, len(header.names))
-        if _are_units(header, place) and _are_bare(header, place - 1, decimal)
+        if _are_units(header, place, decimal) and _are_bare(header, place - 1, decimal)
     }
     units = {*found.values()}
 
@@ -53,21 +46,16 @@ def with_units_beside(header: Header, decimal: str) -> Header:
     )
 
 
-def _are_units(header: Header, place: int) -> bool:
+def _are_units(header: Header, place: int, decimal: str) -> bool:
     """Say whether a column is called so, and holds units of the site's alone."""
     names = {plain(word) for word in _NAMES}
     last_word = plain(header.bare[place]).rpartition(" ")[2]
-    units = [unit_of(cell) for cell in _filled(header, place)]
+    units = [unit_of(cell) for cell in looks_of(header.rows, place, decimal).filled]
     return last_word in names and bool(units) and all(u and is_read(u) for u in units)
 
 
 def _are_bare(header: Header, place: int, decimal: str) -> bool:
     """Say whether a column has figures, and neither it nor its name says a unit."""
-    found = [measured(cell, decimal) for cell in _filled(header, place)]
+    looks = looks_of(header.rows, place, decimal)
     is_told = header.units[place] or header_readings(header.bare[place])[0].unit
-    return not is_told and bool(found) and all(one and not one.unit for one in found)
-
-
-def _filled(header: Header, place: int) -> list[str]:
-    cells = (row[place] for row in header.rows if place < len(row))
-    return [cell for cell in cells if not BLANK.fullmatch(cell)]
+    return not (is_told or looks.cell_units) and looks.number_share == 1

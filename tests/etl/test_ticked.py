@@ -50,7 +50,9 @@ def test_the_name_of_what_is_ticked_is_read(tmp_path: Path) -> None:
     assert faults(store) == []
 
 
-@pytest.mark.parametrize("empty", ["☐", " □ ", "¨", "no", "FALSE", "0", "n/a", "____"])
+@pytest.mark.parametrize(
+    "empty", ["☐", " □ ", "¨", "no", "Nein", "NÃO", "FALSE", "0", "n/a"]
+)
 def test_what_says_that_it_is_not_the_one(tmp_path: Path, empty: str) -> None:
     store, _ = load_pieces(tmp_path, [ticks("yes", empty)], CLEANED)
     assert values(store, "cleaned") == [(True,)]
