@@ -224,6 +224,7 @@ def _add_map(commands: _Commands) -> None:
         default="table",
         help="json: the findings and the draft as one object (default: table)",
     )
+    add_store_option(parser)
     parser.set_defaults(command=_map)
 
 

@@ -9,7 +9,13 @@ import duckdb
 
 from etl.parse import distinct_codes
 from etl.site_map import SiteMap
-from etl.spelling import JOINED_COLUMNS, code_key, plain_spelling, preferred
+from etl.spelling import (
+    JOINED_COLUMNS,
+    code_key,
+    meant_codes,
+    plain_spelling,
+    preferred,
+)
 from etl.staging import StagedFile
 
 Spellings = dict[str, set[str]]
@@ -208,12 +214,7 @@ def _as_in_setting_data(
     by_key: Spellings = defaultdict(set)
     for code in published:
         by_key[code_key(code)].add(code)
-    meant = {spelling: by_key.get(code_key(spelling), set()) for spelling in unknown}
-    return {
-        spelling: next(iter(codes))
-        for spelling, codes in meant.items()
-        if len(codes) == 1
-    }
+    return meant_codes(unknown, by_key)
 
 
 def _shown(spelling: str) -> str:

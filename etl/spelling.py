@@ -8,7 +8,7 @@ signs that a reader cannot see or tell apart: see `plain_spelling`.
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 # Codes that count or link rows. What a code of a site means elsewhere is not joined:
 # a type code or a base material is compared as it stands.
@@ -63,3 +63,18 @@ def preferred(spellings: Iterable[str]) -> str:
     """Return the spelling a code is stored by; the same for any order of spellings."""
     plain = {plain_spelling(spelling) for spelling in spellings}
     return min(plain, key=lambda spelling: (-len(spelling), spelling))
+
+
+def meant_codes(
+    spellings: Iterable[str], by_key: Mapping[str, set[str]]
+) -> dict[str, str]:
+    """Return the code that each spelling means, of codes by `code_key`.
+
+    A spelling that may be several, or none, is left out.
+    """
+    meant = {spelling: by_key.get(code_key(spelling), set()) for spelling in spellings}
+    return {
+        spelling: next(iter(codes))
+        for spelling, codes in meant.items()
+        if len(codes) == 1
+    }

@@ -9,12 +9,14 @@ from typing import Any
 from dashboard import words
 from dashboard.terminal.output import legible, print_object
 from etl.draft.beside import anchors_said
-from etl.draft.columns import Placed
 from etl.draft.draft import Draft, draft_of
+from etl.draft.held import read_held
+from etl.draft.placed import Placed
 from etl.draft.said import Said
 from etl.draft.write import choices_of, toml_of
 from etl.site_map import which_piece
 from queries.errors import FirmsetError
+from queries.store import Store
 
 EXIT_NOT_FOUND = 1
 
@@ -28,7 +30,8 @@ def draft(args: argparse.Namespace) -> int:
     if args.out is not None and args.out.exists():
         raise FirmsetError(f"{args.out}: is there already, and is not replaced")
     code = args.site.strip().upper() if args.site else None
-    found = draft_of(args.file, args.sheet, is_of_one_site=code is not None)
+    held = read_held(Store(args.store))
+    found = draft_of(args.file, args.sheet, is_of_one_site=code is not None, held=held)
     toml = toml_of(found, code)
     if args.out is not None:
         _write_new(args.out, toml)
@@ -113,6 +116,7 @@ def _column(found: Draft, one: Placed) -> dict[str, object]:
         "within": _within(found) if name == "record_id" else [],
         "codes": found.codes[name].known,
         "unknown_words": list(found.codes[name].unknown),
+        "words_may_be": found.codes[name].may_be,
     }
 
 

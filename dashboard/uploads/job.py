@@ -17,6 +17,7 @@ from dashboard.uploads.run import may_be_kept
 from etl.batch import is_log as is_log_name
 from etl.corrected_rows import is_corrections
 from etl.draft.draft import draft_of
+from etl.draft.held import read_held
 from etl.draft.write import toml_of
 from etl.intake import IntakeResult, load_paths
 from etl.lock import hold_store
@@ -74,7 +75,7 @@ def try_upload(store: Store, upload: Upload) -> dict[str, Any]:
     found = _result(upload, store, rehearsal.result)
     if found["failures"] and not found["receipts"] and is_log:
         with suppress(FirmsetError):  # It is among the failures.
-            found["draft"] = _draft(upload)
+            found["draft"] = _draft(upload, store)
     reasons = rehearsal.by_reason()
     found["rejected_rows"] = rehearsal.rejects.height
     found["reasons"] = reasons.height
@@ -144,14 +145,14 @@ def _without_map(upload: Upload, store: Store) -> dict[str, Any]:
         "one from the list, or send the site's map below"
     )
     try:
-        return {"failures": [no_map], "draft": _draft(upload)}
+        return {"failures": [no_map], "draft": _draft(upload, store)}
     except FirmsetError as error:
         return {"failures": [_told(upload, store, str(error))]}
 
 
-def _draft(upload: Upload) -> dict[str, Any]:
+def _draft(upload: Upload, store: Store) -> dict[str, Any]:
     """Return what `firmset map FILE` would say; FirmsetError as there."""
-    found = draft_of(upload.path)
+    found = draft_of(upload.path, held=read_held(store))
     return findings(found) | {"toml": toml_of(found, None)}
 
 

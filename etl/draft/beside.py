@@ -5,12 +5,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from etl.draft.columns import Placed
 from etl.draft.header import Header
 from etl.draft.looks import BLANK
 from etl.draft.match import name_fit
 from etl.draft.named import KNOWN, best_named
 from etl.draft.numbers import header_readings
+from etl.draft.placed import Placed
 from etl.draft.said import Said, Sureness
 from etl.site_map.beside import ANCHOR, MARK, MOST_ANCHORS
 from queries.columns import COLUMN_BY_NAME

@@ -1,14 +1,15 @@
 """The words that stand in a column, and what they are in ours."""
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
 
-from etl.draft.columns import Placed
 from etl.draft.header import Header
+from etl.draft.held import Held
 from etl.draft.looks import Looks
 from etl.draft.match import is_specified
 from etl.draft.numbers import measured
+from etl.draft.placed import Placed
 from etl.draft.words import code_words, plain
 from queries.columns import Column
 
@@ -23,19 +24,22 @@ _SPOKEN = re.compile(r"[\s/\"']")
 class Codes:
     """`known`: the site's words with ours. `unknown`: words that have to be asked.
 
-    Words that a load reads by itself are in neither.
+    Words that a load reads by itself are in neither. `may_be`: setting codes of the
+    store that a word may be.
     """
 
     known: dict[str, str]
     unknown: tuple[str, ...]
+    may_be: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 def codes_of(column: Column, looks: Looks) -> Codes:
     """Return the codes of a column; none for one that takes any word."""
     if column.name == "setting_code":
-        spoken = (" ".join(cell.split()) for cell in looks.filled)
-        found = dict.fromkeys(cell for cell in spoken if _SPOKEN.search(cell))
-        return Codes({}, tuple(found)[:_MOST_WORDS])
+        words = (" ".join(cell.split()) for cell in looks.filled)
+        if not looks.held.settings:  # Any code may be one.
+            words = (word for word in words if _SPOKEN.search(word))
+        return _setting_words(words, looks.held)
     ours_by_word = code_words(column.name)
     known: dict[str, str] = {}
     unknown: dict[str, None] = {}
@@ -53,6 +57,15 @@ def codes_of(column: Column, looks: Looks) -> Codes:
         elif len(unknown) < _MOST_WORDS:
             unknown[word] = None
     return Codes(known, tuple(unknown))
+
+
+def _setting_words(words: Iterable[str], held: Held) -> Codes:
+    """Return the words that are no setting codes of the store, to be asked."""
+    found = [
+        word for word in dict.fromkeys(words) if not held.has("setting_code", word)
+    ]
+    may_be = {word: codes for word in found if (codes := held.may_be(word))}
+    return Codes({}, tuple(found)[:_MOST_WORDS], may_be)
 
 
 @dataclass(frozen=True)
@@ -94,8 +107,8 @@ def _specified(what: str, header: Header, looks: Sequence[Looks]) -> Part | None
 def codes_together(parts: Sequence[Part]) -> Codes:
     """Return what stands in several columns as one word, all of it to be asked."""
     rows = zip(*(one.looks.cells for one in parts), strict=True)
-    found = dict.fromkeys(" ".join(" ".join(row).split()) for row in rows if all(row))
-    return Codes({}, tuple(found)[:_MOST_WORDS])
+    words = (" ".join(" ".join(row).split()) for row in rows if all(row))
+    return _setting_words(words, parts[0].looks.held)
 
 
 def _read_by_itself(column: Column) -> set[str]:

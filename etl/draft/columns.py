@@ -1,48 +1,31 @@
 """Place a file's headers in canonical columns, and say how sure each place is."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import replace
 
 from etl.draft.assign import assign
+from etl.draft.figure_units import with_unit
 from etl.draft.header import Header
 from etl.draft.looks import Looks
 from etl.draft.match import Match, match
-from etl.draft.named import KNOWN
-from etl.draft.numbers import is_read
+from etl.draft.named import KNOWN, best_fit
+from etl.draft.placed import MAY_MEAN, Placed
 from etl.draft.said import Said, Sureness
-from etl.draft.words import words
-from etl.site_map import Piece
-from etl.units import FACTORS, units_of
+from etl.draft.specified import unit_by_settings
 from queries.columns import COLUMN_BY_NAME, Column
 
 _WEAKEST_PAIR = 0.25
+_HALF = 0.5
 _CLOSE, _NEAR = 0.05, 0.15
 # What match.py gives where half of the words are known.
 _HALF_KNOWN = 0.7
+# So many of its values are codes that the store holds; a name alone may tell better.
+_HELD, _BY_CODES = 0.75, 0.9
 NEEDED = ("record_id", "crew_code", "setting_code")
 # Values that are all another tell a record number, as words and dates tell theirs.
 _TOLD = ("record_id",)
 _WHEN = {"installed_on", "installed_at"}
 _WORDED = ("date", "time", "instant", "choice", "yes_no")
-
-
-@dataclass(frozen=True)
-class Placed:
-    """A header in a canonical column. `said` holds the unit to read it in.
-
-    `unit_choices` are the units it may be in, where that is a question. `piece` says
-    which value of a cell it is, `marks` what stands beside its figures.
-    """
-
-    column: Column
-    header: str
-    looks: Looks
-    said: Said[str | None]
-    unit_choices: tuple[str, ...] = ()
-    piece: Piece | None = None
-    marks: tuple[str, ...] = ()
-    ticked: Mapping[str, str] = field(default_factory=dict)
-    unit_header: str | None = None
 
 
 def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
@@ -59,6 +42,7 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
         for row, place in zip(matches, owners, strict=True)
         if place is not None and (found := row[place]).unit
     }
+    setting = owners[[column.name for column in columns].index("setting_code")]
     placed = []
     for number, place in enumerate(owners):
         if place is None:
@@ -67,17 +51,19 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
         said = _sureness(found, columns[number])
         rival = _rival(number, place, totals, owners, header.names, columns)
         of_cell = header.pieces.get(place)
+        codes = looks[setting] if setting is not None else None
         one = Placed(
             columns[number],
             of_cell.header if of_cell else header.names[place],
             looks[place],
             _weaker(Said(found.unit, *said), rival),
+            unit_told=unit_by_settings(columns[number], looks[place], codes),
             piece=of_cell.piece if of_cell else None,
             marks=header.marks.get(place, ()),
             ticked=header.ticked.get(place, {}),
             unit_header=header.unit_beside.get(place),
         )
-        placed.append(_with_marks(_with_unit(one, named)))
+        placed.append(_with_marks(with_unit(one, named)))
     return _consistent_times(placed)
 
 
@@ -86,7 +72,9 @@ def _best_match(header: Header, place: int, looks: Looks, column: Column) -> Mat
     if place in header.pieces and column.name == "record_id":
         return Match(0.0, 0.0)  # What numbers a row is no figure of it.
     found, *grouped = (
-        match(name, looks, column, header.unit(place, column))
+        _as_held(
+            match(name, looks, column, header.unit(place, column)), name, looks, column
+        )
         for name in header.spoken(place)
     )
     named = max(one.name_fit for one in (found, *grouped))
@@ -98,6 +86,22 @@ def _best_match(header: Header, place: int, looks: Looks, column: Column) -> Mat
     if grouped[0].name_fit == 0:
         return grouped[0]
     return max(found, grouped[0], key=lambda one: (one.total, one.unit is not None))
+
+
+def _as_held(found: Match, name: str, looks: Looks, column: Column) -> Match:
+    """Return a match by what the store holds, which tells where a name does not."""
+    is_named = found.name_fit >= KNOWN
+    if column.kind != "code" or (looks.number_share > _HALF and not is_named):
+        return found  # A number may be the code of anything.
+    is_setting = looks.held_share("setting_code") >= _HELD
+    if column.name == "anchor_type_code" and is_setting:
+        return found if looks.held_share(column.name) >= _HELD else Match(0.0, 0.0)
+    # What names another column is that, whatever else is called as its values are.
+    is_other = not is_named and best_fit(name) >= KNOWN
+    if looks.held_share(column.name) < _HELD or (is_other and not is_setting):
+        return found
+    named = max(found.name_fit, _BY_CODES)
+    return replace(found, name_fit=named, value_fit=1.0, reason="", is_held=True)
 
 
 def _worth(found: Match) -> float:
@@ -113,6 +117,8 @@ def _sureness(found: Match, column: Column) -> tuple[Sureness, str]:
         if found.value_fit >= 0.9:
             return "sure", reason
         return ("likely" if found.value_fit >= 0.6 else "guess"), reason
+    if found.is_held:
+        return "likely", "the store holds its values as such codes"
     if found.name_fit > 0.75 and found.value_fit >= 0.9:
         return "likely", "the header has other words besides"
     is_told_by_values = column.name in _TOLD or column.kind in _WORDED
@@ -121,7 +127,7 @@ def _sureness(found: Match, column: Column) -> tuple[Sureness, str]:
     if found.name_fit >= 0.75 and (is_told_by_values or is_told_by_unit):
         what = "values" if is_told_by_values else "unit"
         return "likely", f"the header may mean it, and its {what} too"
-    return "guess", reason or "the header may mean something else"
+    return "guess", reason or MAY_MEAN
 
 
 def _rival(
@@ -171,74 +177,6 @@ def _with_marks(one: Placed) -> Placed:
     reason = f"{one.said.reason}; the marks beside its figures are not read"
     sureness: Sureness = "likely" if one.said.is_active else "guess"
     return replace(one, said=Said(one.said.value, sureness, reason.lstrip("; ")))
-
-
-def _with_unit(one: Placed, named: set[str]) -> Placed:
-    """Settle the unit of a column that has one, by its name and its usual figures."""
-    ours, said = one.column.unit, one.said
-    if ours is None:
-        return replace(one, said=replace(said, value=None))
-    middle, usual = one.looks.middle, words().columns[one.column.name].usual
-    if said.value is None:
-        return _with_likely_unit(one, named)
-    if not is_read(said.value):
-        reason = f"its unit {said.value} is not one of {', '.join(units_of(ours))}"
-        return replace(one, said=Said(ours, "guess", reason))
-    if FACTORS[said.value][0] != ours:
-        reason = f"its values are in {said.value}, which is no unit of this column"
-        return replace(one, said=Said(ours, "guess", reason))
-    if middle is not None and usual and not _is_usual(middle, said.value, usual):
-        reason = f"it says {said.value}, but values about {middle:g} are unusual in it"
-        choices = _usual_units(ours, middle, usual)
-        return replace(
-            one, said=Said(said.value, "guess", reason), unit_choices=choices
-        )
-    return one
-
-
-def _with_likely_unit(one: Placed, named: set[str]) -> Placed:
-    """Take our unit where none is named and the figures suit it; else ask."""
-    ours, said = one.column.unit, one.said
-    middle, usual = one.looks.middle, words().columns[one.column.name].usual
-    assert ours is not None
-    if one.looks.are_units_mixed:
-        units = tuple(unit for unit, _ in one.looks.cell_units.most_common())
-        reason = (
-            f"its cells say {' and '.join(units)}; some say no unit: which is theirs?"
-        )
-        return replace(one, said=Said(ours, "guess", reason), unit_choices=units)
-    if middle is None or usual is None:
-        sureness: Sureness = "guess" if said.sureness == "guess" else "likely"
-        reason = f"{said.reason}; no unit is named".lstrip("; ")
-        return replace(one, said=Said(ours, sureness, reason))
-    choices = _usual_units(ours, middle, usual)
-    if one.looks.fraction_share > 0.1 and "in" in choices:
-        reason = "no unit is named, but only inches are written as 3 1/2"
-        weaker: Sureness = "guess" if said.sureness == "guess" else "likely"
-        return replace(one, said=Said("in", weaker, reason))
-    others = [unit for unit in choices if unit != ours]
-    # A site that measures in inches seldom has newton metres.
-    is_foreign = bool(named & {"in", "ft", "psi", "ksi", "ft·lbf", "in·lbf"}) and bool(
-        {"in", "ft", "ft·lbf", "in·lbf", "psi", "ksi"} & set(others)
-    )
-    reason = f"no unit is named; values about {middle:g} suit {' or '.join(choices)}"
-    if not choices:
-        reason = f"no unit is named, and values about {middle:g} are unusual in any"
-    if ours not in choices or is_foreign or said.sureness == "guess":
-        return replace(one, said=Said(ours, "guess", reason), unit_choices=choices)
-    is_only = not others and said.sureness == "sure" and len(units_of(ours)) == 1
-    return replace(one, said=Said(ours, "sure" if is_only else "likely", reason))
-
-
-def _is_usual(number: float, unit: str, usual: tuple[float, float]) -> bool:
-    low, high = usual
-    return low / 1.5 <= number * FACTORS[unit][1] <= high * 1.5
-
-
-def _usual_units(
-    ours: str, middle: float, usual: tuple[float, float]
-) -> tuple[str, ...]:
-    return tuple(unit for unit in units_of(ours) if _is_usual(middle, unit, usual))
 
 
 def _consistent_times(placed: list[Placed]) -> list[Placed]:

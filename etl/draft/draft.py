@@ -7,15 +7,17 @@ from pathlib import Path
 from etl.choose_map import period_in_name
 from etl.draft.beside import with_anchor_number, with_anchors
 from etl.draft.codes import Codes, Part, codes_of, codes_together, together
-from etl.draft.columns import NEEDED, Placed, place_columns
+from etl.draft.columns import NEEDED, place_columns
 from etl.draft.dates import DateStyle, style_of
 from etl.draft.fill_down import fill_down_of
 from etl.draft.header import Header, find_headers, plain_header, unread_above
+from etl.draft.held import NOTHING_HELD, Held
 from etl.draft.layout import decimal_of, delimiter_of, encoding_of, sheets_of
 from etl.draft.looks import Looks, looks_of
 from etl.draft.marks import with_marks
 from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
 from etl.draft.pieces import unnamed_pieces, with_pieces
+from etl.draft.placed import Placed
 from etl.draft.prefixes import with_prefixes
 from etl.draft.records import best_records, unread_beside, with_said_beside
 from etl.draft.remarks import (
@@ -112,12 +114,16 @@ class Draft:
 
 
 def draft_of(
-    path: Path, sheet: str | None = None, *, is_of_one_site: bool = False
+    path: Path,
+    sheet: str | None = None,
+    *,
+    is_of_one_site: bool = False,
+    held: Held = NOTHING_HELD,
 ) -> Draft:
     """Return the draft of a file's site map; FirmsetError where it cannot be read.
 
     `sheet` names a workbook's sheet; without it the one with the best header is taken.
-    `is_of_one_site`: whatever a column says.
+    `is_of_one_site`: whatever a column says. `held`: what the store holds.
     """
     if not path.is_file():
         is_folder = path.is_dir()
@@ -142,6 +148,7 @@ def draft_of(
         )
     else:
         header = _header_of(path, kind, layout)
+    header = replace(header, held=held)
     found = _draft(path, kind, header, encoding, delimiter, chosen, is_of_one_site)
     return replace(found, records=records)
 
@@ -204,7 +211,10 @@ def _best_sheet(path: Path, sheet: str | None) -> tuple[Said[str], Header]:
 
 
 def _looks(header: Header, decimal: str) -> list[Looks]:
-    return [looks_of(header.rows, place, decimal) for place in range(len(header.names))]
+    return [
+        looks_of(header.rows, place, decimal, header.held)
+        for place in range(len(header.names))
+    ]
 
 
 def _draft(

@@ -1,7 +1,7 @@
 """Cells that were merged: their value stands in the first row only."""
 
-from etl.draft.columns import Placed
 from etl.draft.looks import Looks
+from etl.draft.placed import Placed
 from etl.draft.said import Said
 
 _NEEDED = ("installed_on", "installed_at", "crew_code", "setting_code")

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from etl.draft.feet import is_known_by_load, without_feet
+from etl.draft.held import NOTHING_HELD, Held
 from etl.draft.named import KNOWN, best_fit, may_be_name
 from etl.draft.numbers import header_readings, unit_of
 from etl.draft.said import Said, Sureness
@@ -56,6 +57,7 @@ class Header:
     with the header by its name (etl/draft/ticked.py). `prefixes` are what stands before
     the names of several columns, by place, as a group's (etl/draft/prefixes.py),
     `unit_beside` the headers of units beside figures (etl/draft/unit_beside.py).
+    `held` is what the store holds that values may be (etl/draft/held.py).
     `sideways` where the names stand below one another: then what is said of rows is
     meant of columns.
     """
@@ -80,6 +82,7 @@ class Header:
     ticked: dict[int, dict[str, str]] = field(default_factory=dict)
     prefixes: dict[int, str] = field(default_factory=dict)
     unit_beside: dict[int, str] = field(default_factory=dict)
+    held: Held = NOTHING_HELD
 
     @property
     def name_rows(self) -> int | list[int]:

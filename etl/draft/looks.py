@@ -8,6 +8,7 @@ from functools import cached_property
 from statistics import median
 
 from etl.draft.dates import has_time, is_date, is_time
+from etl.draft.held import NOTHING_HELD, Held
 from etl.draft.numbers import Measured, measured
 from etl.draft.words import plain, words
 from etl.odd_dates import is_day_number, is_since_1970
@@ -24,10 +25,14 @@ _FEW = 0.1
 
 @dataclass(frozen=True)
 class Looks:
-    """The cells of one column; shares are of the cells that are not blank."""
+    """The cells of one column; shares are of the cells that are not blank.
+
+    `held`: what the store holds that the cells may be.
+    """
 
     cells: tuple[str, ...]
     decimal: str
+    held: Held = NOTHING_HELD
 
     @cached_property
     def filled(self) -> list[str]:
@@ -147,11 +152,25 @@ class Looks:
             sum(count for word, count in self.counts.items() if word in known)
         )
 
+    def held_share(self, column_name: str) -> float:
+        """Return the share of codes that the store holds in a column."""
+        if not self.held.has_any(column_name):
+            return 0.0
+        words = self._words
+        held = (word for word in words if self.held.has(column_name, word))
+        return self._share(sum(words[word] for word in held))
+
+    @cached_property
+    def _words(self) -> Counter[str]:
+        return Counter(" ".join(cell.split()) for cell in self.filled)
+
     def _share(self, count: int) -> float:
         return count / len(self.filled) if self.filled else 0.0
 
 
-def looks_of(rows: Sequence[Sequence[str]], place: int, decimal: str) -> Looks:
+def looks_of(
+    rows: Sequence[Sequence[str]], place: int, decimal: str, held: Held = NOTHING_HELD
+) -> Looks:
     """Return the looks of one column of rows; a row that ends before it is blank."""
     cells = tuple(row[place] if place < len(row) else "" for row in rows)
-    return Looks(cells, decimal)
+    return Looks(cells, decimal, held)

@@ -37,13 +37,14 @@ class Match:
     """A header and a column: how well its words and values fit, from 0 to 1.
 
     `unit` is the unit that the header or the cells name. `reason` says what speaks
-    against the values.
+    against the values. `is_held`: the store holds the values as such codes.
     """
 
     name_fit: float
     value_fit: float
     unit: str | None = None
     reason: str = ""
+    is_held: bool = False
 
     @property
     def total(self) -> float:

@@ -4,10 +4,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from etl.draft.columns import Placed
 from etl.draft.header import Header
+from etl.draft.looks import Looks
 from etl.draft.match import is_site
 from etl.draft.named import best_fit
+from etl.draft.placed import Placed
 from etl.draft.said import Said
 from etl.draft.sample import Layout, json_document
 from etl.draft.titles import column_said_once, missing_said_once, with_told
@@ -61,7 +62,8 @@ def with_said_beside(header: Header, placed: Sequence[Placed], decimal: str) -> 
     missing = missing_said_once(header, placed)
     for pointer, said in header.beside.items():
         name = _last_name(pointer)
-        column = column_said_once(name, said, decimal, missing)
+        looks = Looks((said,), decimal, header.held)
+        column = column_said_once(name, looks, missing)
         if column is not None or is_site(name):
             missing -= {column or ""}
             header = with_told(header, pointer, said, name)

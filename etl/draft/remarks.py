@@ -4,12 +4,12 @@ import re
 from collections.abc import Sequence
 from itertools import pairwise
 
-from etl.draft.columns import Placed
 from etl.draft.header import Header
 from etl.draft.looks import Looks
 from etl.draft.match import is_count
 from etl.draft.named import KNOWN, best_named
 from etl.draft.numbers import measured
+from etl.draft.placed import Placed
 from etl.draft.words import words
 from queries.columns import COLUMN_BY_NAME
 

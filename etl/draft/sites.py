@@ -4,11 +4,11 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from etl.draft.columns import Placed
 from etl.draft.fill_down import is_gappy, said_merged
 from etl.draft.header import Header
 from etl.draft.looks import Looks
 from etl.draft.match import is_site
+from etl.draft.placed import Placed
 from etl.draft.said import Said
 from etl.month_names import is_of_calendar
 from etl.spelling import code_key

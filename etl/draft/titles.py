@@ -3,12 +3,13 @@
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
-from etl.draft.columns import Placed
 from etl.draft.header import Header
 from etl.draft.looks import Looks
 from etl.draft.match import is_site, match
 from etl.draft.named import KNOWN, best_fit
+from etl.draft.placed import Placed
 from etl.staging import title_in, titled, unique_headers
 from queries.columns import COLUMN_BY_NAME
 
@@ -40,7 +41,8 @@ def with_titles(header: Header, placed: Sequence[Placed], decimal: str) -> Heade
     alone = [cells[0] for row in header.rows if len(cells := _filled(row)) == 1]
     found: dict[str, str] = {}
     for title, text in _alone(alone).items():
-        column = column_said_once(title, text, decimal, missing)
+        looks = Looks((text,), decimal, header.held)
+        column = column_said_once(title, looks, missing)
         if is_site(title) and SITE in missing:
             column = SITE
         if column:
@@ -54,12 +56,13 @@ def _with_titles_above(
 ) -> Header:
     missing = missing_said_once(header, placed)
     cells = [cell for row in header.above for cell in row]
-    named = list(dict.fromkeys(_names(cells)))
+    named = list(dict.fromkeys([*_names(cells), *_before_codes(header)]))
     ends = _ends(cells, named)
     found: dict[str, str] = {}
     for title in named:
         text = title_in(header.above, title, [*named, *ends])
-        column = column_said_once(title, text, decimal, missing) if text else None
+        looks = Looks((text or "",), decimal, header.held)
+        column = column_said_once(title, looks, missing) if text else None
         if column:
             missing -= {column}
             found[title] = column
@@ -147,6 +150,16 @@ def _names(cells: Iterable[str]) -> Iterator[str]:
         yield from _known_in(rest)
 
 
+def _before_codes(header: Header) -> Iterator[str]:
+    """Yield what stands before a setting code that the store holds."""
+    for row in header.above:
+        in_cells = (cell.partition(":")[::2] for cell in row)
+        for name, text in (*pairwise(_filled(row)), *in_cells):
+            words = " ".join(name.strip().removesuffix(":").split())
+            if words and header.held.has("setting_code", text.strip()):
+                yield words
+
+
 def _known_in(text: str) -> Iterator[str]:
     """Yield the further titles in a cell, of up to three words before a colon."""
     for found in _BEFORE_COLON.finditer(text):
@@ -169,11 +182,13 @@ def _ends(cells: Iterable[str], titles: Collection[str]) -> dict[str, str]:
     return ends
 
 
-def column_said_once(
-    title: str, text: str, decimal: str, missing: Collection[str]
-) -> str | None:
-    """Return the column that a title names by all of its words, and its text suits."""
-    looks = Looks((text,), decimal)
+def column_said_once(title: str, looks: Looks, missing: Collection[str]) -> str | None:
+    """Return the column that a title names by all of its words, and its text suits.
+
+    Or the setting code, where the store has the text as one.
+    """
+    if "setting_code" in missing and looks.held_share("setting_code") == 1:
+        return "setting_code"
     for name in _SAID_ONCE:
         found = match(title, looks, COLUMN_BY_NAME[name], None)
         if found.name_fit >= _FITS and found.value_fit >= _SUITS and name in missing:

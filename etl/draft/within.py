@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import combinations
 
-from etl.draft.columns import Placed
 from etl.draft.header import Header
 from etl.draft.looks import Looks
+from etl.draft.placed import Placed
 from etl.draft.said import Said
 from etl.draft.sites import SitesFound
 

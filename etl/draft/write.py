@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from etl.draft.beside import anchors_said
-from etl.draft.columns import Placed
 from etl.draft.draft import Draft
+from etl.draft.placed import Placed
 from etl.draft.said import Said
 from etl.draft.sites import SitesFound, code_of
 from etl.site_map import which_piece
@@ -272,8 +272,16 @@ def _codes(draft: Draft) -> Iterator[str]:
             yield _comment(f"[codes.{name}]")
         choices = choices_of(COLUMN_BY_NAME[name])
         for word in codes.unknown:
-            yield f'# {_text(word)} = "?"  # question: {choices}'
+            yield _asked(word, codes.may_be.get(word, ()), choices)
         yield ""
+
+
+def _asked(word: str, may_be: tuple[str, ...], choices: str) -> str:
+    if len(may_be) == 1:
+        reason = _comment("guess: no other code of the store is of that size")
+        return f"# {_text(word)} = {_text(may_be[0])}  {reason}"
+    choices = " or ".join(may_be) or choices
+    return f'# {_text(word)} = "?"  {_comment(f"question: {choices}")}'
 
 
 def choices_of(column: Column) -> str:

@@ -198,12 +198,15 @@ def test_no_map_fits_gives_a_draft_and_a_map_chosen_by_hand_loads(
     store: Store, sent: bytes, client: FlaskClient
 ) -> None:
     odd = sent.replace(b"drill_method", b"moon phase", 1)
+    odd = odd.replace(b"setting_code", b"job", 1)
     upload = step(store, staged(store, odd, "other.csv"), "try")
     said = shown(store, upload)
     assert "no site map of this store is for a file of this name" in said
     assert "column not placed: 'moon phase'" in said
     draft = client.get(f"/intake/uploads/{upload.token}/draft.toml")
     assert 'record_id = "record_id"' in draft.get_data(as_text=True)
+    # Its values, M12-68, are setting codes of the store.
+    assert 'setting_code = "job"  # likely' in draft.get_data(as_text=True)
     assert "attachment" in draft.headers["Content-Disposition"]
     form = text_forms(work.work(store, WRITING, upload.token, ""))["draft"]
     assert form["text"] == draft.get_data(as_text=True)

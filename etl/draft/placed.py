@@ -1,0 +1,32 @@
+"""A header of a file in a canonical column."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from etl.draft.looks import Looks
+from etl.draft.said import Said
+from etl.site_map import Piece
+from queries.columns import Column
+
+MAY_MEAN = "the header may mean something else"
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A header in a canonical column. `said` holds the unit to read it in.
+
+    `unit_choices` are the units it may be in, where that is a question. `piece` says
+    which value of a cell it is, `marks` what stands beside its figures, `unit_told`
+    the unit by the setting data (etl/draft/specified.py).
+    """
+
+    column: Column
+    header: str
+    looks: Looks
+    said: Said[str | None]
+    unit_choices: tuple[str, ...] = ()
+    piece: Piece | None = None
+    marks: tuple[str, ...] = ()
+    ticked: Mapping[str, str] = field(default_factory=dict)
+    unit_header: str | None = None
+    unit_told: str | None = None
