@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
 
+from etl.draft.encodings import encoding_by_words
 from etl.draft.numbers import decimal_sign
 from etl.draft.said import Said
 from etl.draft.sample import chunks, first_bytes, text_lines
@@ -16,7 +17,6 @@ from queries.errors import FirmsetError
 
 DELIMITERS = (",", ";", "\t", "|")
 _NAMES = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
-_UNUSED_IN_1252 = {0x81, 0x8D, 0x8F, 0x90, 0x9D}
 _MAX_SHEET_LIST_BYTES = 1 << 20
 
 
@@ -29,38 +29,20 @@ def encoding_of(path: Path) -> Said[str]:
         return Said("utf-16", "sure", "the file begins with the mark of UTF-16")
     if start.count(0) > len(start) // 5:
         return Said("utf-16", "guess", "many zero bytes, but no mark of UTF-16")
-    high = _bytes_if_not_utf8(path)
-    if high is None:
+    if _is_utf8(path):
         return Said("utf-8", "sure", "all of its bytes are valid UTF-8")
-    if high & _UNUSED_IN_1252:
-        return Said(
-            "latin-1", "likely", "not UTF-8, and it has bytes unused in windows-1252"
-        )
-    if any(0x80 <= byte < 0xA0 for byte in high):
-        return Said(
-            "windows-1252", "likely", "not UTF-8, and it has signs latin-1 lacks"
-        )
-    return Said(
-        "windows-1252", "likely", "not UTF-8; latin-1 would read the same in this file"
-    )
+    return encoding_by_words(start)
 
 
-def _bytes_if_not_utf8(path: Path) -> set[int] | None:
-    """Return the bytes over 127 of a file that is not UTF-8; None where it is."""
+def _is_utf8(path: Path) -> bool:
     decoder = codecs.getincrementaldecoder("utf-8")()
-    is_utf8, high = True, set[int]()
-    for chunk in chunks(path):
-        high |= {byte for byte in set(chunk) if byte > 127}
-        if is_utf8:
-            try:
-                decoder.decode(chunk)
-            except UnicodeDecodeError:
-                is_utf8 = False
     try:
+        for chunk in chunks(path):
+            decoder.decode(chunk)
         decoder.decode(b"", final=True)
     except UnicodeDecodeError:
-        is_utf8 = False
-    return None if is_utf8 else high
+        return False
+    return True
 
 
 def delimiter_of(path: Path, encoding: str) -> Said[str]:

@@ -30,12 +30,6 @@ MAX_ROWS = 2_000
 MAX_BYTES = 4 * 1024**2
 MAX_COLUMNS = 500
 
-CODECS = {
-    "utf-8": "utf-8-sig",
-    "utf-16": "utf-16",
-    "latin-1": "latin-1",
-    "windows-1252": "cp1252",
-}
 _KINDS: dict[str, Kind] = {
     "csv": "text",
     "json lines": "json",
@@ -138,7 +132,7 @@ def _codec(encoding: str, content: bytes) -> str:
     """Return Python's name of an encoding; UTF-16 without a mark as a load reads it."""
     is_marked = content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
     if encoding != "utf-16" or is_marked:
-        return CODECS[encoding]
+        return "utf-8-sig" if encoding == "utf-8" else encoding
     return "utf-16-be" if content[:1] == b"\0" else "utf-16-le"
 
 

@@ -9,7 +9,12 @@ from etl.site_map.names import plain_pattern
 from etl.site_map.years import YearFrom
 from queries.columns import Column
 
-ENCODINGS = ("utf-8", "utf-16", "latin-1", "windows-1252")
+# Names of the IANA register of character sets, which Python knows them by, too.
+ENCODINGS = (
+    *("utf-8", "utf-16", "latin-1", "windows-1252", "windows-1250", "iso-8859-2"),
+    *("windows-1251", "windows-1253", "windows-1254", "windows-1257", "ibm850"),
+    "macintosh",
+)
 
 
 @dataclass(frozen=True)

@@ -9,12 +9,6 @@ from etl.site_map import SiteMap
 from etl.staging import limits
 from queries.errors import FirmsetError
 
-PYTHON_ENCODINGS = {
-    "utf-8": "utf-8",
-    "utf-16": "utf-16-le",
-    "latin-1": "latin-1",
-    "windows-1252": "cp1252",
-}
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF16_LE, "utf-16"),
@@ -30,9 +24,9 @@ def encoding_of(path: Path, site_map: SiteMap) -> str:
     for mark, encoding in _MARKS:
         if head.startswith(mark):
             return encoding
-    if site_map.encoding == "utf-16" and head[:1] == b"\x00":
-        return "utf-16-be"
-    return PYTHON_ENCODINGS[site_map.encoding]
+    if site_map.encoding == "utf-16":
+        return "utf-16-be" if head[:1] == b"\x00" else "utf-16-le"
+    return site_map.encoding
 
 
 def write_as_utf8(path: Path, source: Path, target: Path, encoding: str) -> None:
@@ -73,7 +67,7 @@ def _line_breaks(text: str) -> int:
 def _not_text(
     path: Path, encoding: str, lines: int, error: UnicodeError
 ) -> FirmsetError:
-    shown = {"utf-8-sig": "utf-8", "cp1252": "windows-1252"}.get(encoding, encoding)
+    shown = encoding.removesuffix("-sig")
     before, value = "", ""
     if isinstance(error, UnicodeDecodeError):
         before = error.object[: error.start].decode(encoding, "replace")
