@@ -69,7 +69,8 @@ create or replace temp macro is_ticked(cell) as
 not is_blank(cell)
 and yes_no_word(lower(trim(cell))) is distinct from false
 and lower(trim(cell)) not in (
-    'nein', 'non', 'não', 'nao', 'nee', 'falsch', 'faux', 'falso', 'onwaar'
+    'nein', 'non', 'não', 'nao', 'nee', 'nie', 'ne', 'nej', 'nei', 'falsch', 'faux',
+    'falso', 'onwaar'
 )
 and trim(cell) not in ('☐', '□', '◻', '▢', '¨');
 

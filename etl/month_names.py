@@ -1,8 +1,8 @@
 """Dates with the month's name: 4-mag-26, 4. Mai 2026, May 4, 2026.
 
-The months of English, German, French, Spanish, Portuguese, Italian and Dutch, from
-common knowledge (no published source). No name or short form of one language is
-another month in another, so that such a date has one reading.
+The months of English, German, French, Spanish, Portuguese, Italian, Dutch, Polish,
+Czech, Swedish, Danish and Norwegian, as the Unicode CLDR has them. No name or short
+form of one language is another month in another, so that such a date has one reading.
 """
 
 import re
@@ -11,18 +11,45 @@ from collections.abc import Iterable
 from datetime import date
 
 _NAMES = (
-    "january januar janvier enero janeiro gennaio januari jan ene janv gen janner",
-    "february februar fevrier febrero fevereiro febbraio februari feb fev fevr",
-    "march marz mars marzo marco maart mar mrz mrt maerz",
-    "april avril abril aprile apr avr abr",
-    "may mai mayo maio maggio mei mag",
-    "june juni juin junio junho giugno jun giu",
-    "july juli juillet julio julho luglio jul juil lug",
-    "august aout agosto augustus aug ago",
-    "september septembre septiembre setiembre setembro settembre sep sept set sett",
-    "october oktober octobre octubre outubro ottobre oct okt out ott",
-    "november novembre noviembre novembro nov",
-    "december dezember decembre diciembre dezembro dicembre dec dez dic",
+    (
+        "january januar janvier enero janeiro gennaio januari jan ene janv gen "
+        "janner styczen stycznia sty leden ledna led"
+    ),
+    (
+        "february februar fevrier febrero fevereiro febbraio februari feb fev "
+        "fevr luty lutego lut unor unora uno"
+    ),
+    (
+        "march marz mars marzo marco maart mar mrz mrt maerz marts marzec marca "
+        "brezen brezna bre"
+    ),
+    ("april avril abril aprile apr avr abr kwiecien kwietnia kwi duben dubna dub"),
+    "may mai mayo maio maggio mei mag maj maja kveten kvetna kve",
+    (
+        "june juni juin junio junho giugno jun giu czerwiec czerwca cze cerven "
+        "cervna cvn"
+    ),
+    (
+        "july juli juillet julio julho luglio jul juil lug lipiec lipca lip "
+        "cervenec cervence cvc"
+    ),
+    (
+        "august aout agosto augustus aug ago augusti sierpien sierpnia sie "
+        "srpen srpna srp"
+    ),
+    (
+        "september septembre septiembre setiembre setembro settembre sep sept "
+        "set sett wrzesien wrzesnia wrz zari zar"
+    ),
+    (
+        "october oktober octobre octubre outubro ottobre oct okt out ott "
+        "pazdziernik pazdziernika paz rijen rijna rij"
+    ),
+    ("november novembre noviembre novembro nov listopad listopada listopadu lis"),
+    (
+        "december dezember decembre diciembre dezembro dicembre dec dez dic "
+        "grudzien grudnia gru prosinec prosince pro desember des"
+    ),
 )
 _MONTHS = {
     name: month for month, names in enumerate(_NAMES, start=1) for name in names.split()
@@ -35,34 +62,51 @@ ENGLISH = frozenset(
 # What may stand before a date, Monday first. Any other word may change what it says,
 # as "before".
 _WEEKDAY_NAMES = (
-    "monday mon montag mo lundi lun lunes segunda seg lunedi maandag ma",
-    "tuesday tue tues dienstag di mardi mar martes terca ter martedi dinsdag",
     (
-        "wednesday wed mittwoch mi mercredi mer miercoles mie quarta qua mercoledi "
-        "woensdag wo"
+        "monday mon montag mo lundi lun lunes segunda seg lunedi maandag ma "
+        "poniedzialek pon pondeli po mandag man"
     ),
     (
-        "thursday thu thur thurs donnerstag do jeudi jeu jueves jue quinta qui giovedi "
-        "gio donderdag"
+        "tuesday tue tues dienstag di mardi mar martes terca ter martedi "
+        "dinsdag wtorek wt utery ut tisdag tis tirsdag tirs tir"
     ),
-    "friday fri freitag fr vendredi ven viernes vie sexta sex venerdi vrijdag vr",
-    "saturday sat samstag sonnabend sa samedi sam sabado sab sabato zaterdag za",
-    "sunday sun sonntag so dimanche dim domingo dom domenica zondag zo",
+    (
+        "wednesday wed mittwoch mi mercredi mer miercoles mie quarta qua "
+        "mercoledi woensdag wo sroda sr streda st onsdag ons"
+    ),
+    (
+        "thursday thu thur thurs donnerstag do jeudi jeu jueves jue quinta qui "
+        "giovedi gio donderdag czwartek czw ctvrtek ct torsdag tors tor"
+    ),
+    (
+        "friday fri freitag fr vendredi ven viernes vie sexta sex venerdi "
+        "vrijdag vr piatek pt patek pa fredag fre"
+    ),
+    (
+        "saturday sat samstag sonnabend sa samedi sam sabado sab sabato "
+        "zaterdag za sobota sob lordag lor"
+    ),
+    (
+        "sunday sun sonntag so dimanche dim domingo dom domenica zondag zo "
+        "niedziela niedz nedele ne sondag son"
+    ),
 )
 _WEEKDAYS = {
     name: weekday
     for weekday, names in enumerate(_WEEKDAY_NAMES)
     for name in names.split()
 }
-_WEEKDAY_BEFORE = re.compile(r"(?P<word>[^\W\d_]{2,10})(?:-feira)?\.?,? (?=\S)")
+_WEEKDAY_BEFORE = re.compile(r"(?P<word>[^\W\d_]{2,12})(?:-feira)?\.?,? (?=\S)")
 
-_NAME = r"(?P<name>[^\W\d_]{3,10})\.?"
+_NAME = r"(?P<name>[^\W\d_]{3,12})\.?"
+# Letters that are no accented ones, to Unicode.
+_STRUCK = str.maketrans({"ł": "l", "ø": "o"})
 _DAY = r"(?P<day>[0-9]{1,2})"
 # Followed by a time of day, if by anything.
 _FORMS = (
     (
         rf"{_DAY}(?:st|nd|rd|th|er|[ºª°])?[ /.-]{{0,2}}(?:de |of )?{_NAME}"
-        r"[ /.,-]{0,2}(?:del? )?(?P<year>[0-9]{4}|[0-9]{2})"
+        r"[ /.,-]{0,2}(?:del? )?(?P<year>[0-9]{4}|[0-9]{2})(?: ?r\.)?"
     ),
     rf"{_NAME} {_DAY}(?:st|nd|rd|th)?,? (?P<year>[0-9]{{4}})",
     rf"(?P<year>[0-9]{{4}})[ /.-]{_NAME}[ /.-]{_DAY}",
@@ -93,7 +137,7 @@ def _bare(word: str) -> str:
 
 def bare_text(text: str) -> str:
     """Return a text without capitals and accents, as the names here are."""
-    parts = unicodedata.normalize("NFKD", text.casefold())
+    parts = unicodedata.normalize("NFKD", text.casefold().translate(_STRUCK))
     return "".join(sign for sign in parts if not unicodedata.combining(sign))
 
 

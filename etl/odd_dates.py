@@ -35,10 +35,10 @@ MAX_LENGTH: Final = 60
 CONTRADICTS: Final = "contradicts day_first"
 MUST_SAY: Final = "the site map must say [dates] day_first"
 
-# 7:45, 7:45 pm, 7:45 p. m., 07:45:10.5, and 7h45, 7.45 Uhr, 07:45 hrs, 7 Uhr. A number
-# with a full stop may be any: it needs a word behind it, as an hour alone does.
+# 7:45, 7:45 pm, 7:45 p. m., 07:45:10.5, and 7h45, 7.45 Uhr, kl. 7.45, 07:45 hrs, 7 Uhr.
+# A number with a full stop may be any: it needs a word with it, as an hour alone does.
 _TIME: Final = (
-    r"(?P<hour>[0-9]{1,2})"
+    r"(?P<said>(?:kl|godz)\.? ?)?(?P<hour>[0-9]{1,2})"
     r"(?:(?P<sign>:| ?h ?|\.)(?P<minute>[0-9]{2})"
     r"(?::(?P<second>[0-9]{2})(?:[.,](?P<part>[0-9]{1,9}))?)?)?"
     r"(?: ?(?P<half>[ap])\.? ?m\.?)?"
@@ -48,10 +48,10 @@ _ZONE: Final = r"(?: ?(?P<zone>z|utc|gmt|[+-][0-9]{2}(?::?[0-9]{2})?))?"
 # What a site writes between the two, as "04.05.2026 um 7.45 Uhr".
 _BETWEEN: Final = r"(?:t|,? (?:(?:um|à|a las|às|alle|ore|om|at|-|–) )?)"
 _AFTER: Final = rf"(?:{_BETWEEN}{_TIME}{_ZONE})?"
-_DAY_SIGN: Final = "[-/.]"
+_DAY_SIGN: Final = " ?[-/.] ?"
 _YEAR_FIRST: Final = re.compile(
     rf"(?P<a>[0-9]{{4}}){_DAY_SIGN}(?P<b>[0-9]{{1,2}}){_DAY_SIGN}(?P<c>[0-9]{{1,2}})"
-    rf"{_AFTER}"
+    rf"\.?{_AFTER}"
 )
 _BASIC: Final = re.compile(
     rf"(?P<a>[12][0-9]{{3}})(?P<b>[0-9]{{2}})(?P<c>[0-9]{{2}}){_AFTER}"
@@ -235,7 +235,8 @@ def _time(found: re.Match[str]) -> time | None:
     """Return the time of day, or None: no such time, or a number alone, as in 7."""
     hour, half = int(found["hour"]), found["half"]
     is_sure = found["minute"] is not None and found["sign"] != "."
-    if not is_sure and half is None and found["word"] is None:
+    is_worded = found["word"] is not None or found["said"] is not None
+    if not is_sure and half is None and not is_worded:
         return None
     if half is not None:
         if not 1 <= hour <= 12:

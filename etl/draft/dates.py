@@ -11,16 +11,17 @@ from etl.odd_dates import is_named
 
 # A time of day; what else stands about it no format of strptime has.
 _CLOCK_PART = (
-    r",?[ T]+(?:(?i:um|à|a las|às|alle|ore|om|at|-|–) )?\d{1,2} ?[:.h] ?\d{2}"
-    r"(?:[:.]\d{2})?(?:\s?[AaPp]\.?\s?[Mm]\.?)?(?: ?(?i:uhr|hrs?|hs|h|uur)\.?)?"
+    r",?[ T]+(?:(?i:um|à|a las|às|alle|ore|om|at|kl\.?|godz\.?|-|–) )?"
+    r"\d{1,2} ?[:.h] ?\d{2}(?:[:.]\d{2})?"
+    r"(?:\s?[AaPp]\.?\s?[Mm]\.?)?(?: ?(?i:uhr|hrs?|hs|h|uur)\.?)?"
 )
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}(?P<time>[T ]\d{1,2}:\d{2}.*)?")
 _YEAR_LAST = re.compile(
-    r"(?P<a>\d{1,2})(?P<sign>[./-])(?P<b>\d{1,2})(?P=sign)(?P<year>\d{4}|\d{2})"
+    r"(?P<a>\d{1,2})(?P<sign> ?[./-] ?)(?P<b>\d{1,2})(?P=sign)(?P<year>\d{4}|\d{2})"
     rf"(?P<time>{_CLOCK_PART})?"
 )
 _YEAR_FIRST = re.compile(
-    r"(?P<year>\d{4})(?P<sign>[./])(?P<a>\d{1,2})(?P=sign)(?P<b>\d{1,2})"
+    r"(?P<year>\d{4})(?P<sign> ?[./] ?)(?P<a>\d{1,2})(?P=sign)(?P<b>\d{1,2})\.?"
     rf"(?P<time>{_CLOCK_PART})?"
 )
 _MONTH_NAME = re.compile(
@@ -30,7 +31,7 @@ _MONTH_NAME = re.compile(
 # Of another form or language than strptime has: a load reads it all the same.
 _MONTH_SAID = re.compile(rf".{{6,40}}?(?P<time>{_CLOCK_PART})?")
 _TIME = re.compile(
-    r"\d{1,2} ?[:.h] ?\d{2}(?:[:.]\d{2})?(?:\.\d+)?\s*"
+    r"(?:(?:kl|godz)\.? ?)?\d{1,2} ?[:.h] ?\d{2}(?:[:.]\d{2})?(?:\.\d+)?\s*"
     r"(?:[ap]\.?\s?m\.?|uhr|hrs?|hs|h|uur)?\.?",
     re.IGNORECASE,
 )

@@ -77,7 +77,7 @@ def match(header: str, looks: Looks, column: Column, units: str | None) -> Match
 def _is_named_beside(header: str, looks: Looks, column_name: str) -> bool:
     """Say whether a header names a column beside what nobody here can read.
 
-    As "Głębokość / Depth" does, unless the cells have two values as well.
+    As "Mélység / Depth" does, unless the cells have two values as well.
     """
     said = [header_readings(part)[0].words for part in _BESIDES.split(header)]
     # A number is no word of any language.

@@ -18,7 +18,8 @@ _DIAMETER_SIGN = re.compile(r"(?<!\w)[øØ⌀](?!\w)")
 NUMBER_SIGN = re.compile(r"(?<![^\W_])n\.?\s?[°º]", re.IGNORECASE)
 # What may be answered, behind the question itself: "Cleaned (Y/N)".
 _ANSWERS = re.compile(
-    r"\b(?:y ?/ ?n|yes ?/ ?no|j ?/ ?n|ja ?/ ?nein|o ?/ ?n|oui ?/ ?non|s[ií] ?/ ?no)\b",
+    r"\b(?:y ?/ ?n|yes ?/ ?no|j ?/ ?n|ja ?/ ?nein|o ?/ ?n|oui ?/ ?non|s[ií] ?/ ?no"
+    r"|tak ?/ ?nie|ano ?/ ?ne|ja ?/ ?nej|ja ?/ ?nei)\b",
     re.IGNORECASE,
 )
 _POSSESSIVE = re.compile(r"(?<=\w)['\N{RIGHT SINGLE QUOTATION MARK}]s\b", re.IGNORECASE)

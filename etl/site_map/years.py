@@ -14,7 +14,7 @@ from etl.site_map.tables import Table
 
 FIRST_YEAR, LAST_YEAR = 1990, 2099
 _LETTER = r"[^\s\d.,:;/()-]"
-_WEEKDAY = rf"(?:{_LETTER}{{2,10}}\.?,?\s+)?"
+_WEEKDAY = rf"(?:{_LETTER}{{2,12}}\.?,?\s+)?"
 _DAY = r"\d{1,2}(?:st|nd|rd|th|er|\.|º|°)?"
 _TIME = r"((?:,?\s+[^\d.]{0,5}\d{1,2}\s?[:.h]\s?\d{2}.*)?)"
 # Dates, and what becomes of them: the year where the sign stands.
@@ -25,11 +25,11 @@ _FORMS = (
         rf"\1\2\3\2{_SIGN}\4",
     ),
     (
-        rf"^({_WEEKDAY}{_DAY}[ .-]?(?:de |of )?{_LETTER}{{3,10}})\.?{_TIME}$",
+        rf"^({_WEEKDAY}{_DAY}[ .-]?(?:de |of )?{_LETTER}{{3,12}})\.?{_TIME}$",
         rf"\1 {_SIGN}\2",
     ),
     (
-        rf"^({_WEEKDAY}{_LETTER}{{3,10}}\.? \d{{1,2}}(?:st|nd|rd|th)?),?{_TIME}$",
+        rf"^({_WEEKDAY}{_LETTER}{{3,12}}\.? \d{{1,2}}(?:st|nd|rd|th)?),?{_TIME}$",
         rf"\1, {_SIGN}\2",
     ),
 )

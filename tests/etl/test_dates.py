@@ -40,7 +40,7 @@ READ = [
     ('format = "%d.%m.%Y %H:%M"', "01.02.2026 07:45", date(2026, 2, 1), SEVEN),
     ('format = "%d.%m.%Y %H:%M"', "2026-02-01T07:45", date(2026, 2, 1), SEVEN),
     ('format = "%d.%m.%Y %H:%M %z"', "01.02.2026 06:45 +0000", date(2026, 2, 1), SEVEN),
-    # A month by its name, in any of the seven languages and whatever the map says.
+    # A month by its name, in any of the languages and whatever the map says.
     ("", "1 February 2026", date(2026, 2, 1), None),
     (MONTH, "1-feb-26", date(2026, 2, 1), None),
     (DAY, "Sun, Feb 1st, 2026 7:45 pm", date(2026, 2, 1), NINETEEN),
@@ -71,6 +71,15 @@ READ = [
     (DAY, "01.02.2026 um 07:45 Uhr", date(2026, 2, 1), SEVEN),
     (DAY, "01/02/2026 - 07:45 hrs", date(2026, 2, 1), SEVEN),
     ("", "2026-02-01 7 h 45", date(2026, 2, 1), SEVEN),
+    # With blanks, and words of other languages beside them.
+    (DAY, "1. 2. 2026", date(2026, 2, 1), None),
+    (MONTH, "2 / 1 / 2026", date(2026, 2, 1), None),
+    ("", "2026. 02. 01.", date(2026, 2, 1), None),
+    ("", "1 lutego 2026 r.", date(2026, 2, 1), None),
+    (DAY, "01.02.2026 kl. 07.45", date(2026, 2, 1), SEVEN),
+    (DAY, "01.02.2026 godz. 7:45", date(2026, 2, 1), SEVEN),
+    ('format = "%d. %m. %Y %H:%M"', "1. 2. 2026 07:45", date(2026, 2, 1), SEVEN),
+    ('format = "%d. %m. %Y %H:%M"', "01. 02. 2026 7:45", date(2026, 2, 1), SEVEN),
     # A spreadsheet's day numbers.
     ("", "45000", date(2023, 3, 15), None),
     (DAY, "46054.5", date(2026, 2, 1), datetime(2026, 2, 1, 11, tzinfo=UTC)),

@@ -272,3 +272,13 @@ def test_no_phrase_names_two_columns() -> None:
     for name, known in words().columns.items():
         for phrase in known.names:
             assert owners.setdefault(frozenset(phrase), name) == name, (phrase, name)
+
+
+def test_dates_with_blanks_have_a_format() -> None:
+    style = style_of(["4. 5. 2026", "14. 5. 2026"])
+    assert (style.date_format, style.day_first) == ("%d. %m. %Y", True)
+    assert is_date("2026. 05. 14.") and not is_date("4. 5 2026")
+    # A word beside the time no format has.
+    assert is_date("14.05.2026 kl. 07.45")
+    assert style_of(["14.05.2026 kl. 07.45"]).date_format is None
+    assert is_time("kl. 7.45 ") and is_time("godz. 7:45")

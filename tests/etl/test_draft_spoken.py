@@ -37,7 +37,7 @@ BESIDE: Headers = [
     ("Lp. / No.", "record_id", NUMBERED),
     ("Dzień / Date", "installed_on", DAYS),
     ("Brygada / Crew", "crew_code", ["B1", "B2"]),
-    ("Głębokość / Depth (mm)", "hole_depth_mm", ["92", "95"]),
+    ("Mélység / Depth (mm)", "hole_depth_mm", ["92", "95"]),
 ]
 QUESTIONS: Headers = [
     ("1. Record number", "record_id", NUMBERED),
@@ -151,8 +151,8 @@ def test_a_diameter_is_no_length(tmp_path: Path, header: str) -> None:
         # What was required, in whatever language.
         ("Depth / nominal (mm)", ["90", "95"]),
         # One word that is known, among others of the same language.
-        ("Głębokość depth (mm)", ["90", "95"]),
-        ("Głębokość depth / otworu (mm)", ["90", "95"]),
+        ("Mélység depth (mm)", ["90", "95"]),
+        ("Mélység depth / furat (mm)", ["90", "95"]),
         ("Depth / 2 (mm)", ["90", "95"]),
     ],
 )
