@@ -21,8 +21,13 @@ Part = Component | None
 _MEND = "Mend that and send the file again: what is loaded by then counts as duplicate."
 
 
-def outcome_of(upload: Upload, maps: Sequence[StoredMap]) -> list[Part]:
-    """Return what is known of an upload, and what may be done with it next."""
+def outcome_of(
+    upload: Upload, maps: Sequence[StoredMap], kept_map: str = ""
+) -> list[Part]:
+    """Return what is known of an upload, and what may be done with it next.
+
+    `maps` are those in force, `kept_map` the SHA-256 of the one that was kept last.
+    """
     if upload.step == "loaded":
         return _loaded(upload)
     if upload.step in ("trying", "loading"):
@@ -34,16 +39,18 @@ def outcome_of(upload: Upload, maps: Sequence[StoredMap]) -> list[Part]:
         return [_head(upload, f"{doing} …")]
     outcome = upload.outcome
     failures = list(outcome.get("failures", []))
+    answered = _answered(upload, maps, kept_map)
     said = "tried; nothing was written" if upload.step == "tried" else "received"
     return [
         _head(upload, f"{said}."),
-        notice(failures),
+        # What was wrong without the site map that is there now.
+        notice([] if answered else failures),
         *_receipts(outcome),
         *_rejects(outcome),
         notice([outcome["load_failure"]] if outcome.get("load_failure") else []),
         *_load_button(upload),
         _map_choice(upload, maps) if _is_log(outcome) else None,
-        *_draft(upload),
+        *_draft(upload, answered),
     ]
 
 
@@ -211,11 +218,29 @@ def _found(name: str, draft: Mapping[str, Any]) -> str:
     return "only guessed" if name in draft["needed_only_guessed"] else "not found"
 
 
-def _draft(upload: Upload) -> list[Part]:
+def _answered(
+    upload: Upload, maps: Sequence[StoredMap], kept_map: str
+) -> StoredMap | None:
+    """Return the site map that an upload's draft became; None while it is a draft."""
+    named = (one for one in maps if one.name == draft_name(upload))
+    return next((one for one in named if one.sha256 == kept_map), None)
+
+
+def _draft(upload: Upload, answered: StoredMap | None) -> list[Part]:
     """Return the draft of a site map, where none fitted, and what it leaves open."""
     draft = upload.outcome.get("draft")
     if not draft:
         return []
+    if answered is not None:
+        return [
+            html.H3("Its site map"),
+            html.P(
+                f"{map_label(answered)} is in force. Try the file again with it, or "
+                "change it here.",
+                className="says",
+            ),
+            _editor(upload, "The site map (TOML)", answered.text),
+        ]
     placed = [one for one in draft["columns"] if one["is_active"]]
     guessed = [one for one in draft["columns"] if not one["is_active"]]
     open_points = [
@@ -242,16 +267,20 @@ def _draft(upload: Upload) -> list[Part]:
             className="csv",
         ),
         _list(open_points),
-        text_form(
-            f"{MAPS}?upload={upload.token}",
-            name="draft",
-            label="The draft (TOML)",
-            button=KEEP,
-            then="maps-kept",
-            text=str(draft["toml"]),
-            file=draft_name(upload),
-        ),
+        _editor(upload, "The draft (TOML)", str(draft["toml"])),
     ]
+
+
+def _editor(upload: Upload, label: str, text: str) -> Component:
+    return text_form(
+        f"{MAPS}?upload={upload.token}",
+        name="draft",
+        label=label,
+        button=KEEP,
+        then="maps-kept",
+        text=text,
+        file=draft_name(upload),
+    )
 
 
 def _list(lines: Sequence[str]) -> html.Ul:

@@ -60,7 +60,7 @@ def add_work(app: Dash, store: Store, writing: Writing) -> None:
         prevent_initial_call=True,
     )
     def follow(_: int | None, search: str | None) -> Shown:
-        return followed(store, _token(search))
+        return followed(store, _token(search), _kept(search))
 
     @app.callback(
         panel,
@@ -70,7 +70,9 @@ def add_work(app: Dash, store: Store, writing: Writing) -> None:
         prevent_initial_call=True,
     )
     def load(clicks: int | None, search: str | None) -> Shown:
-        return loaded(store, writing, _token(search)) if clicks else _unchanged()
+        if not clicks:
+            return _unchanged()
+        return loaded(store, writing, _token(search), _kept(search))
 
     @app.callback(
         panel,
@@ -83,7 +85,9 @@ def add_work(app: Dash, store: Store, writing: Writing) -> None:
     def again(clicks: int | None, chosen: str | None, search: str | None) -> Shown:
         if not clicks:
             return _unchanged()
-        return tried_again(store, writing, _token(search), chosen or None)
+        return tried_again(
+            store, writing, _token(search), chosen or None, _kept(search)
+        )
 
 
 def work(
@@ -93,34 +97,45 @@ def work(
     if not writing.off_because:
         sweep(store, datetime.now(UTC))
     return [
-        _upload_section(store, writing, token),
+        _upload_section(store, writing, token, map_sha256),
         at("maps", maps_section(store, writing, token, map_sha256)),
     ]
 
 
-def followed(store: Store, token: str) -> Shown:
-    """Return what an upload came to, and that it need not be asked for any more."""
+def followed(store: Store, token: str, kept_map: str = "") -> Shown:
+    """Return what an upload came to, and that it need not be asked for any more.
+
+    `kept_map`: the SHA-256 of the site map that was kept last, as the address has it.
+    """
     upload = seen(store, token)
     if upload is not None and upload.step in RUNNING:
         return _unchanged()
-    return _shown(store, upload), True
+    return _shown(store, upload, kept_map), True
 
 
-def loaded(store: Store, writing: Writing, token: str) -> Shown:
+def loaded(store: Store, writing: Writing, token: str, kept_map: str = "") -> Shown:
     """Begin to load an upload that was tried; pressed again, nothing happens."""
-    return _begun(store, writing, token, start_loading)
+    return _begun(store, writing, token, start_loading, kept_map)
 
 
 def tried_again(
-    store: Store, writing: Writing, token: str, map_sha256: str | None
+    store: Store,
+    writing: Writing,
+    token: str,
+    map_sha256: str | None,
+    kept_map: str = "",
 ) -> Shown:
     """Begin to try an upload with another site map (None: the one that fits)."""
-    return _begun(
-        store, writing, token, lambda of, one: start_trying(of, one, map_sha256)
-    )
+
+    def start(of: Store, one: Upload) -> Upload:
+        return start_trying(of, one, map_sha256)
+
+    return _begun(store, writing, token, start, kept_map)
 
 
-def _begun(store: Store, writing: Writing, token: str, start: Any) -> Shown:
+def _begun(
+    store: Store, writing: Writing, token: str, start: Any, kept_map: str
+) -> Shown:
     upload = seen(store, token)
     refused = writing.refusal() if has_request_context() else writing.off_because
     problem = refused or ""
@@ -130,10 +145,15 @@ def _begun(store: Store, writing: Writing, token: str, start: Any) -> Shown:
         except FirmsetError as error:
             problem = str(error)
     is_over = upload is None or upload.step not in RUNNING
-    return [notice([problem] if problem else []), *_shown(store, upload)], is_over
+    return [
+        notice([problem] if problem else []),
+        *_shown(store, upload, kept_map),
+    ], is_over
 
 
-def _upload_section(store: Store, writing: Writing, token: str) -> html.Section:
+def _upload_section(
+    store: Store, writing: Writing, token: str, kept_map: str
+) -> html.Section:
     upload = seen(store, token) if token else None
     body: list[Any] = []
     if writing.off_because:
@@ -150,7 +170,7 @@ def _upload_section(store: Store, writing: Writing, token: str) -> html.Section:
                 then="upload-panel",
             )
         )
-    shown = _shown(store, upload) if upload or token else []
+    shown = _shown(store, upload, kept_map) if upload or token else []
     body.append(
         html.Div(shown, id="upload-panel", tabIndex="-1", **aria(live="polite"))
     )
@@ -174,16 +194,23 @@ def _off(writing: Writing) -> html.P:
     )
 
 
-def _shown(store: Store, upload: Upload | None) -> list[Component | None]:
+def _shown(
+    store: Store, upload: Upload | None, kept_map: str
+) -> list[Component | None]:
     if upload is None:
         return [
             notice(["No such upload; a file is kept for an hour. Send it once more."])
         ]
-    return outcome_of(upload, [one for one in maps_of(store) if one.in_force])
+    in_force = [one for one in maps_of(store) if one.in_force]
+    return outcome_of(upload, in_force, kept_map)
 
 
 def _token(search: str | None) -> str:
     return asked(parse_view(search or "", NO_CHOICES), "upload")
+
+
+def _kept(search: str | None) -> str:
+    return asked(parse_view(search or "", NO_CHOICES), "map")
 
 
 def _unchanged() -> Shown:

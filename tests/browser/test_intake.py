@@ -41,6 +41,9 @@ def test_a_draft_is_answered_on_the_page(opened: Opened, tmp_path: Path) -> None
         kept = page.locator("#maps-kept")
         expect(kept).to_contain_text("ticks.toml has no fault and is in force")
         expect(kept).to_be_focused()
+        # What was kept is shown, not the draft that was answered.
+        expect(page.get_by_label("The site map (TOML)")).to_have_value(text)
+        expect(page.get_by_text("no site map of this store is for")).to_have_count(0)
 
         page.get_by_role("button", name="Try again with this map").click()
         expect(page.get_by_role("button", name="Load this file")).to_be_visible()
