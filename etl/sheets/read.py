@@ -66,9 +66,12 @@ def _header_faults(header: list[str], sheet: Sheet) -> list[str]:
         "unknown columns": [name or "(blank)" for name in header if name not in names],
         "columns named twice": sorted(name for name in names if header.count(name) > 1),
     }
+    listed = ", ".join(
+        f"({column.name})" if column.may_be_blank else column.name for column in columns
+    )
     return [
-        f"row 1: {what}: {', '.join(which)}: expected "
-        f"{', '.join(column.name for column in columns)}"
+        f"row 1: {what}: {', '.join(which)}: expected {listed}; those in brackets may "
+        "be left out"
         for what, which in found.items()
         if which
     ]

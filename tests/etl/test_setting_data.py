@@ -1,10 +1,11 @@
 """Setting data: refused whole with every fault, and verdicts follow a change."""
 
+import re
 from pathlib import Path
 
 import pytest
 
-from etl.sheets.setting_data import RULES
+from etl.sheets.setting_data import RULES, SHEET
 from queries.readers.rates import read_rates
 from queries.selection import Selection
 from tests.builders import NOW, build_store, load, write_setting_data
@@ -232,3 +233,15 @@ def test_a_sheet_in_another_encoding_is_refused_in_words(tmp_path: Path) -> None
     sheet.write_bytes(sheet.read_text("utf-8").encode("cp1252"))
     [failure] = load(build_store(tmp_path / "held"), sheet).failures
     assert failure.startswith(f"{sheet}: is not a comma or semicolon CSV in UTF-8")
+
+
+def test_the_readme_explains_each_column() -> None:
+    """What may be blank stands in brackets; what is derived is in no file."""
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    section = readme.partition("### The setting data")[2].partition("###")[0]
+    cells = re.findall(r"^\| (.*?) \|", section, re.MULTILINE)
+    listed = [name for cell in cells for name in re.findall(r"\(?`\w+`\)?", cell)]
+    assert listed == [
+        f"(`{column.name}`)" if column.may_be_blank else f"`{column.name}`"
+        for column in SHEET.file_columns()
+    ]

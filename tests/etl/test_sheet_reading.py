@@ -135,6 +135,7 @@ def test_another_name_is_a_log_and_wants_a_site_map(
     [
         ("crew_code,colour\nC1,red\n", "row 1: missing columns: crew_name: expected"),
         ("crew_code,colour\nC1,red\n", "row 1: unknown columns: colour: expected"),
+        ("crew_code\nC1\n", "(employer); those in brackets may be left out"),
         ("crew_code,crew_name,crew_name\n", "columns named twice: crew_name"),
         ("crew_code,,crew_name\n", "unknown columns: (blank)"),
         ("", "missing columns: crew_code, crew_name"),
