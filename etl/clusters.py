@@ -112,19 +112,18 @@ def is_cluster(total: int, at_one: int, near: int) -> bool:
 
 def unit_questions(
     by_crew: dict[str, list[Counts]], probes: Sequence[Probe]
-) -> list[str]:
-    """Return a question for the file, or for those of its crews whose rows raise it."""
-    return [
-        question
-        for position, probe in enumerate(probes)
-        for place, cluster in enumerate(probe.clusters)
-        for question in _questions(
-            {crew: counts[position] for crew, counts in by_crew.items()},
-            place,
-            probe,
-            cluster,
-        )
-    ]
+) -> dict[str, list[str]]:
+    """Return the questions by column: for the file, or those of its crews that do so.
+
+    Columns without one are left out.
+    """
+    asked: dict[str, list[str]] = {}
+    for position, probe in enumerate(probes):
+        counts = {crew: found[position] for crew, found in by_crew.items()}
+        for place, cluster in enumerate(probe.clusters):
+            if said := _questions(counts, place, probe, cluster):
+                asked.setdefault(probe.column, []).extend(said)
+    return asked
 
 
 def _questions(

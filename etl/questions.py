@@ -14,6 +14,7 @@ import duckdb
 
 from etl.clusters import Counts, Probe, mapped_probes, unit_questions
 from etl.draft.match import is_site
+from etl.mostly_failing import questions_of_checks
 from etl.odd_dates import CONTRADICTS, MUST_SAY
 from etl.receipt import Receipt
 from etl.site_map import SiteMap
@@ -49,7 +50,7 @@ def questions(
     """Return the questions that a loaded file raises, each in a sentence.
 
     Called within the load, once its rows are in installation and rejected_row; reads
-    the file's rows twice, by crew and by day, and changes nothing.
+    the file's rows by crew, by day and by verdict, and changes nothing.
     """
     asked = _unreadable_dates(con, site_map, source_file_id)
     if site_map.date_year is not None:
@@ -58,9 +59,11 @@ def questions(
     if dates.rows < FEWEST:
         return asked
     asked += _dates(dates)
+    units: dict[str, list[str]] = {}
     if probes := mapped_probes(site_map):
-        asked += unit_questions(_count_ratios(con, probes, source_file_id), probes)
-    return asked
+        units = unit_questions(_count_ratios(con, probes, source_file_id), probes)
+    asked += [question for said in units.values() for question in said]
+    return asked + questions_of_checks(con, site_map, source_file_id, explained=units)
 
 
 def _unreadable_dates(

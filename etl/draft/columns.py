@@ -21,6 +21,8 @@ _CLOSE, _NEAR = 0.05, 0.15
 _HALF_KNOWN = 0.7
 # So many of its values are codes that the store holds; a name alone may tell better.
 _HELD, _BY_CODES = 0.75, 0.9
+# Of measured cutting diameters few are whole millimetres.
+_STAMPED = 0.9
 NEEDED = ("record_id", "crew_code", "setting_code")
 # Values that are all another tell a record number, as words and dates tell theirs.
 _TOLD = ("record_id",)
@@ -63,7 +65,7 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
             ticked=header.ticked.get(place, {}),
             unit_header=header.unit_beside.get(place),
         )
-        placed.append(_with_marks(with_unit(one, named)))
+        placed.append(_unless_stamped(_with_marks(with_unit(one, named))))
     return _consistent_times(placed)
 
 
@@ -177,6 +179,16 @@ def _with_marks(one: Placed) -> Placed:
     reason = f"{one.said.reason}; the marks beside its figures are not read"
     sureness: Sureness = "likely" if one.said.is_active else "guess"
     return replace(one, said=Said(one.said.value, sureness, reason.lstrip("; ")))
+
+
+def _unless_stamped(one: Placed) -> Placed:
+    """Ask whether a bit was measured: of whole sizes nearly every one would fail."""
+    looks = one.looks
+    are_sizes = looks.whole_share + looks.fraction_share >= _STAMPED
+    if one.column.name != "bit_diameter_mm" or not are_sizes:
+        return one
+    reason = "whole sizes are stamped on bits; the check wants what its edges measure"
+    return replace(one, said=Said(one.said.value, "guess", reason))
 
 
 def _consistent_times(placed: list[Placed]) -> list[Placed]:
