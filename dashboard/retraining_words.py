@@ -55,16 +55,17 @@ def first_words(
 
 
 def lead_words(
-    clear: Sequence[Mapping[str, Any]], site_names: Mapping[str, str]
+    found: RetrainingList,
+    clear: Sequence[Mapping[str, Any]],
+    site_names: Mapping[str, str],
 ) -> list[str]:
     """Return what Crews begins with, of the entries `clear` of chance, a line each."""
     if not clear:
-        return [
-            (
-                "No crew stands out to be retrained first: nothing on any check is "
-                "clear of chance, which is no clearance."
-            )
-        ]
+        nobody = (
+            "No crew stands out to be retrained first: nothing on any check is clear "
+            "of chance, which is no clearance."
+        )
+        return [nobody, *common_words(found)]
     first, *others = clear
     low, high = first["avoidable_low"], first["avoidable_high"]
     said = (
@@ -84,6 +85,23 @@ def lead_words(
         told.append(f"{len(others) - NAMED} more")
     then = f"Then {words.and_list(told)}. " if told else ""
     return [said, f"{then}It is where to look first, not a finding against a crew."]
+
+
+def common_words(found: RetrainingList) -> list[str]:
+    """Return what the crews have in common, which a comparison of them cannot show."""
+    told = [
+        f"{words.title(one.check).lower()} "
+        f"{words.percent(one.nonconforming / one.judged)} "
+        f"({words.share(one.nonconforming, one.judged)})"
+        for one in found.totals[:NAMED]
+    ]
+    if not told:
+        return []
+    said = (
+        "Crews are compared with one another, which cannot show what they have in "
+        f"common. Most often nonconforming over all of them: {words.and_list(told)}."
+    )
+    return [said]
 
 
 def _topic(entry: Mapping[str, Any]) -> str:
@@ -191,4 +209,4 @@ def list_words(found: RetrainingList, budget: int) -> list[str]:
             "No pair has anything to gain: the crews do not differ more than chance "
             "explains, or none has work ahead. That is no clearance."
         )
-    return lines
+    return lines + common_words(found)

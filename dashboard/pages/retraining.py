@@ -129,8 +129,9 @@ def retraining_lead(
     con: duckdb.DuckDBPyConnection, view: View, choices: Choices
 ) -> html.Div:
     """Return whom to retrain on what, first, as the page's first lines."""
-    clear = clear_entries(read_list(con, view))
-    return html.Div([html.P(line) for line in lead_words(clear, site_names(choices))])
+    found = read_list(con, view)
+    lines = lead_words(found, clear_entries(found), site_names(choices))
+    return html.Div([html.P(line) for line in lines])
 
 
 def _budgets(view: View) -> html.Nav:

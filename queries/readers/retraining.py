@@ -55,6 +55,15 @@ COLUMNS = (
 
 
 @dataclass(frozen=True)
+class CheckTotal:
+    """How many anchors of all crews a check judged, and found nonconforming."""
+
+    check: str
+    nonconforming: int
+    judged: int
+
+
+@dataclass(frozen=True)
 class RetrainingList:
     """`entries`: COLUMNS, at most the budget: those clear of chance before the others,
     of each the most avoidable first. `eb_rate` and `reachable_rate` (of the better
@@ -66,6 +75,9 @@ class RetrainingList:
     `pairs`: crews x checks weighed. `from_on` to `to_on`: the evidence; `pace_from_on`
     to `to_on` the weeks whose pace the plan takes (None: no installation at all), but
     for `planned_sites`, whose `planned_holes` of the next 8 weeks are loaded.
+
+    `totals`: of the evidence of all crews, the checks with anything nonconforming, by
+    their rates. What crews have in common no comparison of them shows.
     """
 
     entries: pl.DataFrame
@@ -75,6 +87,7 @@ class RetrainingList:
     pace_from_on: date | None
     planned_sites: tuple[str, ...] = ()
     planned_holes: float = 0.0
+    totals: tuple[CheckTotal, ...] = ()
 
 
 def read_retraining(
@@ -127,7 +140,18 @@ def read_retraining(
         pace_on,
         plans.planned_sites,
         plans.hole_count,
+        _totals(pairs),
     )
+
+
+def _totals(pairs: pl.DataFrame) -> tuple[CheckTotal, ...]:
+    summed = (
+        pairs.group_by("check", maintain_order=True)
+        .agg(pl.col("nonconforming", "judged").sum())
+        .filter(pl.col("nonconforming") > 0)
+        .sort(pl.col("nonconforming") / pl.col("judged"), descending=True)
+    )
+    return tuple(CheckTotal(*row) for row in summed.iter_rows())
 
 
 def _last_day(con: duckdb.DuckDBPyConnection, selection: Selection) -> date | None:

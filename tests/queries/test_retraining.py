@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.retraining_words import entry_words, list_words
+from dashboard.retraining_words import entry_words, lead_words, list_words
 from queries.readers.directions import read_directions
 from queries.readers.retraining import RetrainingList, read_retraining
 from queries.selection import Selection
@@ -160,6 +160,24 @@ def test_the_sentence_says_it(store: Store) -> None:
     assert "6 pairs of crew and check are weighed" in notes
     assert "chance alone would put about 0.3 of them two standard errors" in notes
     assert "or more off, and 0.0 three" in notes
+
+
+def test_what_crews_have_in_common_is_said(tmp_path: Path) -> None:
+    # Of each crew half the holes are 10 mm short, and the torques of 2 in 20 wrong.
+    rows = [row for name in "AB" for row in crew(name, 20, 0, 2, weeks=1)]
+    for place, row in enumerate(rows):
+        row["hole_depth_mm"] = 80 if place % 2 else 92
+    found = read(build_store(tmp_path, rows), selection=Selection())
+    assert [(one.check, one.nonconforming, one.judged) for one in found.totals] == [
+        ("hole_depth", 20, 40),
+        ("setting_torque", 4, 40),
+    ]
+    assert not found.entries["is_clear"].any()
+    [_, common] = lead_words(found, [], {})
+    assert common.replace("\xa0", " ").endswith(
+        "over all of them: hole depth 50.0 % (20/40) and setting torque 10.0 % (4/40)."
+    )
+    assert common in list_words(found, 5)
 
 
 # A quarter of A's checks have no answer; a fifth is not more than a fifth.
