@@ -35,9 +35,12 @@ def depths_section(
     """
     depth_mm, log_s = depth_ranges(depths), shared_log_s(depths)
     lost_top = shared_lost_top(depths)
-    panels = []
+    panels, empty = [], []
     for size in depths["anchor_size"].unique(maintain_order=True):
         here = depths.filter(pl.col("anchor_size") == size)
+        if not words.total(here, "timed_holes") and not words.total(here, "abandoned"):
+            empty.append(size)
+            continue
         timed = words.plural(words.total(here, "timed_holes"), "timed attempt")
         holes = f"{timed} with a depth"
         found = {method: one for (sized, method), one in bands.items() if sized == size}
@@ -82,15 +85,27 @@ def depths_section(
             ),
             ("few", "few, or often abandoned"),
             ("model", "model, new site: median, P10 and P90"),
-        ),
+        )
+        if panels
+        else None,
         counter(against),
-        html.Div(panels or "No hole with a depth matches.", className="multiples wide"),
+        html.Div(panels, className="multiples wide"),
+        _without_panel(empty, any_shown=bool(panels)),
         behind(
             table(depths.to_dicts(), _depth_columns(), caption=what.capitalize()),
             "/csv/drilling-depths" + format_search(view.selection),
             what=what,
         ),
     )
+
+
+def _without_panel(empty: list[str], *, any_shown: bool) -> html.P | None:
+    """Say of which sizes nothing can be drawn."""
+    if empty:
+        sizes = words.and_list(empty)
+        said = f"{sizes}: no attempt with a depth was timed, and none was given up."
+        return html.P(said, className="says")
+    return None if any_shown else html.P("No hole with a depth matches.")
 
 
 def _without_line(

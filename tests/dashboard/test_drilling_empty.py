@@ -1,0 +1,47 @@
+"""Drilling where holes were not timed: words in place of empty charts."""
+
+from pathlib import Path
+
+from dash import html
+
+from tests.builders import Row, build_store
+from tests.dashboard.components import text, walk, whole_answer
+
+SIZES = (
+    {},
+    {"setting_code": "M16-84", "anchor_size": "M16", "setting_torque_nm": 110},
+    {"setting_code": "M20-98", "anchor_size": "M20", "setting_torque_nm": 180},
+)
+UNTIMED = "no attempt with a depth was timed, and none was given up."
+
+
+def page(tmp_path: Path, rows: list[Row]) -> html.Div:
+    store = build_store(tmp_path, rows, settings=SIZES)
+    return whole_answer(store, "/drilling", "")
+
+
+def drawn(page: html.Div) -> list[str]:
+    """Return the sizes of the panels that show seconds against depth."""
+    ids = (getattr(one, "id", None) for one in walk(page))
+    names = (one.get("name", "") for one in ids if isinstance(one, dict))
+    return [name.removeprefix("drilling-") for name in names if "drilling-M" in name]
+
+
+def test_sizes_without_a_timed_hole_have_no_panel(tmp_path: Path) -> None:
+    rows: list[Row] = [
+        {"drill_s": "14"},
+        {"setting_code": "M16-84"},
+        # Given up at 40 mm, and not timed: a hole that was lost.
+        {"setting_code": "M20-98", "outcome": "abandoned", "hole_depth_mm": "40"},
+    ]
+    found = page(tmp_path, rows)
+    assert drawn(found) == ["M12", "M20"]
+    assert f"M16: {UNTIMED}" in text(found)
+
+
+def test_without_any_timed_hole_nothing_is_drawn(tmp_path: Path) -> None:
+    found = page(tmp_path, [{}, {"setting_code": "M16-84"}])
+    assert drawn(found) == []
+    assert f"M12 and M16: {UNTIMED}" in text(found)
+    without = page(tmp_path / "none", [{"hole_depth_mm": ""}])
+    assert "No hole with a depth matches." in text(without)
