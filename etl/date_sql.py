@@ -3,7 +3,9 @@
 from etl.clock import open_half_hours
 from etl.odd_dates import DateOrder
 from etl.query import Parameters
-from etl.site_map import SiteMap
+from etl.site_map import MappedColumn, SiteMap
+from etl.site_map.years import with_year_sql
+from etl.staging import StagedFile, filled_down_sql
 
 _DAY_FORMATS = {"day": "%d-%m-%Y", "month": "%m-%d-%Y"}
 _TIME_FORMATS = ("", " %H:%M", " %H:%M:%S")
@@ -113,6 +115,30 @@ def day_and_time_sql(site_map: SiteMap, parameters: Parameters) -> str:
         "else odd_time(installed_time_cell) end"
     )
     return _settled_sql(f"({day} + {clock})", site_map, parameters)
+
+
+def week_day_sql(
+    found: MappedColumn, staged: StagedFile, site_map: SiteMap, parameters: Parameters
+) -> str:
+    """Return a day by its week and weekday as ISO 8601 has it; unread, both cells.
+
+    A week without its weekday is no day: its own date alone would be read as one.
+    """
+    cells = [staged.cell_sql(header) for header in found.parts]
+    if found.fill_down:
+        cells = [filled_down_sql(cell) for cell in cells]
+    sent = ", ' + ', ".join(f"trim(coalesce({cell}, ''))" for cell in cells)
+    week, weekday = cells
+    week = with_year_sql(week, site_map.date_year, day_first=site_map.has_day_first)
+    if site_map.date_format:
+        read = formatted_sql(week, site_map, parameters)
+        week = f"coalesce(({read})::date::varchar, {week})"
+    order = parameters.add(date_order(site_map))
+    zone = parameters.add(site_map.time_zone)
+    return (
+        f"coalesce(week_day({week}, {weekday}, '{found.week}', {order}, {zone})"
+        f"::varchar, nullif(concat({sent}), ' + '))"
+    )
 
 
 def _has_time_sql(name: str, site_map: SiteMap) -> str:

@@ -123,6 +123,11 @@ def months_named(months: Iterable[int]) -> list[str]:
     return [name for month in months for name in _NAMES[month - 1].split()]
 
 
+def weekday_named(word: str) -> int | None:
+    """Return the weekday that a word names or is short for, 0 for Monday."""
+    return _WEEKDAYS.get(_bare(word.strip().removesuffix("-feira")))
+
+
 def weekday_before(text: str) -> tuple[int, str] | None:
     """Return the weekday that a text begins with, 0 for Monday, and what follows it."""
     found = _WEEKDAY_BEFORE.match(text)

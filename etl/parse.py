@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from etl.date_sql import lacks_time_sql
+from etl.date_sql import lacks_time_sql, week_day_sql
 from etl.query import Parameters, Query
 from etl.record_number import cells_within, names_within, record_id_sql
 from etl.site_map import MappedColumn, Piece, SiteMap
@@ -215,6 +215,8 @@ def _cell_sql(
     parameters: Parameters,
 ) -> str:
     """Return the raw cell, merged cells filled down, the site's words made ours."""
+    if found.week:
+        return week_day_sql(found, staged, site_map, parameters)
     cell = source_sql(found, staged)
     if found.column.name in staged.codes_as_stored:
         return cell

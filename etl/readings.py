@@ -15,6 +15,7 @@ from duckdb.func import SPECIAL
 from etl.odd_dates import DateOrder, clock_change, read_moment, read_time
 from etl.odd_numbers import read_quantity
 from etl.spelling import code_key
+from etl.week_days import Way, read_week_day
 
 _Result = float | str | bool | date | datetime | time | None
 
@@ -33,6 +34,7 @@ def prepare_readings(con: duckdb.DuckDBPyConnection) -> None:
         (date_words, 3, "varchar"),
         (instant_words, 3, "varchar"),
         (odd_time, 1, "time"),
+        (week_day, 5, "date"),
     )
     for function, arguments, result in functions:
         con.create_function(
@@ -97,6 +99,13 @@ def instant_words(cell: str, order: DateOrder, time_zone: str) -> str:
 def odd_time(cell: str) -> time | None:
     """Return a time of day that stands alone."""
     return read_time(cell)
+
+
+def week_day(
+    week: str | None, weekday: str | None, way: Way, order: DateOrder, time_zone: str
+) -> date | None:
+    """Return the day that a week and a weekday say together."""
+    return read_week_day(week, weekday, way, order, time_zone)
 
 
 def clock_words(local: datetime | None, time_zone: str) -> str:

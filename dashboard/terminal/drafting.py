@@ -108,6 +108,7 @@ def _column(found: Draft, one: Placed) -> dict[str, object]:
         "marks": list(one.marks),
         "ticked": list(one.ticked.values()),
         "unit_header": one.unit_header,
+        "week_header": one.week.header if one.week else None,
         "unit": one.said.value,
         "sureness": one.said.sureness,
         "reason": one.said.reason,
@@ -122,7 +123,8 @@ def _column(found: Draft, one: Placed) -> dict[str, object]:
 
 def _source(one: Placed) -> str:
     of = f", {which_piece(one.piece)}" if one.piece else ""
-    return f"{one.header!r}{of}"
+    week = f"{one.week.header!r} and " if one.week else ""
+    return f"{week}{one.header!r}{of}"
 
 
 def _within(found: Draft) -> list[str]:

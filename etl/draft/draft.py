@@ -39,6 +39,7 @@ from etl.draft.sites import (
 from etl.draft.ticked import codes_ticked, with_ticked
 from etl.draft.titles import missing_said_once, with_titles, with_told
 from etl.draft.unit_beside import with_units_beside
+from etl.draft.weeks import with_day, with_week
 from etl.draft.within import with_record_asked, within_of
 from etl.draft.years import with_years
 from etl.site_map.names import names_kept
@@ -103,6 +104,7 @@ class Draft:
         taken = {one.header for one in self.placed}
         taken |= {name for one in self.placed for name in one.ticked.values()}
         taken |= {one.unit_header or "" for one in self.placed}
+        taken |= {one.week.header for one in self.placed if one.week}
         taken |= {*self.within.value} if self.within is not None else set()
         if self.sites is not None:
             taken |= {self.sites.header, self.sites.named_by or ""}
@@ -237,8 +239,12 @@ def _draft(
     header = with_titles(header, placed, decimal.value)
     header = with_said_beside(header, placed, decimal.value)
     header, match, sheet = _with_names(path, header, placed, sheet)
+    names = sheets_of(path) if sheet is not None else []
+    header, of_week, sheet = with_week(
+        header, place_columns(header, _looks(header, decimal.value)), sheet, names
+    )
     looks = _looks(header, decimal.value)
-    placed = place_columns(header, looks)
+    placed = with_day(place_columns(header, looks), of_week)
     sites = None
     if not is_of_one_site:
         sites = sites_of(header, looks, placed, is_workbook=kind == "workbook")
@@ -248,7 +254,11 @@ def _draft(
     dated = [one for one in placed if one.column.kind in ("date", "instant")]
     # Those that are asked, where no other is known: they may be taken.
     known = [one for one in dated if one.said.is_active] or dated
-    written = [cell for one in known for cell in one.looks.filled]
+    written = [
+        cell
+        for one in known
+        for cell in (one.week.texts if one.week else one.looks.filled)
+    ]
     if sheet is not None and CALLED["installed_on"] in names_kept(sheet.value):
         written += sheets_of(path)
     codes = {

@@ -157,6 +157,12 @@ def is_site(header: str) -> bool:
     return _is_all_of(header, words().sites)
 
 
+def week_way(header: str) -> str | None:
+    """Return "from" or "to" where a header names a week by its first or last day."""
+    ways = (way for way, said in words().weeks.items() if _is_all_of(header, said))
+    return next(ways, None)
+
+
 def is_count(header: str) -> bool:
     """Say whether a header says how many anchors a row is."""
     return plain(header) in words().counts

@@ -12,12 +12,22 @@ MAY_MEAN = "the header may mean something else"
 
 
 @dataclass(frozen=True)
+class WeekOf:
+    """What names the week of a weekday: its `texts` say the first day or the last."""
+
+    way: str
+    header: str
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Placed:
     """A header in a canonical column. `said` holds the unit to read it in.
 
     `unit_choices` are the units it may be in, where that is a question. `piece` says
     which value of a cell it is, `marks` what stands beside its figures, `unit_told`
-    the unit by the setting data (etl/draft/specified.py).
+    the unit by the setting data (etl/draft/specified.py), `week` what names the week,
+    of a header of weekdays.
     """
 
     column: Column
@@ -30,3 +40,4 @@ class Placed:
     ticked: Mapping[str, str] = field(default_factory=dict)
     unit_header: str | None = None
     unit_told: str | None = None
+    week: WeekOf | None = None

@@ -46,7 +46,7 @@ class Words:
 
     `specified`: what says of an anchor which one was specified, by "size", "embedment".
     `verdicts`: what people write who have looked at it. `sites`: what names a site,
-    `counts` how many anchors there are.
+    `weeks` a week, by its day "from" or "to", `counts` how many anchors there are.
     """
 
     columns: dict[str, ColumnWords]
@@ -56,6 +56,7 @@ class Words:
     specified: dict[str, tuple[Tokens, ...]]
     verdicts: frozenset[str]
     sites: tuple[Tokens, ...]
+    weeks: dict[str, tuple[Tokens, ...]]
     counts: frozenset[str]
 
 
@@ -78,6 +79,10 @@ def words() -> Words:
             for what, phrases in raw["specified"].items()
         },
         sites=tuple(map(tokens, raw["sites"]["names"])),
+        weeks={
+            way: tuple(tokens(phrase) for phrase in phrases)
+            for way, phrases in raw["weeks"].items()
+        },
         counts=frozenset(map(plain, raw["counts"]["names"])),
         verdicts=frozenset(map(plain, raw["verdicts"]["words"])),
     )

@@ -209,6 +209,11 @@ def _column(draft: Draft, one: Placed) -> Iterator[str]:
         parts = [f"from = [{_text(one.header)}, {_text(one.unit_header)}]"]
     elif unit is not None and unit != one.column.unit:
         parts.append(f"unit = {_text(unit)}")
+    if one.week is not None:
+        parts = [
+            f"week_{one.week.way} = {_text(one.week.header)}",
+            f"weekday = {_text(one.header)}",
+        ]
     if one.piece is not None:
         which = _text(which_piece(one.piece))
         parts += [f"split = {_text(one.piece.sign)}", f"piece = {which}"]

@@ -7,6 +7,7 @@ from etl.site_map.marks import MARK_KEYS, read_marks
 from etl.site_map.model import MappedColumn
 from etl.site_map.pieces import PIECE_KEYS, read_piece
 from etl.site_map.tables import Table, nearest
+from etl.site_map.weeks import WEEK_KEYS, read_week
 from etl.units import FACTORS, units_of
 from queries.columns import COLUMN_BY_NAME, Column
 
@@ -62,6 +63,8 @@ def _mapped_column(
         return _unlogged(column, spec, faults)
     if "ticked" in spec and "ticked" in keys:
         return _ticked(column, spec, faults)
+    if column.kind == "date" and spec.keys() & set(WEEK_KEYS):
+        return read_week(column, spec, faults)
     headers = _headers(column, spec.get("from"))
     if not headers or (len(headers) > 1 and fill_down):
         faults.add(where, _expected_header(column, value, headers))
@@ -89,6 +92,8 @@ def _keys(column: Column) -> tuple[str, ...]:
         keys += MARK_KEYS
     if column.kind in (*_TEXTS, "choice"):
         keys.append("always")
+    if column.kind == "date":
+        keys += WEEK_KEYS
     if column.kind in _TICKED or column.name == "setting_code":
         keys.append("ticked")
     return tuple(keys)

@@ -41,7 +41,8 @@ class MappedColumn:
     begins again in the next. `piece` says which value of a cell is meant, where it
     holds several, as 90/93. `marks` may stand beside a figure and are not read, as in
     58 i.O. `ticked`: what each of the `parts` is called, where its text is the name of
-    the one that is ticked.
+    the one that is ticked. `week`: "from" or "to", where the `parts` are a week's first
+    or last day and the weekday.
     """
 
     column: Column
@@ -55,6 +56,7 @@ class MappedColumn:
     piece: Piece | None = None
     marks: tuple[str, ...] = ()
     ticked: tuple[str, ...] = ()
+    week: str = ""
 
     @property
     def own_headers(self) -> tuple[str, ...]:
