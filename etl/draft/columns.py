@@ -7,7 +7,7 @@ from etl.draft.assign import assign
 from etl.draft.figure_units import with_unit
 from etl.draft.header import Header
 from etl.draft.looks import Looks
-from etl.draft.match import Match, match
+from etl.draft.match import Match, match, value_fit
 from etl.draft.named import KNOWN, best_fit
 from etl.draft.placed import MAY_MEAN, Placed
 from etl.draft.said import Said, Sureness
@@ -27,6 +27,9 @@ NEEDED = ("record_id", "crew_code", "setting_code")
 # Values that are all another tell a record number, as words and dates tell theirs.
 _TOLD = ("record_id",)
 _WHEN = {"installed_on", "installed_at"}
+_CLOCKS = {"installed_at", "installed_time"}
+# Of fewer instants a draft would have to ask: the day alone is taken.
+_TIMED = 0.75
 _WORDED = ("date", "time", "instant", "choice", "yes_no")
 
 
@@ -44,22 +47,29 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
         for row, place in zip(matches, owners, strict=True)
         if place is not None and (found := row[place]).unit
     }
+    taken = {
+        column.name
+        for column, place in zip(columns, owners, strict=True)
+        if place is not None
+    }
     setting = owners[[column.name for column in columns].index("setting_code")]
     placed = []
     for number, place in enumerate(owners):
         if place is None:
             continue
-        found = matches[number][place]
-        said = _sureness(found, columns[number])
+        column, found = columns[number], matches[number][place]
+        if column.name == "installed_on" and not taken & _CLOCKS:
+            column, found = _timed(column, found, looks[place])
+        said = _sureness(found, column)
         rival = _rival(number, place, totals, owners, header.names, columns)
         of_cell = header.pieces.get(place)
         codes = looks[setting] if setting is not None else None
         one = Placed(
-            columns[number],
+            column,
             of_cell.header if of_cell else header.names[place],
             looks[place],
             _weaker(Said(found.unit, *said), rival),
-            unit_told=unit_by_settings(columns[number], looks[place], codes),
+            unit_told=unit_by_settings(column, looks[place], codes),
             piece=of_cell.piece if of_cell else None,
             marks=header.marks.get(place, ()),
             ticked=header.ticked.get(place, {}),
@@ -67,6 +77,15 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
         )
         placed.append(_unless_stamped(_with_marks(with_unit(one, named))))
     return _consistent_times(placed)
+
+
+def _timed(column: Column, found: Match, looks: Looks) -> tuple[Column, Match]:
+    """Return the instant for a day whose cells have a time of day: else it was lost."""
+    if looks.instant_share < _TIMED:
+        return column, found
+    instant = COLUMN_BY_NAME["installed_at"]
+    fit, reason = value_fit(instant, looks)
+    return instant, replace(found, value_fit=fit, reason=reason)
 
 
 def _best_match(header: Header, place: int, looks: Looks, column: Column) -> Match:

@@ -10,6 +10,7 @@ import pytest
 from etl.draft.draft import draft_of
 from etl.draft.match import name_fit
 from etl.draft.words import tokens
+from tests.builders import write_csv
 from tests.etl.draft_logs import DAYS, NUMBERED, Headers, active_map
 
 GERMAN_ENGLISH: Headers = [
@@ -248,3 +249,23 @@ def test_a_header_in_two_rows_of_two_languages_is_all_header(tmp_path: Path) -> 
         "hole_depth_mm": ("Bohrtiefe Hole depth mm", "mm"),
         "setting_torque_nm": ("Drehmoment Torque Nm", "Nm"),
     }
+
+
+@pytest.mark.parametrize(
+    ("header", "cells", "column", "sureness"),
+    [
+        ("Set on", ["2026-05-04 07:15", "2026-05-04 08:20"], "installed_at", "sure"),
+        ("Posé le", ["04/05/2026 07h15", "14/05/2026"], "installed_on", "likely"),
+        ("Set on", ["2026-05-04 00:00:00", "2026-05-05"], "installed_on", "sure"),
+        ("Set on", ["2026-05-04 7:15"] * 4 + ["2026-05-05"], "installed_at", "likely"),
+    ],
+)
+def test_a_day_with_a_time_is_an_instant(
+    tmp_path: Path, header: str, cells: list[str], column: str, sureness: str
+) -> None:
+    rows = [{"Crew": "A", header: cell} for cell in cells]
+    [_, placed] = sorted(
+        draft_of(write_csv(tmp_path / "log.csv", rows)).placed,
+        key=lambda one: one.column.kind != "code",
+    )
+    assert (placed.column.name, placed.said.sureness) == (column, sureness)
