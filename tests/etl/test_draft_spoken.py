@@ -269,3 +269,12 @@ def test_a_day_with_a_time_is_an_instant(
         key=lambda one: one.column.kind != "code",
     )
     assert (placed.column.name, placed.said.sureness) == (column, sureness)
+
+
+def test_a_day_with_a_time_beside_a_clock_stays_a_day(tmp_path: Path) -> None:
+    rows = [{"Set on": "2026-05-04 00:15", "Time": "07:15"}] * 2
+    found = draft_of(write_csv(tmp_path / "log.csv", rows)).active
+    assert {one.column.name: one.header for one in found} == {
+        "installed_on": "Set on",
+        "installed_time": "Time",
+    }
