@@ -18,6 +18,8 @@ STRICT_IN_TERMINAL = (
     "A strict inspector is not taken out: firmset compare --same-inspector does."
 )
 NAMED = 3
+# What makes work alike, besides its anchor size, in words.
+KEYS = {"drill_method": "drill method", "orientation": "orientation"}
 
 
 def comparison_words(
@@ -73,6 +75,7 @@ def held_words(
     if not compares(weighed):
         return silent
     return _joined(
+        _without(rows),
         _tipping(rows),
         silent,
         _clean(rows, group),
@@ -161,7 +164,32 @@ def expected_words(row: Mapping[str, Any]) -> str:
     return (
         f"{words.count(row['nonconforming'])} nonconforming where "
         f"{words.about(row['expected'])} would be expected at the others' "
-        f"rates{ratio}"
+        f"rates{ratio}{without_words(row)}"
+    )
+
+
+def without_words(row: Mapping[str, Any]) -> str:
+    """Return what a row is compared without, as one side does not log it; mostly ""."""
+    return f", compared without {keys_without(row)}" if row["without"] else ""
+
+
+def keys_without(row: Mapping[str, Any]) -> str:
+    """Return in words the keys of the work that a row is compared without."""
+    keys = row["without"].split(",") if row["without"] else []
+    return words.and_list([KEYS[key] for key in keys])
+
+
+def _without(rows: Sequence[Mapping[str, Any]]) -> str:
+    """Say which groups are compared without a part of what makes work alike."""
+    by_keys: dict[str, list[str]] = {}
+    for row in rows:
+        if row["without"]:
+            by_keys.setdefault(keys_without(row), []).append(row["name"])
+    return " ".join(
+        f"{words.and_list(names)} {'are' if len(names) > 1 else 'is'} compared without "
+        f"{keys}, which they or the others do not log: what that does to a rate is in "
+        "the difference."
+        for keys, names in by_keys.items()
     )
 
 

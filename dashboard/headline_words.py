@@ -11,7 +11,13 @@ import polars as pl
 
 from dashboard import words
 from dashboard.compared import missing_share, pooled
-from dashboard.comparison_words import CAUTION, NAMED, expected_words, points
+from dashboard.comparison_words import (
+    CAUTION,
+    NAMED,
+    expected_words,
+    points,
+    without_words,
+)
 from dashboard.sentences import MUCH_MISSING
 from queries.readers.comparison import Compared
 from queries.readers.quiet import QUIET_AFTER
@@ -98,8 +104,8 @@ def flagged_words(weighed: Weighed, names: Mapping[str, str]) -> list[str]:
 
 def _times(row: Mapping[str, Any]) -> str:
     if row["ratio"] is None:
-        return "none would be expected"
-    return f"{words.fixed(row['ratio'], 1)} times expected"
+        return f"none would be expected{without_words(row)}"
+    return f"{words.fixed(row['ratio'], 1)} times expected{without_words(row)}"
 
 
 def _topic(row: Mapping[str, Any]) -> str:

@@ -52,7 +52,10 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
             "nonconforming if the others' rates held in each cell of size, drill "
             "method and orientation (indirect standardisation); observed ÷ expected "
             "with exact Poisson limits (Garwood 1936, Biometrika 28:437–442), widened "
-            "for bad days. Cells that nobody else has are left out, and counted."
+            "for bad days. Cells that nobody else has are left out, and counted. Who "
+            "has no cell with others, because one of the two sides logs no method or "
+            "no orientation, is compared without that, and said to be; never without "
+            "what both log."
         ),
     ),
     (

@@ -5,7 +5,12 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View
-from dashboard.comparison_words import CAUTION, compares, points
+from dashboard.comparison_words import (
+    CAUTION,
+    compares,
+    points,
+    without_words,
+)
 from dashboard.headline_words import MIX, standing_out
 from dashboard.kept import read_kept_comparisons
 from dashboard.pages.common import site_names
@@ -83,7 +88,7 @@ def _rate(view: View, row: Row) -> Cell:
 def _expected(row: Row) -> Cell:
     return Cell(
         words.percent(row["expected"] / row["judged"]),
-        small=words.about(row["expected"]),
+        small=f"{words.about(row['expected'])}{without_words(row)}",
     )
 
 

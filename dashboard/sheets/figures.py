@@ -9,6 +9,7 @@ import polars as pl
 
 from dashboard import words
 from dashboard.compared import add_others
+from dashboard.comparison_words import keys_without
 from dashboard.kept import read_kept_comparisons
 from dashboard.sentences import MUCH_MISSING
 from dashboard.sheets.content import CheckLine, Picture
@@ -54,6 +55,11 @@ class CheckFigures:
     @property
     def is_much_missing(self) -> bool:
         return self.missing > 0 and self.missing_share >= MUCH_MISSING
+
+    @property
+    def without(self) -> str:
+        """Return in words what it is compared without, "" mostly."""
+        return keys_without(self.compared) if self.compared else ""
 
     @property
     def compares(self) -> bool:

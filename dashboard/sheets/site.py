@@ -261,4 +261,10 @@ def site_cautions(figures: Sequence[CheckFigures]) -> tuple[str, ...]:
             f"Nothing compares on {lower_list(silent)}: no other site set the same "
             "sizes by the same method and orientation."
         )
+    without = [each for each in figures if each.compares and each.without]
+    if without:
+        said.append(
+            f"Compared without {without[0].without}, which this site or the others do "
+            f"not log: {lower_list(without)}."
+        )
     return (*([" ".join(said)] if said else []), words.CAUTION)

@@ -14,8 +14,9 @@ from queries.readers.days import read_judged_days
 from queries.readers.evidence import CELL_KEYS, read_evidence
 from queries.readers.rates import read_rates
 from queries.selection import Selection
-from queries.statistics.comparison import Comparison, compare
+from queries.statistics.comparison import Comparison
 from queries.statistics.flagging import GroupDays
+from queries.statistics.matching import Matched, compare_matched
 from queries.statistics.shuffling import Shuffled, shuffle_labels
 from queries.statistics.tipping import tipping
 
@@ -55,6 +56,9 @@ FLAG_FIGURES = (
 )
 WHOLE = ("rank_low", "rank_high", "silent_judged", "more_clean_checks")
 COUNTED = ("judged", "nonconforming", "rate", "low", "high")
+# Keys of the kind of work that a group is compared without, parted by commas, where one
+# side recorded none (queries/statistics/matching.py); null mostly.
+WITHOUT = "without"
 # What missing answers would have to be: queries/statistics/tipping.py.
 TIPS = ("missing", "others_missing", "tips_side", "tips_by", "tips_conforming")
 
@@ -63,23 +67,28 @@ TIPS = ("missing", "others_missing", "tips_side", "tips_by", "tips_conforming")
 class Compared:
     """One check's comparison of every "site" or "crew" (`by`).
 
-    `rates`: read_rates of all of them on this check; `answer`: what they come to, None
+    `rates`: read_rates of all of them on this check; `matched`: what they come to, None
     without any. `chosen`: those that are shown (empty: all); it changes no figure.
     """
 
     by: str
     rates: pl.DataFrame
-    answer: Comparison | None
+    matched: Matched | None
     chosen: tuple[str, ...] = ()
+
+    @property
+    def answer(self) -> Comparison | None:
+        """Return the figures of the groups, None without any."""
+        return None if self.matched is None else self.matched.comparison
 
     @cached_property
     def groups(self) -> pl.DataFrame:
-        """Return a row a group: columns group, COUNTED, FIGURES and TIPS, by group."""
+        """Return a row a group: columns group, COUNTED, FIGURES, without and TIPS."""
         return self._shown(self._frame(FIGURES).with_columns(_tips(self.rates)))
 
     @cached_property
     def flags(self) -> pl.DataFrame:
-        """Return only group, COUNTED, FLAG_FIGURES and missing of `groups`."""
+        """Return only group, COUNTED, FLAG_FIGURES, without, missing of `groups`."""
         return self._shown(self._frame(FLAG_FIGURES).with_columns(_missing(self.rates)))
 
     @property
@@ -100,15 +109,21 @@ class Compared:
     def _frame(self, names: Sequence[str]) -> pl.DataFrame:
         counted = self.rates.select(pl.col(self.by).alias("group"), *COUNTED)
         whole = [name for name in names if name in WHOLE]
-        if self.answer is None:
+        if self.matched is None or self.answer is None:
             kinds = {"flagged": pl.Boolean, **dict.fromkeys(whole, pl.Int64)}
             return counted.with_columns(
-                pl.Series(name, [], kinds.get(name, pl.Float64)) for name in names
+                *(pl.Series(name, [], kinds.get(name, pl.Float64)) for name in names),
+                pl.Series(WITHOUT, [], pl.String),
             )
         figures = pl.DataFrame({name: getattr(self.answer, name) for name in names})
         return counted.hstack(figures).with_columns(
             (cs.float() - cs.by_name(whole)).fill_nan(None),
             cs.by_name(whole).fill_nan(None).cast(pl.Int64),
+            pl.Series(
+                WITHOUT,
+                [",".join(keys) or None for keys in self.matched.without],
+                pl.String,
+            ),
         )
 
     def _shown(self, groups: pl.DataFrame) -> pl.DataFrame:
@@ -165,8 +180,12 @@ def _compare_all(
     found = {}
     for each in evidence:
         own = rates.filter(pl.col("check") == each.check_name)
-        answer = None if own.is_empty() else compare(each.cells, each.days)
-        found[each.check_name] = Compared(by, own, answer, selection.chosen(by))
+        matched = (
+            None
+            if own.is_empty()
+            else compare_matched(each.cells, each.kinds, cell_keys, each.days)
+        )
+        found[each.check_name] = Compared(by, own, matched, selection.chosen(by))
     return found
 
 

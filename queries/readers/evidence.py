@@ -11,16 +11,21 @@ from numpy.typing import NDArray
 from queries.frames import read_frame
 from queries.selection import Selection
 from queries.statistics.flagging import Cells, GroupDays
+from queries.statistics.matching import Kind
 
 CELL_KEYS = ("anchor_size", "drill_method", "orientation")
 
 
 @dataclass(frozen=True)
 class Evidence:
-    """One check of the groups in order of their code: a row of `cells` a group."""
+    """One check of the groups in order of their code: a row of `cells` a group.
+
+    `kinds` of work: the columns of `cells`, a value a key.
+    """
 
     check_name: str
     groups: tuple[str, ...]
+    kinds: tuple[Kind, ...]
     cells: Cells
     days: GroupDays
 
@@ -64,6 +69,7 @@ def read_evidence(
         yield Evidence(
             name,
             tuple(groups),
+            tuple(columns),
             Cells(judged, found),
             GroupDays(of_day[known], a_day[known], bad[known]),
         )

@@ -42,7 +42,7 @@ class Comparison:
     `expected`: nonconforming at the others' rates, for the group's own mix; `ratio`
     observed / expected in the same cells, with its 95 % limits. `p_value` (two-sided)
     and `q_value` ask whether the group does its own mix as the others do it; `flagged`
-    where it does worse, q at most 5 %. `variation`: the variance of the comparison
+    where it `is_worse`, q at most 5 %. `variation`: the variance of the comparison
     over that of independent anchors. `eb_rate`: expected true rate at the average
     mix, with its 95 % interval. `detectable_rate`: the true rate that would be flagged
     8 times of 10.
@@ -63,6 +63,7 @@ class Comparison:
     p_value: Floats
     q_value: Floats
     flagged: NDArray[np.bool_]
+    is_worse: NDArray[np.bool_]
     mix_part: Floats
     performance_part: Floats
     silent_judged: Floats
@@ -138,6 +139,7 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
         p_value=weighed.p_value,
         q_value=weighed.q_value,
         flagged=weighed.flagged,
+        is_worse=weighed.is_worse,
         mix_part=split.mix,
         performance_part=split.performance,
         silent_judged=expected.silent_judged,

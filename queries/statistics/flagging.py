@@ -42,8 +42,8 @@ def ratio_of(top: NDArray[np.generic], bottom: NDArray[np.generic]) -> Floats:
 @dataclass(frozen=True)
 class Weighed:
     """One entry a group: `inflation` of its own variance by bad days, `variation` of
-    its comparison, p and q, and whether it is flagged as worse. `correlation` of two
-    anchors of one day.
+    its comparison, p and q, whether it is flagged as worse, and whether it is worse at
+    all. `correlation` of two anchors of one day.
     """
 
     correlation: float
@@ -52,6 +52,7 @@ class Weighed:
     p_value: Floats
     q_value: Floats
     flagged: NDArray[np.bool_]
+    is_worse: NDArray[np.bool_]
 
 
 def weigh(cells: Cells, days: GroupDays) -> Weighed:
@@ -68,7 +69,9 @@ def weigh(cells: Cells, days: GroupDays) -> Weighed:
     q_value = benjamini_hochberg(p_value)
     is_worse = given.observed > given.mean
     flagged = (q_value <= FLAGGED_AT) & is_worse
-    return Weighed(correlation, inflation, variation, p_value, q_value, flagged)
+    return Weighed(
+        correlation, inflation, variation, p_value, q_value, flagged, is_worse
+    )
 
 
 def comparison_variation(judged: NDArray[np.generic], inflation: Floats) -> Floats:
