@@ -10,12 +10,13 @@ import polars as pl
 from queries.judgement import CHECK_NAMES
 from queries.readers.crew_work import add_work
 from queries.readers.directions import read_directions
-from queries.readers.evidence import Evidence, read_evidence
+from queries.readers.evidence import CELL_KEYS, Evidence, read_evidence
 from queries.readers.plans import read_plans
 from queries.readers.rates import require_known
 from queries.selection import Selection
 from queries.statistics.comparison import probable_rates
-from queries.statistics.flagging import FLAGGED_AT, ratio_of, weigh
+from queries.statistics.flagging import FLAGGED_AT, ratio_of
+from queries.statistics.matching import weigh_matched
 from queries.statistics.multiple import benjamini_hochberg
 from queries.statistics.retraining import (
     at_own_mix,
@@ -179,7 +180,7 @@ def _pairs(evidence: Evidence, planned: pl.DataFrame) -> pl.DataFrame:
     cells = evidence.cells
     judged = cells.judged.sum(axis=1)
     found = cells.nonconforming.sum(axis=1)
-    weighed = weigh(cells, evidence.days)
+    weighed = weigh_matched(cells, evidence.kinds, CELL_KEYS, evidence.days)
     shrunk = probable_rates(cells, weighed.inflation)
     probable = at_own_mix(keep_own_rates(shrunk, weighed.q_value <= FLAGGED_AT))
     reachable = np.minimum(

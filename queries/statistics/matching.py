@@ -7,17 +7,25 @@ group or all of its others, recorded nowhere; never without what both recorded. 
 that does to a rate then stays in the difference, which has to be said.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from queries.statistics.comparison import Comparison, compare
-from queries.statistics.flagging import FLAGGED_AT, Cells, GroupDays
+from queries.statistics.flagging import (
+    FLAGGED_AT,
+    Cells,
+    GroupDays,
+    Weighed,
+    weigh,
+)
 from queries.statistics.multiple import benjamini_hochberg
 
 Kind = tuple[str | None, ...]
+_Answer = TypeVar("_Answer", Comparison, Weighed)
 # Keys of a kind of work that may be left out, and in which order that is tried: of
 # the two a site mostly logs the method.
 LEFT_OUT = (("orientation",), ("drill_method",), ("drill_method", "orientation"))
@@ -42,18 +50,43 @@ def compare_matched(
 
     `kinds` are the columns of `cells`, each a value a key, None where not recorded.
     """
-    found = compare(cells, days)
+    return Matched(
+        *_matched(cells, kinds, keys, lambda like: compare(like, days), _TAKEN)
+    )
+
+
+def weigh_matched(
+    cells: Cells, kinds: Sequence[Kind], keys: Sequence[str], days: GroupDays
+) -> Weighed:
+    """Return only the test of compare_matched."""
+    names = ("p_value", "is_worse")
+    found, _ = _matched(cells, kinds, keys, lambda like: weigh(like, days), names)
+    return found
+
+
+def _matched(
+    cells: Cells,
+    kinds: Sequence[Kind],
+    keys: Sequence[str],
+    ask: Callable[[Cells], _Answer],
+    names: Sequence[str],
+) -> tuple[_Answer, tuple[tuple[str, ...], ...]]:
+    """Return what is asked of groups, of some without keys, and these by group.
+
+    `names`: what an answer has of a group by the cells.
+    """
+    found = ask(cells)
     without: list[tuple[str, ...]] = [()] * len(cells.judged)
     for left_out, may in _ways(cells, kinds, keys):
         silent = np.isnan(found.p_value) & (cells.judged.sum(axis=1) > 0) & may
         if not silent.any():
             continue
-        coarser = compare(_merged(cells, kinds, keys, left_out), days)
+        coarser = ask(_merged(cells, kinds, keys, left_out))
         taken = silent & ~np.isnan(coarser.p_value)
-        found = _with_rows(found, coarser, taken)
+        found = _with_rows(found, coarser, taken, names)
         for group in np.flatnonzero(taken):
             without[group] = left_out
-    return Matched(found, tuple(without))
+    return found, tuple(without)
 
 
 def _ways(
@@ -92,12 +125,12 @@ def _merged(
 
 
 def _with_rows(
-    found: Comparison, other: Comparison, taken: NDArray[np.bool_]
-) -> Comparison:
-    """Return a comparison with the rows of another, flagged among all of its groups."""
+    found: _Answer, other: _Answer, taken: NDArray[np.bool_], names: Sequence[str]
+) -> _Answer:
+    """Return an answer with the rows of another, flagged among all of its groups."""
     rows = {
         name: np.where(taken, getattr(other, name), getattr(found, name))
-        for name in _TAKEN
+        for name in names
     }
     q_value = benjamini_hochberg(rows["p_value"])
     flagged = (q_value <= FLAGGED_AT) & rows["is_worse"]

@@ -162,6 +162,14 @@ def test_the_sentence_says_it(store: Store) -> None:
     assert "or more off, and 0.0 three" in notes
 
 
+def test_a_crew_whose_site_logs_no_orientation_can_be_clear(tmp_path: Path) -> None:
+    # 160 of 400 wrong, where the others, at floors all of them, have 20 of 400 each.
+    rows = [row | {"orientation": ""} for row in crew("A", 20, 8)]
+    rows += [row for number in range(3) for row in crew(f"C{number}", 20, 0, 1)]
+    first = read(build_store(tmp_path, rows)).entries.row(0, named=True)
+    assert (first["crew"], first["is_clear"]) == ("A", True)
+
+
 def test_what_crews_have_in_common_is_said(tmp_path: Path) -> None:
     # Of each crew half the holes are 10 mm short, and the torques of 2 in 20 wrong.
     rows = [row for name in "AB" for row in crew(name, 20, 0, 2, weeks=1)]
