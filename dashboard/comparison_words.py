@@ -187,8 +187,8 @@ def _without(rows: Sequence[Mapping[str, Any]]) -> str:
             by_keys.setdefault(keys_without(row), []).append(row["name"])
     return " ".join(
         f"{words.and_list(names)} {'are' if len(names) > 1 else 'is'} compared without "
-        f"{keys}, which they or the others do not log: what that does to a rate is in "
-        "the difference."
+        f"{keys}, which {'they' if len(names) > 1 else 'it'} or the others do not log: "
+        "what that does to a rate is in the difference."
         for keys, names in by_keys.items()
     )
 
