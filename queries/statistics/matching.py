@@ -77,8 +77,11 @@ def _matched(
     """
     found = ask(cells)
     without: list[tuple[str, ...]] = [()] * len(cells.judged)
+    is_judged = cells.judged.sum(axis=1) > 0
+    if not (np.isnan(found.p_value) & is_judged).any():
+        return found, tuple(without)
     for left_out, may in _ways(cells, kinds, keys):
-        silent = np.isnan(found.p_value) & (cells.judged.sum(axis=1) > 0) & may
+        silent = np.isnan(found.p_value) & is_judged & may
         if not silent.any():
             continue
         coarser = ask(_merged(cells, kinds, keys, left_out))
