@@ -53,9 +53,8 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
             "method and orientation (indirect standardisation); observed ÷ expected "
             "with exact Poisson limits (Garwood 1936, Biometrika 28:437–442), widened "
             "for bad days. Cells that nobody else has are left out, and counted. Who "
-            "has no cell with others, because one of the two sides logs no method or "
-            "no orientation, is compared without that, and said to be; never without "
-            "what both log."
+            "logs no method or no orientation at all, or whose others log none, is "
+            "compared without that, and said to be; never without what both log."
         ),
     ),
     (

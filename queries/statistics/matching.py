@@ -1,13 +1,13 @@
 """Groups beside others' like work, as far as what makes it alike was recorded.
 
 Work is alike where its anchor size, drill method and orientation are. Of these a site
-may log two: then no other site's work is like its own, and nothing would compare. A
-group without like work is therefore compared without what one of the two sides, the
-group or all of its others, recorded nowhere; never without what both recorded. What
-that does to a rate then stays in the difference, which has to be said.
+may log two. That is no kind of work: a group that recorded one of them nowhere is
+compared with all others without it, and so is a group whose others recorded none, as
+nothing would compare with it; never without what both sides recorded. What is left
+out stays in the difference, which has to be said.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
@@ -77,39 +77,44 @@ def _matched(
     """
     found = ask(cells)
     without: list[tuple[str, ...]] = [()] * len(cells.judged)
+    recorded = _recorded(cells, kinds, keys)
+    lacks = {key: (own == 0) & (others > 0) for key, (own, others) in recorded.items()}
+    may = {key: (own == 0) | (others == 0) for key, (own, others) in recorded.items()}
     is_judged = cells.judged.sum(axis=1) > 0
-    if not (np.isnan(found.p_value) & is_judged).any():
-        return found, tuple(without)
-    for left_out, may in _ways(cells, kinds, keys):
-        silent = np.isnan(found.p_value) & is_judged & may
-        if not silent.any():
-            continue
-        coarser = ask(_merged(cells, kinds, keys, left_out))
-        taken = silent & ~np.isnan(coarser.p_value)
-        found = _with_rows(found, coarser, taken, names)
+    ways = [way for way in LEFT_OUT if set(way) <= recorded.keys()]
+
+    def take(way: tuple[str, ...], due: NDArray[np.bool_]) -> _Answer:
+        if not due.any():
+            return found
+        coarser = ask(_merged(cells, kinds, keys, way))
+        taken = due & ~np.isnan(coarser.p_value)
         for group in np.flatnonzero(taken):
-            without[group] = left_out
+            without[group] = way
+        return _with_rows(found, coarser, taken, names)
+
+    # Of a group that lacks both the last way counts, which is both.
+    for way in ways:
+        lacking = np.logical_and.reduce([lacks[key] for key in way])
+        found = take(way, is_judged & lacking)
+    for way in ways:
+        silent = np.isnan(found.p_value) & is_judged
+        found = take(way, silent & np.logical_and.reduce([may[key] for key in way]))
     return found, tuple(without)
 
 
-def _ways(
+def _recorded(
     cells: Cells, kinds: Sequence[Kind], keys: Sequence[str]
-) -> Iterator[tuple[tuple[str, ...], NDArray[np.bool_]]]:
-    """Yield what may be left out, and of which groups."""
-    one_sided = {
-        key: _is_one_sided(cells, [kind[place] for kind in kinds])
-        for place, key in enumerate(keys)
-    }
-    for left_out in LEFT_OUT:
-        if set(left_out) <= one_sided.keys():
-            yield left_out, np.logical_and.reduce([one_sided[key] for key in left_out])
-
-
-def _is_one_sided(cells: Cells, values: Sequence[str | None]) -> NDArray[np.bool_]:
-    """Say of which groups they or all of their others record nothing of a key."""
-    is_known = np.array([value is not None for value in values], dtype=bool)
-    own = cells.judged[:, is_known].sum(axis=1)
-    return np.asarray((own == 0) | (own.sum() - own == 0))
+) -> dict[str, tuple[NDArray[np.int64], NDArray[np.int64]]]:
+    """Return by key how much of each group's work, and of its others', has it."""
+    found = {}
+    for key in LEFT_OUT[-1]:
+        if key not in keys:
+            continue
+        place = keys.index(key)
+        is_known = np.array([kind[place] is not None for kind in kinds], dtype=bool)
+        own = cells.judged[:, is_known].sum(axis=1)
+        found[key] = (own, own.sum() - own)
+    return found
 
 
 def _merged(

@@ -62,6 +62,22 @@ def test_who_logs_nothing_is_set_beside_all_the_others() -> None:
     assert list(np.isnan(found.comparison.p_value)) == [True, False, True]
 
 
+def test_no_entry_is_no_kind_of_work() -> None:
+    # B and C log none: each beside all the others, not beside the other one alone.
+    found, _ = matched({WALL: (2, 40)}, {BLANK: (9, 60)}, {BLANK: (4, 40)})
+    assert found.without == (("orientation",),) * 3
+    assert list(found.comparison.expected) == pytest.approx(
+        [40 * 13 / 100, 60 * 6 / 80, 40 * 11 / 100]
+    )
+
+
+def test_what_nobody_logs_is_not_left_out() -> None:
+    found, cells = matched({BLANK: (2, 40)}, {BLANK: (9, 40)})
+    assert found.without == ((), ())
+    plain = compare(cells, days_of(cells))
+    assert found.comparison.p_value == pytest.approx(plain.p_value)
+
+
 def test_like_work_is_compared_as_it_is() -> None:
     groups: list[Counted] = [{WALL: (2, 40)}, {WALL: (9, 40)}, {BLANK: (4, 40)}]
     found, cells = matched(*groups)
