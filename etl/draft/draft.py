@@ -240,11 +240,12 @@ def _draft(
     header = with_said_beside(header, placed, decimal.value)
     header, match, sheet = _with_names(path, header, placed, sheet)
     names = sheets_of(path) if sheet is not None else []
-    header, of_week, sheet = with_week(
-        header, place_columns(header, _looks(header, decimal.value)), sheet, names
-    )
     looks = _looks(header, decimal.value)
-    placed = with_day(place_columns(header, looks), of_week)
+    placed = place_columns(header, looks)
+    header, of_week, sheet = with_week(header, placed, sheet, names)
+    if of_week is not None:
+        looks = _looks(header, decimal.value)
+        placed = with_day(place_columns(header, looks), of_week)
     sites = None
     if not is_of_one_site:
         sites = sites_of(header, looks, placed, is_workbook=kind == "workbook")

@@ -56,10 +56,8 @@ def with_week(
     return with_title, Placed(column, weekday, looks, said, week=week), sheet
 
 
-def with_day(placed: Sequence[Placed], of_week: Placed | None) -> list[Placed]:
+def with_day(placed: Sequence[Placed], of_week: Placed) -> list[Placed]:
     """Return the columns with the day of a weekly sheet, in place of any other day."""
-    if of_week is None:
-        return list(placed)
     others = [one for one in placed if one.column.name not in _DAYS]
     order = list(COLUMN_BY_NAME)
     return sorted([*others, of_week], key=lambda one: order.index(one.column.name))
