@@ -30,6 +30,8 @@ _MONTH_NAME = re.compile(
 )
 # Of another form or language than strptime has: a load reads it all the same.
 _MONTH_SAID = re.compile(rf".{{6,40}}?(?P<time>{_CLOCK_PART})?")
+# In all of these forms a sign, a blank or a name stands behind a figure.
+_MAY_BE_DATE = re.compile(r"\d\W|\d[^\W\d_]{3}")
 _TIME = re.compile(
     r"(?:(?:kl|godz)\.? ?)?\d{1,2} ?[:.h] ?\d{2}(?:[:.]\d{2})?(?:\.\d+)?\s*"
     r"(?:[ap]\.?\s?m\.?|uhr|hrs?|hs|h|uur)?\.?",
@@ -223,6 +225,8 @@ def _clock_form(time: str | None) -> str:
 @lru_cache(maxsize=1 << 16)
 def _match(cell: str) -> re.Match[str] | None:
     text = cell.strip()
+    if not _MAY_BE_DATE.search(text):
+        return None  # Most cells are: figures and codes.
     said = weekday_before(text)
     for one in (text, said[1]) if said else (text,):
         for pattern in (_ISO, _YEAR_LAST, _YEAR_FIRST, _MONTH_NAME):

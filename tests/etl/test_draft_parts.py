@@ -274,6 +274,14 @@ def test_no_phrase_names_two_columns() -> None:
             assert owners.setdefault(frozenset(phrase), name) == name, (phrase, name)
 
 
+@pytest.mark.parametrize(
+    "cell", ["12May26", "12mai2026", "May 4, 2026", "2026-05-04", "4.5.26", "2026/5/4"]
+)
+def test_dates_by_figures_and_names(cell: str) -> None:
+    assert is_date(cell)
+    assert not is_date(cell.replace("5", "x").replace("May", "x").replace("mai", "x"))
+
+
 def test_dates_with_blanks_have_a_format() -> None:
     style = style_of(["4. 5. 2026", "14. 5. 2026"])
     assert (style.date_format, style.day_first) == ("%d. %m. %Y", True)
