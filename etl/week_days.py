@@ -10,6 +10,8 @@ from etl.odd_dates import DateOrder, read_moment
 # From the day that is named on, or up to it.
 Way = Literal["from", "to"]
 
+# Sunday in German, Saturday in Czech: a word with two readings has none.
+_TWO_DAYS = "so"
 # As ISO 8601 counts weeks: 2026-W20, KW 20/2026, week 20 of 2026.
 _SIGN = r"(?:calendar week|kalenderwoche|woche|week|semaine|semana|settimana|kw|wk|w)"
 _WEEK = re.compile(
@@ -28,8 +30,9 @@ def read_week_day(
     the day is the nearest of its name from there on, or up to there. Or it numbers an
     ISO week.
     """
-    place = weekday_named(weekday or "")
-    if place is None or not week:
+    name = (weekday or "").strip().rstrip(".").casefold()
+    place = weekday_named(name)
+    if place is None or name == _TWO_DAYS or not week:
         return None
     monday = _monday(" ".join(week.split()).casefold())
     if monday is not None:

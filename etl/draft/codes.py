@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 
 from etl.draft.header import Header
 from etl.draft.held import Held
@@ -61,11 +62,11 @@ def codes_of(column: Column, looks: Looks) -> Codes:
 
 def _setting_words(words: Iterable[str], held: Held) -> Codes:
     """Return the words that are no setting codes of the store, to be asked."""
-    found = [
-        word for word in dict.fromkeys(words) if not held.has("setting_code", word)
-    ]
+    once = dict.fromkeys(words)
+    unknown = (word for word in once if not held.has("setting_code", word))
+    found = tuple(islice(unknown, _MOST_WORDS))
     may_be = {word: codes for word in found if (codes := held.may_be(word))}
-    return Codes({}, tuple(found)[:_MOST_WORDS], may_be)
+    return Codes({}, found, may_be)
 
 
 @dataclass(frozen=True)

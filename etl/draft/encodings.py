@@ -45,11 +45,11 @@ def encoding_by_words(text: bytes) -> Said[str]:
     for name in fitting:
         alike.setdefault(_shown([read[name][place] for place in odd]), name)
     instead = _shown([read[usual][place] for place in odd])
-    [said, *others] = [f"{name} reads {shown}" for shown, name in alike.items()]
-    reason = f"it reads {said.partition(' reads ')[2]}, not {instead}"
-    if others:
-        return Said(fitting[0], "guess", f"{reason}; {'; '.join(others)}")
-    return Said(fitting[0], "likely", reason)
+    [(shown, best), *others] = alike.items()
+    reason = f"it reads {shown}, not {instead}"
+    for other, name in others:
+        reason += f"; {name} reads {other}"
+    return Said(best, "guess" if others else "likely", reason)
 
 
 def _decoded(words: Sequence[bytes], encoding: str) -> list[str]:
@@ -68,11 +68,8 @@ def _is_word(word: str) -> bool:
     scripts = {unicodedata.name(sign, "").partition(" ")[0] for sign in letters}
     foreign = sum(not sign.isascii() for sign in letters)
     # A Latin word has letters of the alphabet, too.
-    is_strange = (
-        len(letters) >= _LONG
-        and scripts == {"LATIN"}
-        and foreign > 2 / 3 * len(letters)
-    )
+    is_long = len(letters) >= _LONG and scripts == {"LATIN"}
+    is_strange = is_long and foreign > _MOSTLY * len(letters)
     return len(scripts) <= 1 and not is_strange and not _has_odd_sign(word)
 
 

@@ -283,7 +283,7 @@ def _codes(draft: Draft) -> Iterator[str]:
 
 def _asked(word: str, may_be: tuple[str, ...], choices: str) -> str:
     if len(may_be) == 1:
-        reason = _comment("guess: no other code of the store is of that size")
+        reason = _comment("guess: no other code of the store suits it as well")
         return f"# {_text(word)} = {_text(may_be[0])}  {reason}"
     choices = " or ".join(may_be) or choices
     return f'# {_text(word)} = "?"  {_comment(f"question: {choices}")}'

@@ -129,7 +129,7 @@ def test_words_that_are_no_codes_are_asked_with_what_they_may_be(
     words = ("M12 x 85", "M12", "stud", "Z-M12-68")
     found = draft(tmp_path, [{"Setting": word} for word in words], held_of(tmp_path))
     text = toml_of(found)
-    assert '# "M12 x 85" = "Z-M12-85"  # guess: ' in text
+    assert '# "M12 x 85" = "Z-M12-85"  # guess: no other code' in text
     assert '# "M12" = "?"  # question: S-M12-68 or Z-M12-68 or Z-M12-85' in text
     assert '# "stud" = "?"  # question: which code of the setting data' in text
     assert '"Z-M12-68"' not in text.replace("S-M12-68 or Z-M12-68", "")

@@ -41,7 +41,8 @@ setting_code = "Type"
     [
         ("2026-05-11", "Mon", "from", 11),
         ("2026-05-11", "Tuesday", "from", 12),
-        ("11 May 2026", "So.", "from", 17),
+        ("11 May 2026", "Sonntag", "from", 17),
+        ("11 May 2026", "sobota", "from", 16),
         # A week from Saturday on: its Monday is the next one.
         ("2026-05-09", "Mon", "from", 11),
         ("2026-05-09", "Sat", "from", 9),
@@ -64,6 +65,7 @@ def test_the_day_of_a_week(week: str, weekday: str, way: Way, day: int) -> None:
     ("week", "weekday"),
     [
         ("2026-05-11", "Shift"),
+        ("2026-05-11", "So."),  # Sunday in German, Saturday in Czech.
         ("2026-05-11", ""),
         ("2026-05-11", None),
         (None, "Mon"),
