@@ -11,21 +11,20 @@ The rule, in this order:
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
-from etl.draft.sample import Layout, kind_of, read_rows
+from etl.draft.sample import Layout, Rows, kind_of, read_rows
 from etl.file_parts import parts_of
 from etl.sheets.registry import sheet_of_header
-from etl.site_map import SiteMap
-from etl.staging import joined_headers, title_in, turned, unique_headers
+from etl.site_map import IDENTIFYING, ListedValues, SiteMap
+from etl.staging import joined_headers, title_in, trimmed, turned, unique_headers
 from queries.errors import FirmsetError
 
 Period = tuple[date, date]
 
-NEEDED = ("record_id", "crew_code", "setting_code", "installed_on", "installed_at")
 _DAY = re.compile(r"(?<!\d)(20\d\d)([-_.]?)(\d\d)\2(\d\d)(?!\d)")
 _DAY_LAST_YEAR = re.compile(r"(?<!\d)(\d\d)\.(\d\d)\.(20\d\d)(?!\d)")
 _WEEK = re.compile(r"(?<!\d)(20\d\d)[-_]?K?W(\d\d)(?!\d)", re.IGNORECASE)
@@ -179,7 +178,7 @@ def _lacking(path: Path, site_map: SiteMap) -> str:
         _, site_map = next(parts_of(path, site_map))
         layout = Layout(site_map.encoding, site_map.delimiter, site_map.sheet)
         # Keys of JSON differ from line to line, and titles may stand between rows.
-        is_all = is_json or site_map.titles or site_map.sideways
+        is_all = is_json or site_map.titles or site_map.sideways or site_map.listed
         rows = read_rows(path, layout, *(() if is_all else (site_map.header_row,)))
         rows = turned(rows) if site_map.sideways else rows
     except FirmsetError as error:
@@ -196,23 +195,37 @@ def _lacking(path: Path, site_map: SiteMap) -> str:
         if any(title_in(place, one, site_map.titles) is not None for place in titles)
     ]
     headers = unique_headers([*headers, *dict(site_map.told), *found])
+    listed = site_map.listed
+    known = {*headers, *_named(headers, rows[places[-1] :], listed)}
+    may_lack = is_json or listed is not None
     missing = [
         repr(header)
         for one in site_map.columns
         for header in one.headers
-        if header not in headers and (not is_json or one.column.name in NEEDED)
+        if header not in known and (not may_lack or one.column.name in IDENTIFYING)
+    ]
+    missing += [
+        repr(name) for name in (listed.headers if listed else ()) if name not in headers
     ]
     if site_map.sites is not None and site_map.sites.header not in headers:
         missing.append(repr(site_map.sites.header))
     return f"expects {', '.join(missing)}, which the file lacks" if missing else ""
 
 
+def _named(headers: Sequence[str], rows: Rows, listed: ListedValues | None) -> set[str]:
+    """Return what is named in rows that hold one value each."""
+    if listed is None or listed.name not in headers:
+        return set()
+    place = headers.index(listed.name)
+    return {trimmed(row[place]) for row in rows if len(row) > place}
+
+
 def _includes(wide: SiteMap, narrow: SiteMap) -> bool:
     """Say whether one map reads all that another does, in the same way."""
     ways = (
         "time_zone encoding delimiter decimal header_rows sheet sheets titles "
-        "not_rows sideways anchors anchor_count date_format date_year day_first sites "
-        "records"
+        "not_rows sideways listed anchors anchor_count date_format date_year "
+        "day_first sites records"
     )
     return (
         set(wide.columns) >= set(narrow.columns)

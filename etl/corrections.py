@@ -130,6 +130,7 @@ def _for_part(site_map: SiteMap, header: list[str]) -> SiteMap:
         delimiter=",",
         header_rows=(1,),
         sideways=False,
+        listed=None,
         sheet=None,
         titles=(),
         told=(),

@@ -144,10 +144,19 @@ def _layout(found: Draft) -> Iterator[tuple[str, Said[Any]]]:
         if found.kind in ("text", "workbook")
         else None,
         "sideways": found.header.sideways,
+        "listed": _listed(found),
     }
     for name, one in named.items():
         if one is not None:
             yield name, one
+
+
+def _listed(found: Draft) -> Said[str] | None:
+    """Return under which headers stand an anchor's values, where they are listed."""
+    listed = found.header.listed
+    if listed is None:
+        return None
+    return Said(", ".join(listed.value.headers), listed.sureness, listed.reason)
 
 
 def questions(found: Draft) -> Iterator[str]:

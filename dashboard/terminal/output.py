@@ -206,5 +206,5 @@ def _table_cell(name: str, value: object) -> str:
     if isinstance(plain, bool):
         return "yes" if plain else "no"
     if isinstance(plain, list):
-        return legible(", ".join(str(item) for item in plain))
+        return legible("; ".join(str(item) for item in plain))
     return legible(str(plain))

@@ -23,7 +23,6 @@ _HALF_KNOWN = 0.7
 _HELD, _BY_CODES = 0.75, 0.9
 # Of measured cutting diameters few are whole millimetres.
 _STAMPED = 0.9
-NEEDED = ("record_id", "crew_code", "setting_code")
 # Values that are all another tell a record number, as words and dates tell theirs.
 _TOLD = ("record_id",)
 _WHEN = {"installed_on", "installed_at"}

@@ -7,12 +7,13 @@ from pathlib import Path
 from etl.choose_map import period_in_name
 from etl.draft.beside import with_anchor_number, with_anchors
 from etl.draft.codes import Codes, Part, codes_of, codes_together, together
-from etl.draft.columns import NEEDED, place_columns
+from etl.draft.columns import place_columns
 from etl.draft.dates import DateStyle, style_of
 from etl.draft.fill_down import fill_down_of
 from etl.draft.header import Header, find_headers, plain_header, unread_above
 from etl.draft.held import NOTHING_HELD, Held
 from etl.draft.layout import decimal_of, delimiter_of, encoding_of, sheets_of
+from etl.draft.listed import with_listed
 from etl.draft.looks import Looks, looks_of
 from etl.draft.marks import with_marks
 from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
@@ -42,6 +43,7 @@ from etl.draft.unit_beside import with_units_beside
 from etl.draft.weeks import with_day, with_week
 from etl.draft.within import with_record_asked, within_of
 from etl.draft.years import with_years
+from etl.site_map import NEEDED
 from etl.site_map.names import names_kept
 from etl.staging import turned
 from queries.errors import FirmsetError
@@ -106,6 +108,8 @@ class Draft:
         taken |= {one.unit_header or "" for one in self.placed}
         taken |= {one.week.header for one in self.placed if one.week}
         taken |= {*self.within.value} if self.within is not None else set()
+        if self.header.listed is not None:
+            taken |= {*self.header.listed.value.headers}
         if self.sites is not None:
             taken |= {self.sites.header, self.sites.named_by or ""}
         return tuple(
@@ -160,10 +164,12 @@ def _header_of(path: Path, kind: Kind, layout: Layout) -> Header:
     if not any(any(row) for row in rows):
         raise FirmsetError(f"{path}: holds no rows; expected a log with column names")
     if kind in ("json", "parquet"):
-        return plain_header(rows)
-    aside = sideways_names(rows)
+        return with_listed(plain_header(rows))
+    headers = [with_listed(header) for header in find_headers(rows)]
+    of_values = [header for header in headers if header.listed is not None]
+    aside = [] if of_values else sideways_names(rows)
     if not aside:
-        return max(find_headers(rows), key=_active_count)
+        return max(of_values or headers, key=_active_count)
     listed = ", ".join(map(repr, aside[:3]))
     said = Said(True, "likely", f"{listed} and others stand below one another")
     if kind == "workbook":

@@ -10,7 +10,7 @@ from etl.draft.named import KNOWN, best_fit, may_be_name
 from etl.draft.numbers import header_readings, unit_of
 from etl.draft.said import Said, Sureness
 from etl.draft.sample import Rows
-from etl.site_map import Piece
+from etl.site_map import ListedValues, Piece
 from etl.site_map.years import YearFrom
 from etl.staging import joined_headers, title_in, unique_headers
 from queries.columns import Column
@@ -59,7 +59,8 @@ class Header:
     `unit_beside` the headers of units beside figures (etl/draft/unit_beside.py).
     `held` is what the store holds that values may be (etl/draft/held.py).
     `sideways` where the names stand below one another: then what is said of rows is
-    meant of columns.
+    meant of columns. `listed` where a row holds one value: `rows` are gathered then,
+    one an anchor, and what is named in them is among the names (etl/draft/listed.py).
     """
 
     row: Said[int]
@@ -75,6 +76,7 @@ class Header:
     anchors: tuple[str, ...] = ()
     anchor_count: str | None = None
     sideways: Said[bool] | None = None
+    listed: Said[ListedValues] | None = None
     pieces: dict[int, OfCell] = field(default_factory=dict)
     marks: dict[int, tuple[str, ...]] = field(default_factory=dict)
     year: Said[YearFrom] | None = None

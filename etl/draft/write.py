@@ -44,6 +44,7 @@ def toml_of(draft: Draft, site_code: str | None = None) -> str:
         "",
         *_site(draft, site_code),
         *_files(draft),
+        *_listed(draft),
         *_dates(draft),
         *_columns(draft),
         *_codes(draft),
@@ -148,6 +149,22 @@ def _files(draft: Draft) -> Iterator[str]:
         counted = Said(None, its, "it counts the anchors of its row")
         line = f"anchor_count = {_text(draft.header.anchor_count)}"
         yield _said_line(line, counted)
+    yield ""
+
+
+def _listed(draft: Draft) -> Iterator[str]:
+    if draft.header.listed is None:
+        return
+    listed = draft.header.listed.value
+    anchor = ", ".join(map(_text, listed.anchor))
+    yield f"[listed]  {_comment(f'likely: {draft.header.listed.reason}')}"
+    yield f"anchor = {anchor if len(listed.anchor) == 1 else f'[{anchor}]'}"
+    yield f"name = {_text(listed.name)}"
+    yield f"value = {_text(listed.value)}"
+    if listed.unit is not None:
+        yield f"unit = {_text(listed.unit)}"
+    if listed.fill_down:
+        yield f"fill_down = true  {_comment('likely: it is blank in the rows below')}"
     yield ""
 
 

@@ -4,9 +4,11 @@ A site map is a TOML file; README shows one. Every fault of a map is reported at
 each with its line, key and value, and what was expected.
 """
 
+from etl.site_map.columns import IDENTIFYING, NEEDED
 from etl.site_map.model import (
     ENCODINGS,
     Beside,
+    ListedValues,
     MappedColumn,
     Piece,
     Site,
@@ -18,7 +20,10 @@ from etl.site_map.reading import read_site_map
 
 __all__ = [
     "ENCODINGS",
+    "IDENTIFYING",
+    "NEEDED",
     "Beside",
+    "ListedValues",
     "MappedColumn",
     "Piece",
     "Site",

@@ -11,6 +11,10 @@ from etl.site_map.weeks import WEEK_KEYS, read_week
 from etl.units import FACTORS, units_of
 from queries.columns import COLUMN_BY_NAME, Column
 
+# What every row needs, and a day or an instant.
+NEEDED = ("record_id", "crew_code", "setting_code")
+IDENTIFYING = (*NEEDED, "installed_on", "installed_at")
+
 _KEYS = ("from", "unit", "fill_down", *PIECE_KEYS)
 _RECORD_KEYS = ("from", "fill_down", "within")
 _TEXTS = ("text", "code")
@@ -198,7 +202,7 @@ def _unit(column: Column, unit: object, faults: Faults) -> str | None:
 
 
 def _check_needed(names: set[str], faults: Faults) -> None:
-    for needed in ("record_id", "crew_code", "setting_code"):
+    for needed in NEEDED:
         if needed not in names:
             faults.add(("columns",), f"[columns] lacks {needed}, which every row needs")
     if not names & {"installed_on", "installed_at"}:

@@ -83,6 +83,28 @@ class Beside:
 
 
 @dataclass(frozen=True)
+class ListedValues:
+    """Where a log has its values that lists them, one a row, below one another.
+
+    Rows that are alike under the headers `anchor` are of one anchor; `fill_down` where
+    it is only named in its first row. Under the header `name` stands what a value is,
+    under `value` the value, under `unit` its unit.
+    """
+
+    anchor: tuple[str, ...]
+    name: str
+    value: str
+    unit: str | None
+    fill_down: bool
+
+    @property
+    def headers(self) -> tuple[str, ...]:
+        """All headers that a listed value is known by."""
+        unit = () if self.unit is None else (self.unit,)
+        return (*self.anchor, self.name, self.value, *unit)
+
+
+@dataclass(frozen=True)
 class Site:
     """A site, the code in capitals."""
 
@@ -123,6 +145,8 @@ class SiteMap:
     them `beside` says which (etl/site_map/beside.py).
     `sideways`: the names stand below one another and an anchor is a column; what is
     said of rows is meant of columns then.
+    `listed`: a row holds one value, and what is named there is a column
+    (etl/staging/listed.py).
     `not_rows` are what rows begin with that are no installations, as a signature.
     `records` is the JSON Pointer of the list of records in a JSON object, "" where the
     object is the one record; None: its only list of objects.
@@ -145,6 +169,7 @@ class SiteMap:
     decimal: str = "."
     header_rows: tuple[int, ...] = (1,)
     sideways: bool = False
+    listed: ListedValues | None = None
     sheet: str | None = None
     sheets: tuple[str, ...] = ()
     titles: tuple[str, ...] = ()

@@ -16,6 +16,7 @@ from etl.site_map.beside import (
 from etl.site_map.codes import read_codes
 from etl.site_map.columns import read_columns
 from etl.site_map.faults import Faults, shown
+from etl.site_map.listed import read_listed
 from etl.site_map.model import ENCODINGS, SiteMap
 from etl.site_map.names import names_kept, plain_pattern, unclear_part
 from etl.site_map.sites import read_sites
@@ -78,6 +79,7 @@ def read_site_map(path: Path) -> SiteMap:
         decimal=decimal,
         header_rows=_header_rows(files, faults),
         sideways=files.yes_or_no("sideways"),
+        listed=read_listed(Table(raw, "listed", faults), columns, faults),
         sheet=sheets[0] if is_one_sheet else None,
         sheets=() if is_one_sheet else sheets,
         titles=_words(

@@ -15,6 +15,7 @@ TABLES: dict[str, tuple[str, ...]] = {
         *("not_rows", "sheet", "valid_from", "anchors", "anchor_count"),
         *("sideways", "records"),
     ),
+    "listed": ("anchor", "name", "value", "unit", "fill_down"),
     "dates": ("format", "day_first", "year", "first_month"),
     "columns": tuple(COLUMN_BY_NAME),
     "codes": tuple(COLUMN_BY_NAME),

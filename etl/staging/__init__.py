@@ -13,6 +13,7 @@ from etl.staging.staged_file import (
     StagedFile,
     filled_down_sql,
     joined_headers,
+    trimmed,
     unique_headers,
 )
 from etl.staging.titles import title_in, titled
@@ -28,6 +29,7 @@ __all__ = [
     "title_in",
     "titled",
     "told_words",
+    "trimmed",
     "turned",
     "unique_headers",
 ]

@@ -34,7 +34,10 @@ def stage_json_lines(
         source = decoded
     told = dict(site_map.told)
     beside = site_map.beside.headers if site_map.beside else ()
-    needed = dict.fromkeys([*site_map.headers_read, *chain.from_iterable(beside)])
+    listed = site_map.listed.headers if site_map.listed else ()
+    needed = dict.fromkeys(
+        [*site_map.headers_read, *chain.from_iterable(beside), *listed]
+    )
     headers = tuple(header for header in needed if header not in told)
     try:
         with closing(lines_of(source)) as lines:

@@ -9,6 +9,7 @@ from etl.site_map import SiteMap
 from etl.staging.delimited import stage_delimited
 from etl.staging.json_lines import stage_json_lines
 from etl.staging.json_records import write_as_lines
+from etl.staging.listed import with_listed
 from etl.staging.parquet import stage_parquet
 from etl.staging.recognise import TEXT_SUFFIXES, recognise
 from etl.staging.staged_file import StagedFile
@@ -27,6 +28,7 @@ def stage_file(
         try:
             staged = _stage(con, path, site_map, Path(folder))
             staged = with_told(con, staged, site_map)
+            staged = with_listed(con, staged, site_map)
         except OSError as error:
             raise FirmsetError(f"{path}: cannot be read: {error}") from error
     _require_no_more(staged, site_map)

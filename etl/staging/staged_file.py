@@ -32,7 +32,8 @@ class StagedFile:
     are the rows above them, of a log on its side all rows before it was turned. `told`
     are the last of the headers, with the text that a title or the file's name gives for
     every row, `title_places` the rowids of the titles between the rows
-    (etl/staging/told.py).
+    (etl/staging/told.py). `listed_words` say what was gathered of a log that lists its
+    values (etl/staging/listed.py).
     Of a log of several sites `site_place` says which of them is meant, from 1, 0 for
     the rows that name none: staged_row then also has site_cell and site_place
     (etl/sites.py).
@@ -47,6 +48,7 @@ class StagedFile:
     header_cells: tuple[tuple[str, ...], ...] = ()
     title_rows: tuple[tuple[str, ...], ...] = ()
     told: tuple[tuple[str, str], ...] = ()
+    listed_words: tuple[str, ...] = ()
     title_places: tuple[int, ...] = ()
     part: str = ""
     sha256: str = ""

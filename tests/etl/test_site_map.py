@@ -76,9 +76,12 @@ def test_read_site_map(tmp_path: Path) -> None:
 
 def test_the_maps_that_readme_shows_are_valid(tmp_path: Path) -> None:
     readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
-    shown, of_several = re.findall(r"```toml\n(.*?)```", readme, re.DOTALL)
+    shown, listed, of_several = re.findall(r"```toml\n(.*?)```", readme, re.DOTALL)
     assert read(tmp_path, shown).site_code == "HARBOUR"
     rest = shown[shown.index("[files]") :]
+    found = read(tmp_path, f"{shown}\n{listed}").listed
+    assert found is not None
+    assert found.headers == ("Anchor no.", "Check item", "Result", "Unit")
     sites = read(tmp_path, of_several + rest).all_sites
     assert [site.code for site in sites] == ["HARBOUR", "MILL"]
     assert [site.name for site in sites] == ["Harbour sheds", "Mill lane"]
