@@ -182,7 +182,8 @@ def probable_rates(cells: Cells, inflation: Floats) -> Probable:
     x, n = found / inflation, worth / inflation
     difficulty = np.divide(worth, judged, out=np.ones(len(n)), where=judged > 0)
     here = n > 0
-    if not 0 < x.sum() < n.sum():
+    # In whole numbers too: the mix of what all fails makes it one but for rounding.
+    if not (0 < found.sum() < judged.sum() and x.sum() < n.sum()):
         plain = ratio_of(x, n)
         return Probable(None, plain, plain, plain, x, n, difficulty)
     posterior = spread_posterior(x[here], n[here])

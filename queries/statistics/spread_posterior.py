@@ -181,7 +181,8 @@ def _best_means(
         small = 1e-4 * mean * (1 - mean)
         bend = np.maximum((slope - slope_at(mean + small)) / small, 1e-300)
         low, high = np.where(slope > 0, mean, low), np.where(slope > 0, high, mean)
-        step = mean + slope / bend
+        with np.errstate(over="ignore"):  # A step without end leaves the bracket.
+            step = mean + slope / bend
         new = np.where((low < step) & (step < high), step, (low + high) / 2)
         is_settled = bool(np.all(np.abs(new - mean) < 0.1 * mean * (1 - mean)))
         mean = new

@@ -7,7 +7,7 @@ from statsmodels.stats.power import NormalIndPower
 from statsmodels.stats.proportion import proportion_effectsize
 
 from queries.statistics.clustering import day_correlation, design_effects
-from queries.statistics.comparison import Comparison, compare
+from queries.statistics.comparison import Comparison, compare, probable_rates
 from queries.statistics.exact import mid_p_strata
 from queries.statistics.flagging import Cells, GroupDays
 
@@ -236,3 +236,16 @@ def test_a_strict_inspector_is_no_bad_crew() -> None:
     assert strict_share / (5 * runs) > 0.85
     assert plain / runs > 1
     assert within / runs < 0.05 + 4 * np.sqrt(0.05 / runs)
+
+
+# By definition: of judged anchors that all fail, or none, each group's rate is that;
+# rounding in the mix must not make a spread of it. Mixes by chance, with a fixed seed.
+@pytest.mark.parametrize("share", [0, 1])
+def test_where_all_or_nothing_fails_the_rates_are_plain(share: int) -> None:
+    rng = np.random.default_rng(20261130)
+    for _ in range(100):
+        judged = rng.integers(0, 9, (4, 6))
+        judged[:, 0] += 1
+        found = probable_rates(Cells(judged, judged * share), rng.uniform(1, 2, 4))
+        assert found.posterior is None
+        assert found.rate == pytest.approx([share] * 4, abs=1e-12)
