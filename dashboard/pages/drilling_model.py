@@ -33,7 +33,7 @@ from queries.statistics.drilling_effects import (
     term_effects,
     wear_curve,
 )
-from queries.statistics.drilling_model import DrillingModel
+from queries.statistics.drilling_model import DrillingModel, Lack
 
 
 def times_section(data: DrillingData, names: Mapping[str, str]) -> html.Section:
@@ -75,13 +75,10 @@ def _head(name: str) -> str:
 
 def model_section(data: DrillingData, names: Mapping[str, str]) -> html.Section:
     """Return what decides a hole's time, site by site, and how well it foretells."""
-    model = data.model
-    if model is None:
-        return section(
-            "What decides the time",
-            "A model of drilling time needs 100 timed and completed holes from 3 sites "
-            "or more; this store has fewer.",
-        )
+    model = data.fitted
+    if isinstance(model, Lack):
+        needs = f"A model of drilling time needs {model.value}."
+        return section("What decides the time", needs)
     effects = site_effects(model)
     return section(
         "What decides the time",

@@ -8,7 +8,7 @@ import polars as pl
 
 from queries.frames import read_frame
 from queries.statistics.abandonment import Abandonment, fit_abandonment
-from queries.statistics.drilling_model import DrillingModel, fit_drilling
+from queries.statistics.drilling_model import DrillingModel, Lack, fit_drilling
 from queries.statistics.mixed_model import Floats
 
 # What becomes of a drilling time (timed_attempt.sql), by the name of its count.
@@ -29,7 +29,7 @@ HOLE = ["site_code", "anchor_size", "diameter_mm", "drill_diameter_mm", "drill_m
 class DrillingData:
     """All holes of an edition, whatever the filters: a new site needs every site.
 
-    `model` is None where there are fewer than 100 usable holes or 3 sites. `fates`: one
+    `fitted` is the model, or what there is too little of for one. `fates`: one
     row a site: site, attempts and of them each of FATES, which add up to it; over_limit
     (faster than 25 mm/s), resolution_s and heap_s (`drilling_step.sql`). `depths`: one
     row a site, size, method, orientation and step of depth: attempts, abandoned,
@@ -37,10 +37,15 @@ class DrillingData:
     of cleaning and setting where logged (`handling_time.sql`).
     """
 
-    model: DrillingModel | None
+    fitted: DrillingModel | Lack
     fates: pl.DataFrame
     depths: pl.DataFrame
     handling: pl.DataFrame
+
+    @property
+    def model(self) -> DrillingModel | None:
+        """The model, where there is one."""
+        return None if isinstance(self.fitted, Lack) else self.fitted
 
 
 def read_drilling_data(con: duckdb.DuckDBPyConnection) -> DrillingData:
@@ -50,10 +55,12 @@ def read_drilling_data(con: duckdb.DuckDBPyConnection) -> DrillingData:
     steps = read_frame(con, "select site_code, resolution_s, heap_s from drilling_step")
     handling = read_frame(con, "select * from handling_time order by all")
     fates, depths = _fates(counted, steps), _depths(counted)
-    model = (
-        None if cells.is_empty() else fit_drilling(cells, _abandonment(cells, depths))
+    fitted = (
+        Lack.HOLES
+        if cells.is_empty()
+        else fit_drilling(cells, _abandonment(cells, depths))
     )
-    return DrillingData(model, fates, depths, handling)
+    return DrillingData(fitted, fates, depths, handling)
 
 
 def _fates(counted: pl.DataFrame, steps: pl.DataFrame) -> pl.DataFrame:

@@ -11,7 +11,7 @@ from queries.readers.drilling_model import DrillingData
 from queries.readers.drilling_support import Asked, Offered, Supported, support
 from queries.readers.handling import handling_of, seconds
 from queries.readers.rates import require_known
-from queries.statistics.drilling_model import DrillingModel
+from queries.statistics.drilling_model import DrillingModel, Lack
 from queries.statistics.drilling_prediction import (
     Draws,
     Moments,
@@ -121,12 +121,9 @@ def site_number(model: DrillingModel, site_code: str | None) -> int | None:
 
 def need_model(data: DrillingData) -> DrillingModel:
     """Return the model; raises FirmsetError where there is none."""
-    if data.model is None:
-        raise FirmsetError(
-            "no model of drilling time: expected 100 timed and completed holes from 3 "
-            "sites or more"
-        )
-    return data.model
+    if isinstance(data.fitted, Lack):
+        raise FirmsetError(f"no model of drilling time: it needs {data.fitted.value}")
+    return data.fitted
 
 
 def compare_embedments(

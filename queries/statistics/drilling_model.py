@@ -1,6 +1,7 @@
 """The fitted model of drilling time, its residuals, and how well it foretells sites."""
 
 from dataclasses import dataclass
+from enum import Enum
 
 import numpy as np
 import polars as pl
@@ -24,9 +25,24 @@ from queries.statistics.mixed_model import Floats, Groups, MixedFit, fit_mixed
 # Fewer holes or sites say nothing of another site (project default).
 FEWEST_HOLES = 100
 FEWEST_SITES = 3
+# A variance of log time: a millionth of the time from hole to hole is none.
+NO_SPREAD = 1e-12
 NOMINAL = 0.8
 DRAWS = 4000
 SEED = 20
+
+
+class Lack(Enum):
+    """What a store lacks for a model, in words: what the model needs."""
+
+    HOLES = (
+        f"{FEWEST_HOLES} timed and completed holes from {FEWEST_SITES} sites or more; "
+        "this store has fewer"
+    )
+    SPREAD = (
+        "times that differ between like holes; those of this store do not, as where "
+        "nobody measures them"
+    )
 
 
 @dataclass(frozen=True)
@@ -107,16 +123,18 @@ class DrillingModel:
         return sum(one.holes * one.covered for one in self.coverage) / holes
 
 
-def fit_drilling(cells: pl.DataFrame, abandonment: Abandonment) -> DrillingModel | None:
-    """Return the model of cells (drilling_cell.sql); None where there is too little."""
+def fit_drilling(cells: pl.DataFrame, abandonment: Abandonment) -> DrillingModel | Lack:
+    """Return the model of cells (drilling_cell.sql), or what they lack for one."""
     is_completed = ~pl.col("is_abandoned")
     holes = int(cells.filter(is_completed)["n"].sum())
     labels = labels_of(cells)
     if holes < FEWEST_HOLES or len(labels.sites) < FEWEST_SITES:
-        return None
+        return Lack.HOLES
     terms = terms_of(cells)
     groups = groups_of_cells(cells, terms, labels)
     fit = fit_mixed(groups)
+    if fit.residual_var < NO_SPREAD:
+        return Lack.SPREAD
     crew = crew_numbers(cells, labels)
     effects = (fit.site_effect[groups.site] + fit.crew_effect)[crew]
     base = effects - fit.centre @ fit.beta

@@ -17,6 +17,8 @@ Counts = NDArray[np.int64]
 
 # A column that others explain but for this share of its variation is left out.
 REDUNDANT = 1e-9
+# So little of a column's mean square is rounding.
+ROUNDED = 1e-12
 # Outside these ratios of a random effect's to the residual deviation nothing is sought.
 LARGEST_RATIO = 1e4
 
@@ -134,7 +136,9 @@ def _kept_terms(groups: Groups) -> NDArray[np.int64]:
     """Return the terms that can be told apart, earlier ones first."""
     total = groups.cross.sum(axis=0)
     # What is left of a constant column is rounding, however small it looks by itself.
-    least = REDUNDANT * np.diag(total)
+    # And it was rounded with its mean, which is taken off.
+    rounding = ROUNDED * total[0, 0] * groups.centre**2
+    least = REDUNDANT * np.diag(total) + rounding
     total = total - np.outer(total[0], total[0]) / max(total[0, 0], 1.0)
     spread = np.diag(total).copy()
     kept = [0]
@@ -206,7 +210,9 @@ def _profile(
     columns = np.append(kept, len(groups.centre) - 1)
     _, _, left, log_det = _solve(weighted.cross[np.ix_(columns, columns)])
     free = groups.rows.sum() - len(kept)
-    return float(free * np.log(left / free) + weighted.log_det + log_det)
+    # Nothing is left where all outcomes are alike: as times that nobody measured.
+    spread = max(left / free, np.finfo(float).tiny)
+    return float(free * np.log(spread) + weighted.log_det + log_det)
 
 
 def _fit_at(

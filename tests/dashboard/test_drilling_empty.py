@@ -1,5 +1,6 @@
 """Drilling where holes were not timed: words in place of empty charts."""
 
+import warnings
 from pathlib import Path
 
 from dash import html
@@ -13,6 +14,20 @@ SIZES = (
     {"setting_code": "M20-98", "anchor_size": "M20", "setting_torque_nm": 180},
 )
 UNTIMED = "no attempt with a depth was timed, and none was given up."
+
+
+def timed(times: dict[str, list[str]]) -> dict[str, list[Row]]:
+    """Return 40 holes a site, one a day, with its drilling times over and over."""
+    return {
+        site: [
+            {
+                "drill_s": own[number % len(own)],
+                "installed_on": f"2026-{number // 20 + 4:02}-{number % 20 + 1:02}",
+            }
+            for number in range(40)
+        ]
+        for site, own in times.items()
+    }
 
 
 def page(tmp_path: Path, rows: list[Row]) -> html.Div:
@@ -45,3 +60,24 @@ def test_without_any_timed_hole_nothing_is_drawn(tmp_path: Path) -> None:
     assert f"M12 and M16: {UNTIMED}" in text(found)
     without = page(tmp_path / "none", [{"hole_depth_mm": ""}])
     assert "No hole with a depth matches." in text(without)
+
+
+# A time that is the same for every hole was estimated: nothing is foretold from it.
+def test_times_that_never_differ_give_no_model(tmp_path: Path) -> None:
+    sites = timed({"EAST": ["20"], "MID": ["20"], "WEST": ["20"]})
+    found = text(whole_answer(build_store(tmp_path, sites=sites), "/drilling", ""))
+    lack = "those of this store do not, as where nobody measures them."
+    assert found.count(lack) == 2
+    fewer = timed({"EAST": ["20", "25"], "WEST": ["30", "20"]})
+    store = build_store(tmp_path / "fewer", sites=fewer)
+    found = text(whole_answer(store, "/drilling", ""))
+    assert found.count("from 3 sites or more; this store has fewer.") == 2
+
+
+def test_a_site_is_foretold_by_others_whose_times_never_differ(tmp_path: Path) -> None:
+    sites = timed({"EAST": ["20"], "MID": ["20"], "WEST": ["17", "24", "38"]})
+    with warnings.catch_warnings(action="error", category=RuntimeWarning):
+        store = build_store(tmp_path, sites=sites)
+        found = text(whole_answer(store, "/drilling", ""))
+    assert "A model of drilling time needs" not in found
+    assert "Trigger time only" in found
