@@ -1,6 +1,6 @@
 """What a file says in several cells, or not at all: the site map puts it together.
 
-Expected by hand, from README's sentences on `always` and on several headers.
+Expected by hand, from the manual's sentences on `always` and on several headers.
 """
 
 from collections.abc import Sequence

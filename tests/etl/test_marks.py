@@ -1,6 +1,6 @@
 """Marks beside a figure, `58 i.O.`: the site's own verdict is not read, the figure is.
 
-Expected by hand, from README's sentences on `marks`.
+Expected by hand, from the manual's sentences on `marks`.
 """
 
 from pathlib import Path

@@ -1,6 +1,6 @@
 """Several values in a cell, `90/93`: the site map says which of them a column is.
 
-Expected by hand, from README's sentences on `split` and `piece`.
+Expected by hand, from the manual's sentences on `split` and `piece`.
 """
 
 from collections.abc import Mapping, Sequence

@@ -1,6 +1,6 @@
 """Record numbers that begin again: known by what they count within.
 
-Expected identities follow README's sentence on `within`, by hand.
+Expected identities follow the manual's sentence on `within`, by hand.
 """
 
 import json

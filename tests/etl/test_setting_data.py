@@ -235,10 +235,10 @@ def test_a_sheet_in_another_encoding_is_refused_in_words(tmp_path: Path) -> None
     assert failure.startswith(f"{sheet}: is not a comma or semicolon CSV in UTF-8")
 
 
-def test_the_readme_explains_each_column() -> None:
+def test_the_manual_explains_each_column() -> None:
     """What may be blank stands in brackets; what is derived is in no file."""
-    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
-    section = readme.partition("### The setting data")[2].partition("###")[0]
+    manual = (Path(__file__).parents[2] / "manual/logs.md").read_text("utf-8")
+    section = manual.partition("## The setting data")[2].partition("## ")[0]
     cells = re.findall(r"^\| (.*?) \|", section, re.MULTILINE)
     listed = [name for cell in cells for name in re.findall(r"\(?`\w+`\)?", cell)]
     assert listed == [

@@ -74,9 +74,9 @@ def test_read_site_map(tmp_path: Path) -> None:
     assert not site_map.fits(Path("other.csv"))
 
 
-def test_the_maps_that_readme_shows_are_valid(tmp_path: Path) -> None:
-    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
-    shown, listed, of_several = re.findall(r"```toml\n(.*?)```", readme, re.DOTALL)
+def test_the_maps_that_the_manual_shows_are_valid(tmp_path: Path) -> None:
+    manual = (Path(__file__).parents[2] / "manual/site-maps.md").read_text("utf-8")
+    shown, listed, of_several = re.findall(r"```toml\n(.*?)```", manual, re.DOTALL)
     assert read(tmp_path, shown).site_code == "HARBOUR"
     rest = shown[shown.index("[files]") :]
     found = read(tmp_path, f"{shown}\n{listed}").listed

@@ -1,6 +1,6 @@
 """Answers with a column each, of which one is ticked: its name is what is read.
 
-Expected by hand, from README's sentences on `ticked`.
+Expected by hand, from the manual's sentences on `ticked`.
 """
 
 import tomllib

@@ -1,6 +1,6 @@
 """Dates without a year: the site map gives it, and the draft finds which it may be.
 
-Expected by hand, from README's sentences on `year`.
+Expected by hand, from the manual's sentences on `year`.
 """
 
 import tomllib
