@@ -1,87 +1,15 @@
 """Logs that list their values, one a row: an anchor's stand below one another."""
 
-import csv
-import json
 import random
 from pathlib import Path
 
 import polars as pl
 import pytest
-import xlsxwriter
 
-from etl.choose_map import choose_site_map
-from etl.intake import IntakeResult, load_paths
-from etl.site_map import read_site_map
-from etl.staging import limits
-from queries.errors import FirmsetError
 from queries.store import Store
-from tests.builders import NOW, build_store, write_log
+from tests.builders import build_store, write_log
 from tests.etl.correcting import given_back, sent_again
-
-MAP = """
-[site]
-code = "QUAY"
-name = "Invented quay"
-time_zone = "Europe/Lisbon"
-[files]
-match = "checks*"
-[listed]
-anchor = "Anchor"
-name = "Item"
-value = "Result"
-unit = "Unit"
-[columns]
-record_id = "Anchor"
-installed_on = "Day"
-crew_code = "Crew"
-setting_code = "Spec"
-hole_depth_mm = "Depth"
-setting_torque_nm = "Torque"
-brush_count = "Brushed"
-edge_1_mm = "Edge"
-note = "Note"
-wrench_code = "Wrench"
-"""
-HEADER = ["Anchor", "Day", "Crew", "Item", "Result", "Unit"]
-OF_1 = ["A1", "2026-05-04", "K1"]
-OF_2 = ["A2", "2026-05-05", "K2"]
-ROWS = [
-    [*OF_1, "Spec", "M12-68", ""],
-    [*OF_1, "Depth", "9.2", "cm"],
-    [*OF_1, "Torque", "55", "Nm"],
-    [*OF_2, "Spec", "M12-68", "type"],
-    [*OF_2, " depth", "93", "mm"],
-    [*OF_1, "Brushed", "2", "pcs"],
-    [*OF_2, "Torque", "50.5 Nm", "Nm"],
-    [*OF_2, "Edge", "clear", "mm"],
-]
-
-
-def write_checks(
-    folder: Path,
-    rows: list[list[str]] = ROWS,
-    site_map: str = MAP,
-    name: str = "checks.csv",
-) -> Path:
-    """Write rows under HEADER as the kind of file that the name says, with a map."""
-    path = folder / name
-    if path.suffix == ".jsonl":
-        lines = [json.dumps(dict(zip(HEADER, row, strict=True))) for row in rows]
-        path.write_text("\n".join(lines), "utf-8")
-    elif path.suffix == ".xlsx":
-        with xlsxwriter.Workbook(path, {"strings_to_numbers": True}) as book:
-            sheet = book.add_worksheet()
-            for number, row in enumerate([HEADER, *rows]):
-                sheet.write_row(number, 0, row)
-    else:
-        with path.open("w", encoding="utf-8", newline="") as target:
-            csv.writer(target).writerows([HEADER, *rows])
-    path.with_suffix(".toml").write_text(site_map, "utf-8")
-    return path
-
-
-def taken(store: Store, path: Path) -> IntakeResult:
-    return load_paths(store, [path], now=NOW)
+from tests.etl.listed_logs import HEADER, MAP, OF_1, OF_2, ROWS, taken, write_checks
 
 
 def held(store: Store, columns: str) -> list[tuple[object, ...]]:
@@ -340,68 +268,6 @@ def test_names_that_nobody_reads_are_said_most_first(tmp_path: Path) -> None:
     assert receipt.remarks[1] == (
         "under Item, not read: 'Extra 4' (2 rows), 'Extra 0' (1 row), "
         "'Extra 1' (1 row), 'Extra 2' (1 row), 'Extra 3' (1 row) and 1 more"
-    )
-
-
-def test_a_file_without_the_columns_is_refused(tmp_path: Path) -> None:
-    store = build_store(tmp_path)
-    site_map = MAP.replace('value = "Result"', 'value = "Reading"')
-    [failure] = taken(store, write_checks(tmp_path, site_map=site_map)).failures
-    assert str(failure).endswith(
-        "row 1: the site map checks.toml takes 'Reading' under [listed], but the file "
-        "has the columns Anchor, Day, Crew, Item, Result, Unit"
-    )
-    rows = [row for row in ROWS if row[3] != "Spec"]
-    [failure] = taken(store, write_checks(tmp_path, rows)).failures
-    assert "takes setting_code from 'Spec', but the file has" in str(failure)
-
-
-def test_more_names_than_columns_are_refused(tmp_path: Path) -> None:
-    rows = [[*OF_1, f"x{number}", "1", ""] for number in range(limits.MAX_COLUMNS)]
-    [failure] = taken(build_store(tmp_path), write_checks(tmp_path, rows)).failures
-    assert "more than 994 different texts stand under 'Item'" in str(failure)
-
-
-# Of two formats of one name that is taken whose columns, or names in rows, are there.
-def test_the_map_is_known_by_what_rows_name(tmp_path: Path) -> None:
-    path = write_checks(tmp_path)
-    renamed = MAP.replace('"Spec"', '"Type"').replace(
-        'match = "checks*"', 'match = "checks*"\nvalid_from = 2026-06-01'
-    )
-    (tmp_path / "later.toml").write_text(renamed, "utf-8")
-    maps = [read_site_map(tmp_path / name) for name in ("checks.toml", "later.toml")]
-    assert choose_site_map(path, maps).path.name == "checks.toml"
-    write_checks(tmp_path, [[*row[:3], "Type", *row[4:]] for row in ROWS[:1]])
-    assert choose_site_map(path, maps).path.name == "later.toml"
-
-
-@pytest.mark.parametrize(
-    ("old", "new", "said"),
-    [
-        (
-            'anchor = "Anchor"\n',
-            "",
-            '[listed] lacks anchor: expected a header such as "Anchor", or a list',
-        ),
-        ('anchor = "Anchor"', "anchor = [1]", "[listed] anchor = [1]: expected a head"),
-        ('name = "Item"\n', "", "[listed] lacks name: expected a header such as"),
-        ('unit = "Unit"', "unit = 3", "[listed] unit = 3: expected a header such as"),
-        ('"Unit"', '"Item"', "expected each header once"),
-        ('"Depth"', '"Result"', "[columns] hole_depth_mm takes 'Result', under which"),
-        ('unit = "Unit"', 'units = "Unit"', "[listed] has no key 'units', expected"),
-        ('"Unit"', '"Unit"\nfill_down = 1', "fill_down = 1: expected true or false"),
-    ],
-)
-def test_a_fault_of_the_map_is_named(
-    tmp_path: Path, old: str, new: str, said: str
-) -> None:
-    assert old in MAP
-    path = tmp_path / "map.toml"
-    path.write_text(MAP.replace(old, new, 1), "utf-8")
-    with pytest.raises(FirmsetError) as error:
-        read_site_map(path)
-    assert said in str(error.value).replace('"Result"', "'Result'").replace(
-        '"units"', "'units'"
     )
 
 
