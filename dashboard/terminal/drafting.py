@@ -9,7 +9,8 @@ from typing import Any
 from dashboard import words
 from dashboard.terminal.output import legible, print_object
 from etl.draft.beside import anchors_said
-from etl.draft.draft import Draft, draft_of
+from etl.draft.draft import draft_of
+from etl.draft.drafted import Draft
 from etl.draft.held import read_held
 from etl.draft.placed import Placed
 from etl.draft.said import Said

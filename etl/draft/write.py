@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from etl.draft.beside import anchors_said
-from etl.draft.draft import Draft
+from etl.draft.drafted import Draft
 from etl.draft.placed import Placed
 from etl.draft.said import Said
 from etl.draft.sites import SitesFound, code_of

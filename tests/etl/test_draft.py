@@ -12,7 +12,8 @@ import pytest
 import xlsxwriter
 
 from demo_data.make_small_logs import SMALL_LOGS_FOLDER
-from etl.draft.draft import Draft, draft_of
+from etl.draft.draft import draft_of
+from etl.draft.drafted import Draft
 from etl.draft.write import toml_of
 from etl.intake import load_paths
 from etl.site_map import SiteMap, read_site_map

@@ -10,7 +10,8 @@ import pytest
 
 from dashboard.command import main
 from dashboard.terminal.drafting import questions
-from etl.draft.draft import Draft, draft_of
+from etl.draft.draft import draft_of
+from etl.draft.drafted import Draft
 from etl.draft.held import Held, read_held
 from etl.draft.write import toml_of
 from etl.site_map import read_site_map

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from etl.draft.draft import Draft, draft_of
+from etl.draft.draft import draft_of
+from etl.draft.drafted import Draft
 from etl.draft.write import toml_of
 from etl.intake import load_paths
 from tests.builders import NOW, build_store

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from etl.draft.draft import Draft, draft_of
+from etl.draft.draft import draft_of
+from etl.draft.drafted import Draft
 from etl.draft.write import toml_of
 from tests.builders import build_store, load, write_csv
 

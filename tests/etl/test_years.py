@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from etl.draft.draft import Draft, draft_of
+from etl.draft.draft import draft_of
+from etl.draft.drafted import Draft
 from etl.draft.write import toml_of
 from etl.intake import IntakeResult
 from etl.site_map import read_site_map
