@@ -41,6 +41,7 @@ from dashboard.terminal.weighing_options import (
     add_calibrate,
     add_compare,
     add_retrain,
+    add_revisions,
     add_training,
     add_trend,
 )
@@ -90,6 +91,7 @@ def _parser() -> argparse.ArgumentParser:
         add_trend,
         add_compare,
         add_changes,
+        add_revisions,
         add_calibrate,
         add_retrain,
         add_training,

@@ -20,7 +20,7 @@ from dashboard.file_answers import (
     or_words,
     plain_words,
 )
-from dashboard.kept import read_kept_changes, read_kept_doubts
+from dashboard.kept import read_kept_changes, read_kept_doubts, read_kept_revised
 from dashboard.pages.retraining import read_list, read_register
 from dashboard.spreadsheet import csv_text
 from dashboard.training_rows import COLUMNS, result_row
@@ -34,6 +34,7 @@ from queries.readers.edition import read_edition
 from queries.readers.intake import read_receipts
 from queries.readers.rates import read_rates
 from queries.readers.records import read_nonconforming_by_ratio
+from queries.readers.revised import changed_records, read_first_rates
 from queries.readers.settings import read_setting_data
 from queries.readers.trend import read_limits
 from queries.statistics.drilling_effects import site_effects
@@ -69,6 +70,14 @@ def _comparison(by: str) -> Answer:
 def _changes(by: str) -> Answer:
     def answer(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
         return read_kept_changes(con, by, view.selection).looks
+
+    return answer
+
+
+def _first_rates(by: str) -> Answer:
+    def answer(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
+        revised = read_kept_revised(con)
+        return read_first_rates(con, by, view.selection, view.check_name, revised)
 
     return answer
 
@@ -130,6 +139,11 @@ QUESTIONS: Mapping[str, Answer] = {
     "crew-changes": _changes("crew"),
     "site-comparison": _comparison("site"),
     "crew-comparison": _comparison("crew"),
+    "site-revised": _first_rates("site"),
+    "crew-revised": _first_rates("crew"),
+    "revised-records": lambda con, view: changed_records(
+        read_kept_revised(con), view.selection, view.check_name
+    ),
     "crew-weeks": _weeks("crew"),
     "retraining": lambda con, view: read_list(con, view).entries,
     "trainings": _trainings,

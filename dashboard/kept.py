@@ -17,6 +17,7 @@ from datetime import UTC, date, datetime
 from typing import TypeVar, cast
 
 import duckdb
+import polars as pl
 
 from dashboard.wish import wish
 from queries.readers.changes import Changes, read_changes
@@ -24,6 +25,7 @@ from queries.readers.choices import Choices, read_choices
 from queries.readers.comparison import Compared, read_comparisons
 from queries.readers.doubts import Doubts, read_doubts
 from queries.readers.edition import which_edition
+from queries.readers.revised import read_revised
 from queries.readers.trend import no_trend, read_trends, within
 from queries.selection import Selection
 from queries.statistics.charted import Trend
@@ -153,6 +155,11 @@ def only_on() -> date | None:
 def read_kept_choices(con: duckdb.DuckDBPyConnection) -> Choices:
     """Return read_choices, which every answer begins with."""
     return kept(con, "choices", lambda: read_choices(con))
+
+
+def read_kept_revised(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Return read_revised: one answer an edition, whatever the filters."""
+    return kept(con, "revised", lambda: read_revised(con))
 
 
 def read_kept_doubts(con: duckdb.DuckDBPyConnection) -> Doubts:

@@ -24,6 +24,7 @@ from dashboard.pages.retraining import (
     retraining_section,
     trainings_section,
 )
+from dashboard.pages.revised import revised_of
 from dashboard.pages.standing_out import standing_out_section
 from queries.readers.choices import Choices
 
@@ -42,6 +43,8 @@ LATER: Mapping[str, later.Render] = {
     "standing out": standing_out_section,
     "site changes": changes_of("site"),
     "crew changes": changes_of("crew"),
+    "site revisions": revised_of("site"),
+    "crew revisions": revised_of("crew"),
     "site calibration": calibration_of("site"),
     "crew calibration": calibration_of("crew"),
     "near zero": near_zero_part,

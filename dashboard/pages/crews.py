@@ -30,6 +30,7 @@ _CONTENTS = (
     ("crew-trends", "Crews week by week"),
     ("size-trends", "Sizes week by week"),
     ("changed", "What changed since last month"),
+    ("revised", "What revisions changed"),
     ("mix", "Each crew for its own mix"),
     ("inspectors", "A crew, or its inspector?"),
     ("doubts", "Records worth a look"),
@@ -65,6 +66,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         at("crew-trends", later("crew trends", view)),
         at("size-trends", later("size trends", view)),
         at("changed", later("crew changes", view)),
+        at("revised", later("crew revisions", view)),
         at(
             "mix",
             compared_section(

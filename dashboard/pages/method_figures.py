@@ -39,6 +39,15 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
         ),
     ),
     (
+        "As first logged",
+        (
+            "the rate if each record had stayed as its first entry, judged by today's "
+            "setting data. Every other rate is of the revision in force: who sends a "
+            "revision of what failed looks better than who leaves the first figure. "
+            "Whether a wrench was calibrated is taken as in force."
+        ),
+    ),
+    (
         "The others",
         (
             "all other sites (or crews) together under the same filters, without the "

@@ -62,6 +62,26 @@ def add_compare(commands: Commands) -> None:
     _finish(parser, "compare")
 
 
+def add_revisions(commands: Commands) -> None:
+    """Add `firmset revisions`."""
+    parser = commands.add_parser(
+        "revisions",
+        help="a check's rates as first logged, beside those in force after revisions",
+    )
+    parser.add_argument(
+        "--by",
+        choices=("site", "crew"),
+        default="site",
+        help="whose rates (default: site)",
+    )
+    parser.add_argument(
+        "--records",
+        action="store_true",
+        help="the revised records instead, a line each",
+    )
+    _finish(parser, "revisions", "revising")
+
+
 def add_calibrate(commands: Commands) -> None:
     """Add `firmset calibrate`."""
     parser = commands.add_parser(

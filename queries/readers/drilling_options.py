@@ -122,7 +122,7 @@ def site_number(model: DrillingModel, site_code: str | None) -> int | None:
 def need_model(data: DrillingData) -> DrillingModel:
     """Return the model; raises FirmsetError where there is none."""
     if isinstance(data.fitted, Lack):
-        raise FirmsetError(f"no model of drilling time: it needs {data.fitted.value}")
+        raise FirmsetError(f"no model of drilling time: expected {data.fitted.value}")
     return data.fitted
 
 

@@ -67,6 +67,7 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
         "near zero",
         "standing out",
         "site changes",
+        "site revisions",
         "lowest ratios",
         "site calibration",
     ]
@@ -78,6 +79,7 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
         "crew trends",
         "size trends",
         "crew changes",
+        "crew revisions",
         "crew calibration",
         "crossed crews",
         "doubts",

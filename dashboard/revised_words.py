@@ -1,0 +1,97 @@
+"""What revisions changed, in sentences for the pages and the terminal."""
+
+from collections.abc import Mapping
+
+import polars as pl
+
+from dashboard import words
+from queries.judgement import ANY_CHECK
+
+CAUTION = (
+    "A revision may be right: a figure was mistyped, or the anchor was set again and "
+    "measured anew. The first entry says more of the work, the last one of the anchor; "
+    "every other figure here is of the last."
+)
+_BECAME = {
+    "mended": "were nonconforming and are conforming now",
+    "worsened": "the other way round",
+    "answered": "had no answer and have one now",
+    "withdrawn": "had one and have none now",
+}
+NONE = "No record of this selection has been revised."
+
+
+def revised_words(
+    rates: pl.DataFrame,
+    check_name: str,
+    by: str,
+    names: Mapping[str, str],
+    mended: Mapping[str, int],
+) -> list[str]:
+    """Return sentences on the rates as first logged, as read_first_rates gives them.
+
+    `names` are those of the sites by code, `mended` the counts of mended_by_check.
+    """
+    if rates.is_empty():
+        return [NONE]
+    revised = int(rates["revised"].sum())
+    check = words.title(check_name).lower()
+    parts = [
+        f"{words.count(number)} {what}"
+        for name, what in _BECAME.items()
+        if (number := int(rates[name].sum()))
+    ]
+    one = "1 record of this selection has" if revised == 1 else None
+    records = one or f"{words.count(revised)} records of this selection have"
+    changed = (
+        f"Of their first entries on {check}, {'; '.join(parts)}."
+        if parts
+        else f"None of their verdicts on {check} is another for it."
+    )
+    said = [f"{records} been revised.", changed]
+    if rates["mended"].sum():
+        said.append(_most(rates.row(0, named=True), names))
+    if mended and check_name not in (ANY_CHECK, next(iter(mended))):
+        name, number = next(iter(mended.items()))
+        title = words.title(name).lower()
+        said.append(f"Mended most often is {title} ({words.count(number)}).")
+    return [*said, *_order_words(rates, by, names), CAUTION]
+
+
+def _most(row: Mapping[str, object], names: Mapping[str, str]) -> str:
+    name = names.get(str(row["group"]), row["group"])
+    return (
+        f"Most mended are {name}'s ({words.count(_whole(row['mended']))}): "
+        f"{_rate(row, 'first_')} were nonconforming as first logged, {_rate(row, '')} "
+        "are now."
+    )
+
+
+def _order_words(rates: pl.DataFrame, by: str, names: Mapping[str, str]) -> list[str]:
+    """Say where the highest rate is another's for the revisions, of those revised."""
+    judged = rates.filter(pl.col("judged") > 0, pl.col("first_judged") > 0)
+    if judged.height < 2:
+        return []
+    first = judged.sort("first_rate", descending=True, maintain_order=True)
+    now = judged.sort("rate", descending=True, maintain_order=True)
+    was, present = first.row(0, named=True), now.row(0, named=True)
+    if was["group"] == present["group"]:
+        return []
+    first_name, name = (names.get(row["group"], row["group"]) for row in (was, present))
+    said = (
+        f"Of the {by}s with revised records, {first_name} has the highest rate as "
+        f"first logged, {_rate(was, 'first_')}; as it stands now {name} has, "
+        f"{_rate(present, '')}."
+    )
+    return [said]
+
+
+def _rate(row: Mapping[str, object], of: str) -> str:
+    found, judged = (_whole(row[f"{of}{name}"]) for name in ("nonconforming", "judged"))
+    if not judged:
+        return words.NOTHING
+    return f"{words.percent(found / judged)} ({words.share(found, judged)})"
+
+
+def _whole(value: object) -> int:
+    return int(str(value))

@@ -1,0 +1,112 @@
+"""What revisions changed, in words: on the pages, in a file and in the terminal."""
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from dashboard.app import create_app
+from dashboard.command import main
+from dashboard.revised_words import CAUTION, NONE
+from queries.store import Store
+from tests.builders import Row, build_store, load, write_log
+from tests.dashboard.components import text, whole_answer
+
+
+def logged(site: str, torques: str) -> list[Row]:
+    """Return an anchor for each torque, 55 Nm (conforming), 40 (not) or - (blank)."""
+    cells = {"5": "55", "4": "40", "-": ""}
+    return [
+        {"record_id": f"{site}{number}", "setting_torque_nm": cells[sign]}
+        for number, sign in enumerate(torques)
+    ]
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Store:
+    """EAST: 4/5 and now 1/5, MID: 2/4 as it was, WEST: none revised."""
+    first = {"EAST": "44445", "MID": "4455", "WEST": "4444"}
+    sites = {site: logged(site, torques) for site, torques in first.items()}
+    store = build_store(tmp_path, sites=sites)
+    for site, torques in (("EAST", "5554-"), ("MID", "4")):
+        rows = [row | {"revision": "1"} for row in logged(site, torques)]
+        load(store, write_log(tmp_path / site, rows, site=site).parent)
+    return store
+
+
+# Counted by hand from the logs above; EAST's blank was conforming at first.
+SAID = (
+    "6 records of this selection have been revised. Of their first entries on setting "
+    "torque, 3 were nonconforming and are conforming now; 1 had one and have none now. "
+    "Most mended are Invented site EAST's (3): 80.0 % (4/5) were nonconforming as "
+    "first logged, 25.0 % (1/4) are now. Of the sites with revised records, Invented "
+    "site EAST has the highest rate as first logged, 80.0 % (4/5); as it stands now "
+    f"Invented site MID has, 50.0 % (2/4). {CAUTION}"
+)
+
+
+def plain(words: str) -> str:
+    """Return words with ordinary blanks."""
+    return " ".join(words.split())
+
+
+def test_the_page_says_what_the_terminal_says(
+    store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    page = plain(text(whole_answer(store, "/sites", "?check=setting_torque")))
+    folder = str(store.folder)
+    command = ["revisions", "--store", folder, "--check", "setting_torque"]
+    assert main(command) == 0
+    printed = plain(capsys.readouterr().out)
+    assert SAID in page
+    assert SAID in printed
+    crews = text(whole_answer(store, "/crews", "?check=setting_torque"))
+    assert "Most mended are CREW-1's (3)" in crews
+    assert main([*command, "--records", "--format", "json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert [one["change"] for one in found].count("mended") == 3
+
+
+def test_another_check_that_was_mended_is_named(store: Store) -> None:
+    page = text(whole_answer(store, "/sites", "?check=hole_depth"))
+    assert "None of their verdicts on hole depth is another for it." in page
+    assert "Mended most often is setting torque (3)." in page
+    every = text(whole_answer(store, "/sites", "?check=any_check"))
+    assert "Mended most often" not in every
+
+
+def test_the_files_hold_the_counts_and_the_records(store: Store) -> None:
+    client = create_app(store).server.test_client()
+
+    def rows(question: str) -> list[dict[str, str]]:
+        answer = client.get(f"/csv/{question}?check=setting_torque")
+        return list(csv.DictReader(io.StringIO(answer.get_data(as_text=True))))
+
+    assert [
+        (row["group"], row["first_nonconforming"], row["nonconforming"])
+        for row in rows("site-revised")
+    ] == [("EAST", "4", "1"), ("MID", "2", "2")]
+    assert [row["group"] for row in rows("crew-revised")] == ["CREW-1"]
+    changed = [row["record_id"] for row in rows("revised-records") if row["change"]]
+    assert changed == ["EAST0", "EAST1", "EAST2", "EAST4"]
+
+
+def test_one_record_is_one(tmp_path: Path) -> None:
+    store = build_store(tmp_path, logged("R", "4"))
+    rows = [row | {"revision": "1"} for row in logged("R", "5")]
+    load(store, write_log(tmp_path / "later", rows).parent)
+    page = text(whole_answer(store, "/crews", "?check=setting_torque"))
+    assert "1 record of this selection has been revised." in page
+
+
+def test_without_a_revision_that_is_said(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = build_store(tmp_path, [{}])
+    assert NONE in text(whole_answer(store, "/sites", ""))
+    check = ["--check", "tilt", "--store", str(store.folder)]
+    assert main(["revisions", *check]) == 0
+    assert capsys.readouterr().out.strip() == NONE
+    assert main(["revisions", "--check", "nothing", "--store", str(store.folder)]) == 2
