@@ -58,7 +58,12 @@ def _revised(
             what=f"{check.lower()}, as first logged and now",
             csv_what=f"{check.lower()} as first logged, by {by}",
         ),
-        csv_link(f"/csv/revised-records{search}", "revised records, one by one"),
+        html.P(
+            [
+                "The revised records, one by one: ",
+                csv_link(f"/csv/revised-records{search}", "revised records"),
+            ]
+        ),
     )
 
 
