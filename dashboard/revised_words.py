@@ -58,6 +58,15 @@ def revised_words(
     return [*said, *_order_words(rates, by, names), CAUTION]
 
 
+def mended_words(row: Mapping[str, object]) -> str:
+    """Return a sentence on a row of read_much_mended."""
+    return (
+        f"{words.title(str(row['check']))}: {words.count(_whole(row['mended']))} first "
+        f"entries that were nonconforming have been revised and conform now. As first "
+        f"logged {_rate(row, 'first_')} were nonconforming, now {_rate(row, '')}."
+    )
+
+
 def _most(row: Mapping[str, object], names: Mapping[str, str]) -> str:
     name = names.get(str(row["group"]), row["group"])
     return (

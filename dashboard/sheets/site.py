@@ -11,15 +11,17 @@ from dashboard import words
 from dashboard.change_words import changed_words, month_name, silence_words
 from dashboard.comparison_words import CAUTION as FLAG_CAUTION
 from dashboard.comparison_words import against_words, mix_words
-from dashboard.kept import read_kept_changes
+from dashboard.kept import read_kept_changes, read_kept_revised
 from dashboard.near_zero import near_zero_words, read_near_zero
 from dashboard.retraining_words import side_words
+from dashboard.revised_words import mended_words
 from dashboard.sheets.content import Part, shortened
 from dashboard.sheets.figures import CheckFigures, lower_list, times_words
 from queries.judgement import HEADLINE_NAMES
 from queries.readers.directions import read_directions
 from queries.readers.follow_up import read_lowest_ratios
 from queries.readers.records import RATIO_CAUTION, read_nonconforming_by_ratio
+from queries.readers.revised import read_much_mended
 from queries.selection import Selection
 
 RAISED = 3
@@ -28,6 +30,7 @@ LISTED = 5
 LOW = f"70{words.SPACE}%"
 NO_MORE_MIX = 2
 NEAR_ZERO = 2
+MENDED = 2
 NOTHING_CHANGED = (
     "nothing that these counts could show, bad days and the number of looks allowed "
     "for. That is no clearance."
@@ -99,7 +102,8 @@ def site_parts(
     mixed = _mix(name, figures)
     if mixed:
         after.insert(0, Part("Owed to the work more than to the site", mixed))
-    return (before, *changed), (*_near_zero(con, name, every), *after)
+    revised = _revised(con, every)
+    return (before, *changed), (*_near_zero(con, name, every), *revised, *after)
 
 
 def _changed(
@@ -135,6 +139,16 @@ def _near_zero(
     ]
     said[-1] += " Crews lists them under “Records worth a look”."
     return (Part("Near nothing, and worth a look", tuple(said)),)
+
+
+def _revised(con: duckdb.DuckDBPyConnection, every: Selection) -> tuple[Part, ...]:
+    """Return the checks that revisions mended most, with why that may be right."""
+    found = read_much_mended(con, every, read_kept_revised(con))
+    if found.is_empty():
+        return ()
+    said = [mended_words(row) for row in found.head(MENDED).to_dicts()]
+    asked = "Ask what was done: a figure was mistyped, or the anchor was set again."
+    return (Part("Mended by revisions", (*said[:-1], f"{said[-1]} {asked}")),)
 
 
 def _to_raise(

@@ -18,6 +18,8 @@ from queries.selection import Selection
 from queries.wrench_use import BIT as WRENCH_BIT
 
 KEYS = {"site": "site_code", "crew": "crew_code"}
+FEWEST_MENDED = 5
+MUCH = 0.1
 # What a verdict of one check became, by the verdicts before and after.
 CHANGES = {
     "mended": ("nonconforming", "conforming"),
@@ -99,6 +101,27 @@ def changed_records(
             *("installed_on", "first", "now", "change"),
         )
     )
+
+
+def read_much_mended(
+    con: duckdb.DuckDBPyConnection, selection: Selection, revised: pl.DataFrame
+) -> pl.DataFrame:
+    """Return the sites' checks of which revisions took much of what was nonconforming.
+
+    Columns of read_first_rates and check, a row a site and check: FEWEST_MENDED
+    verdicts or more, and of what was nonconforming as first logged MUCH (project
+    defaults). The most mended first.
+    """
+    found = [
+        read_first_rates(con, "site", selection, name, revised)
+        .filter(
+            pl.col("mended") >= FEWEST_MENDED,
+            pl.col("mended") >= MUCH * pl.col("first_nonconforming"),
+        )
+        .with_columns(check=pl.lit(name))
+        for name in mended_by_check(revised, selection)
+    ]
+    return pl.concat(found).sort("mended", descending=True) if found else pl.DataFrame()
 
 
 def mended_by_check(revised: pl.DataFrame, selection: Selection) -> dict[str, int]:

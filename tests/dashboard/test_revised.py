@@ -10,6 +10,10 @@ import pytest
 from dashboard.app import create_app
 from dashboard.command import main
 from dashboard.revised_words import CAUTION, NONE
+from dashboard.sheets.read import read_sheet
+from queries.readers.choices import read_choices
+from queries.readers.revised import read_much_mended, read_revised
+from queries.selection import Selection
 from queries.store import Store
 from tests.builders import Row, build_store, load, write_log
 from tests.dashboard.components import text, whole_answer
@@ -91,6 +95,37 @@ def test_the_files_hold_the_counts_and_the_records(store: Store) -> None:
     assert [row["group"] for row in rows("crew-revised")] == ["CREW-1"]
     changed = [row["record_id"] for row in rows("revised-records") if row["change"]]
     assert changed == ["EAST0", "EAST1", "EAST2", "EAST4"]
+
+
+# 5 of 8 entries under the band, of which all are within it now: and 4 are too few.
+@pytest.mark.parametrize(("mended", "is_said"), [(5, True), (4, False)])
+def test_the_sheet_of_a_site_says_what_was_mended(
+    tmp_path: Path, mended: int, *, is_said: bool
+) -> None:
+    store = build_store(tmp_path, logged("R", "4" * mended + "555"))
+    later = [row | {"revision": "1"} for row in logged("R", "5" * mended)]
+    load(store, write_log(tmp_path / "later", later).parent)
+    with store.reader() as con:
+        choices = read_choices(con)
+        sheet = read_sheet(con, "site", "SITE-1", Selection(), choices)
+    said = {part.heading: part.sentences for part in sheet.parts_after}
+    assert ("Mended by revisions" in said) is is_said
+    if is_said:
+        [sentence] = said["Mended by revisions"]
+        assert plain(sentence) == (
+            "Setting torque: 5 first entries that were nonconforming have been revised "
+            "and conform now. As first logged 62.5 % (5/8) were nonconforming, now 0.0 "
+            "% (0/8). Ask what was done: a figure was mistyped, or the anchor was set "
+            "again."
+        )
+
+
+def test_what_little_was_mended_is_on_no_sheet(tmp_path: Path) -> None:
+    store = build_store(tmp_path, logged("R", "4" * 51))
+    later = [row | {"revision": "1"} for row in logged("R", "5" * 5)]
+    load(store, write_log(tmp_path / "later", later).parent)
+    with store.reader() as con:
+        assert read_much_mended(con, Selection(), read_revised(con)).is_empty()
 
 
 def test_one_record_is_one(tmp_path: Path) -> None:
