@@ -25,6 +25,7 @@ from queries.errors import FirmsetError
 
 Period = tuple[date, date]
 
+_IN_LIST = re.compile(r"\.[1-9]\d*\.(?=[^.]+$)")
 _DAY = re.compile(r"(?<!\d)(20\d\d)([-_.]?)(\d\d)\2(\d\d)(?!\d)")
 _DAY_LAST_YEAR = re.compile(r"(?<!\d)(\d\d)\.(\d\d)\.(20\d\d)(?!\d)")
 _WEEK = re.compile(r"(?<!\d)(20\d\d)[-_]?K?W(\d\d)(?!\d)", re.IGNORECASE)
@@ -205,7 +206,7 @@ def _lacking(path: Path, site_map: SiteMap) -> str:
         if header not in known and (not may_lack or one.column.name in IDENTIFYING)
     ]
     missing += [
-        repr(name) for name in (listed.headers if listed else ()) if name not in headers
+        repr(name) for name in (listed.headers if listed else ()) if name not in known
     ]
     if site_map.sites is not None and site_map.sites.header not in headers:
         missing.append(repr(site_map.sites.header))
@@ -213,11 +214,16 @@ def _lacking(path: Path, site_map: SiteMap) -> str:
 
 
 def _named(headers: Sequence[str], rows: Rows, listed: ListedValues | None) -> set[str]:
-    """Return what is named in rows that hold one value each."""
-    if listed is None or listed.name not in headers:
+    """Return what is named in rows that hold one value each, and its own headers.
+
+    Of a list in a JSON record they are numbered, "answers.1.question".
+    """
+    if listed is None:
         return set()
-    place = headers.index(listed.name)
-    return {trimmed(row[place]) for row in rows if len(row) > place}
+    plain = [_IN_LIST.sub(".", header) for header in headers]
+    places = [place for place, name in enumerate(plain) if name == listed.name]
+    named = {trimmed(row[at]) for row in rows for at in places if len(row) > at}
+    return named | {*plain}
 
 
 def _includes(wide: SiteMap, narrow: SiteMap) -> bool:

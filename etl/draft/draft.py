@@ -14,7 +14,7 @@ from etl.draft.fill_down import fill_down_of
 from etl.draft.header import Header, find_headers, plain_header, unread_above
 from etl.draft.held import NOTHING_HELD, Held
 from etl.draft.layout import decimal_of, delimiter_of, encoding_of, sheets_of
-from etl.draft.listed import with_listed
+from etl.draft.listed import with_listed, with_listed_within
 from etl.draft.looks import Looks, looks_of
 from etl.draft.marks import with_marks
 from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
@@ -96,7 +96,7 @@ def _header_of(path: Path, kind: Kind, layout: Layout) -> Header:
     if not any(any(row) for row in rows):
         raise FirmsetError(f"{path}: holds no rows; expected a log with column names")
     if kind in ("json", "parquet"):
-        return with_listed(plain_header(rows))
+        return with_listed_within(with_listed(plain_header(rows)))
     headers = [with_listed(header) for header in find_headers(rows)]
     of_values = [header for header in headers if header.listed is not None]
     aside = [] if of_values else sideways_names(rows)

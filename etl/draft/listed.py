@@ -1,5 +1,6 @@
 """Tell a log that lists its values, one a row; gather an anchor's as a load does."""
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
@@ -35,7 +36,12 @@ _VALUE_WORDS = frozenset(
     )
 )
 
+# What stands in a list of objects in a JSON record.
+_NUMBERED = re.compile(r"(?P<within>.+)\.(?P<place>[1-9]\d*)\.(?P<leaf>[^.]+)")
+
 Key = tuple[str, ...]
+# The columns of a list's objects, by their number in it and the name there.
+Places = dict[tuple[int, str], int]
 
 
 def with_listed(header: Header) -> Header:
@@ -74,6 +80,54 @@ def with_listed(header: Header) -> Header:
         replace(header, rows=rows, listed=Said(listed, "likely", reason)),
         [place for place in (name, value, unit) if place is not None],
         [*zip(_keys(rows, anchor, fill_down=fill_down), rows, strict=True)],
+    )
+
+
+def with_listed_within(header: Header) -> Header:
+    """Return with_listed of a list in JSON records, "answers.1.question"."""
+    found = [_NUMBERED.fullmatch(name) for name in header.names]
+    for within in dict.fromkeys(one["within"] for one in found if one):
+        places = {
+            (int(one["place"]), one["leaf"]): at
+            for at, one in enumerate(found)
+            if one and one["within"] == within
+        }
+        listed = with_listed(_as_rows(header, within, places))
+        if listed.listed is not None:
+            return listed
+    return header
+
+
+def _as_rows(header: Header, within: str, places: Places) -> Header:
+    """Return a header with a row for each object of a record's list."""
+    own = [at for at in range(len(header.names)) if at not in places.values()]
+    leaves = [*dict.fromkeys(leaf for _, leaf in places)]
+    numbers = dict.fromkeys(number for number, _ in places)
+
+    def cell(row: Sequence[str], at: int | None) -> str:
+        return row[at] if at is not None and at < len(row) else ""
+
+    rows = [
+        [
+            *(cell(row, at) for at in own),
+            *(cell(row, places.get((number, leaf))) for leaf in leaves),
+        ]
+        for row in header.rows
+        for number in numbers
+    ]
+    blank = len(own)
+    return replace(
+        header,
+        names=(
+            *(header.names[at] for at in own),
+            *(f"{within}.{leaf}" for leaf in leaves),
+        ),
+        bare=(*(header.bare[at] for at in own), *leaves),
+        units=(None,) * (blank + len(leaves)),
+        groups=(*(header.groups[at] for at in own), *[""] * len(leaves))
+        if header.groups
+        else (),
+        rows=[row for row in rows if any(row[blank:])],
     )
 
 

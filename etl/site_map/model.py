@@ -88,7 +88,8 @@ class ListedValues:
 
     Rows that are alike under the headers `anchor` are of one anchor; `fill_down` where
     it is only named in its first row. Under the header `name` stands what a value is,
-    under `value` the value, under `unit` its unit.
+    under `value` the value, under `unit` its unit. In JSON these may be those of the
+    objects of a list, "answers.question".
     """
 
     anchor: tuple[str, ...]
@@ -100,8 +101,19 @@ class ListedValues:
     @property
     def headers(self) -> tuple[str, ...]:
         """All headers that a listed value is known by."""
+        return (*self.anchor, *self.of_value)
+
+    @property
+    def of_value(self) -> tuple[str, ...]:
+        """The headers of name, value and unit."""
         unit = () if self.unit is None else (self.unit,)
-        return (*self.anchor, self.name, self.value, *unit)
+        return (self.name, self.value, *unit)
+
+    @property
+    def within(self) -> str:
+        """The name of the list in a JSON record that holds the values; "": none."""
+        lists = {header.rpartition(".")[0] for header in self.of_value}
+        return lists.pop() if len(lists) == 1 else ""
 
 
 @dataclass(frozen=True)

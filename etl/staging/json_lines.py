@@ -1,7 +1,7 @@
 """Stage JSON Lines: an object a line, its values as the texts that stood there."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 from itertools import chain
 from pathlib import Path
@@ -11,6 +11,7 @@ import duckdb
 from etl.site_map import SiteMap
 from etl.staging import limits
 from etl.staging.batches import Row, stage_rows
+from etl.staging.json_listed import Values, fault_within, listed_within
 from etl.staging.staged_file import StagedFile
 from etl.staging.text import decoded_chunks, encoding_of, lines_of, write_as_utf8
 from queries.json_names import RepeatedKeyError, leaves
@@ -60,15 +61,22 @@ def _rows(
             yield number, None, None, nothing
             continue
         shown = text.replace("\x00", "\N{SYMBOL FOR NULL}")
+        fault: str | None
         if length > len(line):
             fault = f"a line of {length} characters; its beginning is kept"
             yield number, fault, shown, nothing
             continue
         try:
             found = _object(text, site_map.decimal)
-            cells = [found.get(header) for header in headers]
-            cell_fault = _cell_fault(cells) or _further(found, beyond)
-            yield number, cell_fault, shown, nothing if cell_fault else cells
+            fault = _further(found, beyond)
+            listed: Sequence[Values] = [found]
+            if site_map.listed is not None:
+                listed = listed_within(found, site_map.listed)
+                fault = fault or fault_within(listed, site_map.listed)
+            rows = [[values.get(header) for header in headers] for values in listed]
+            fault = fault or next(filter(None, map(_cell_fault, rows)), None)
+            for cells in [nothing] if fault else rows:
+                yield number, fault, shown, cells
         except (ValueError, RecursionError) as error:
             words = str(error) if isinstance(error, RepeatedKeyError) else ""
             yield number, words or "not a JSON object", shown, nothing

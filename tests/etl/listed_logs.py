@@ -74,3 +74,45 @@ def write_checks(
 
 def taken(store: Store, path: Path) -> IntakeResult:
     return load_paths(store, [path], now=NOW)
+
+
+ANSWERS = [
+    {
+        "Anchor": "A1",
+        "Day": "2026-05-04",
+        "Crew": "K1",
+        "form": {
+            "answers": [
+                {"Item": "Spec", "Result": "M12-68"},
+                {"Item": "Depth", "Result": 9.20, "Unit": "cm"},
+                {"Item": "Torque", "Result": "55", "Unit": "Nm"},
+                {"Item": "", "Result": None},
+                {"Item": "Photos", "Result": ["1.jpg", "2.jpg"]},
+            ]
+        },
+    },
+    {
+        "Anchor": "A2",
+        "Day": "2026-05-05",
+        "Crew": "K2",
+        "form": {
+            "answers": [
+                {"Item": "Spec", "Result": "M12-68"},
+                {"Item": "Brushed", "Result": 2, "Unit": "pcs"},
+            ]
+        },
+    },
+    {"Anchor": "A3", "Day": "2026-05-05", "Crew": "K2", "form": {"answers": []}},
+]
+
+
+def write_answers(folder: Path, records: list[dict[str, object]] | None = None) -> Path:
+    """Write records with a list of answers each as JSON Lines, with a map."""
+    path = folder / "answers.jsonl"
+    lines = map(json.dumps, ANSWERS if records is None else records)
+    path.write_text("\n".join(lines), "utf-8")
+    site_map = MAP.replace("checks*", "answers*")
+    for leaf in ("Item", "Result", "Unit"):
+        site_map = site_map.replace(f'= "{leaf}"', f'= "form.answers.{leaf}"')
+    path.with_suffix(".toml").write_text(site_map, "utf-8")
+    return path

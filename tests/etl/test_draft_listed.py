@@ -172,3 +172,76 @@ def test_other_logs_list_no_values(tmp_path: Path, rows: list[list[str]]) -> Non
     draft = drafted(tmp_path, rows)
     assert draft.header.listed is None
     assert "[listed]" not in toml_of(draft)
+
+
+@pytest.mark.parametrize("name", ["forms.jsonl", "forms.json"])
+def test_a_list_of_values_in_json_records_is_told_and_loads(
+    tmp_path: Path, name: str
+) -> None:
+    records = [
+        {
+            "anchor_no": f"A{number}",
+            "date": f"2026-05-{number:02}",
+            "crew": "K1",
+            "answers": [
+                {"question": item, "answer": value, "unit": unit}
+                for item, (value, unit) in VALUES.items()
+            ],
+        }
+        for number in range(1, 9)
+    ]
+    path = tmp_path / name
+    text = json.dumps({"forms": records})
+    if path.suffix == ".jsonl":
+        text = "\n".join(map(json.dumps, records))
+    path.write_text(text, "utf-8")
+    draft = draft_of(path)
+    assert draft.header.listed is not None
+    assert draft.header.listed.value.headers == (
+        *("anchor_no", "answers.question", "answers.answer", "answers.unit"),
+    )
+    assert draft.unplaced == ("Weather",)
+    (tmp_path / "forms.toml").write_text(toml_of(draft, "QUAY"), "utf-8")
+    store = build_store(tmp_path / "store")
+    [receipt] = load_paths(store, [path], now=NOW).receipts
+    assert (receipt.loaded, receipt.field_faults) == (8, 0)
+    with store.reader() as con:
+        assert con.execute(
+            "select distinct hole_depth_mm, setting_torque_nm, cleaned "
+            "from installation"
+        ).fetchall() == [(92.0, 55.0, True)]
+
+
+def test_anchors_in_a_json_list_are_no_listed_values(tmp_path: Path) -> None:
+    plates = [
+        {"plate": f"P{n}", "bolts": [{"torque": 55, "depth": 92}] * 4} for n in range(9)
+    ]
+    path = tmp_path / "plates.jsonl"
+    path.write_text("\n".join(map(json.dumps, plates)), "utf-8")
+    assert draft_of(path).header.listed is None
+
+
+# One record has seven answers more, so that most of the columns hold few.
+def test_lists_of_any_length_are_told(tmp_path: Path) -> None:
+    records = [
+        {
+            "anchor_no": f"A{number}",
+            "said": [
+                {"about": item, "is": value}
+                for item, (value, _) in [
+                    *VALUES.items(),
+                    *(
+                        (f"Photo {one}", ("x", ""))
+                        for one in range(0 if number else 7)
+                    ),
+                ]
+                if value
+            ],
+        }
+        for number in range(8)
+    ]
+    path = tmp_path / "ragged.jsonl"
+    path.write_text("\n".join(map(json.dumps, records)), "utf-8")
+    found = draft_of(path).header.listed
+    assert found is not None
+    assert found.value.of_value == ("said.about", "said.is")

@@ -9,7 +9,17 @@ import pytest
 from queries.store import Store
 from tests.builders import build_store, write_log
 from tests.etl.correcting import given_back, sent_again
-from tests.etl.listed_logs import HEADER, MAP, OF_1, OF_2, ROWS, taken, write_checks
+from tests.etl.listed_logs import (
+    ANSWERS,
+    HEADER,
+    MAP,
+    OF_1,
+    OF_2,
+    ROWS,
+    taken,
+    write_answers,
+    write_checks,
+)
 
 
 def held(store: Store, columns: str) -> list[tuple[object, ...]]:
@@ -276,3 +286,38 @@ def test_the_same_values_again_change_nothing(tmp_path: Path) -> None:
     taken(store, write_checks(tmp_path))
     [receipt] = taken(store, write_checks(tmp_path, ROWS[::-1])).receipts
     assert (receipt.rows_read, receipt.duplicate) == (2, 2)
+
+
+# Counted by hand from ANSWERS: each record is one, whatever its list holds.
+def test_a_json_record_may_list_its_values(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    [receipt] = taken(store, write_answers(tmp_path)).receipts
+    assert (receipt.rows_read, receipt.loaded, receipt.rejected) == (3, 2, 1)
+    assert held(
+        store, "source_row, hole_depth_mm, setting_torque_nm, brush_count, crew_code"
+    ) == [("A1", 1, 92.0, 55.0, None, "K1"), ("A2", 2, None, None, 2, "K2")]
+    assert [row[:2] for row in rejected(store)] == [(3, "no_setting_code")]
+    assert receipt.remarks[:2] == [
+        "values listed, one a row: 7 rows of 3 anchors",
+        "under form.answers.Item, not read: 'Photos' (1 row)",
+    ]
+
+
+# A record's rows have one number, so that all of it is rejected, once.
+@pytest.mark.parametrize(
+    ("own", "answer", "said"),
+    [
+        ({}, {"Result": "x"}, "form.answers.Item: blank, expected what 'x' is"),
+        ({"Anchor": " "}, {}, "Anchor: blank, expected which anchor it is"),
+    ],
+)
+def test_a_json_record_that_lists_amiss_is_rejected(
+    tmp_path: Path, own: dict[str, object], answer: dict[str, object], said: str
+) -> None:
+    first = ANSWERS[0] | own
+    answers = [*ANSWERS[0]["form"]["answers"], answer]  # type: ignore[index]
+    store = build_store(tmp_path)
+    path = write_answers(tmp_path, [first | {"form": {"answers": answers}}])
+    [receipt] = taken(store, path).receipts
+    assert (receipt.rows_read, receipt.rejected) == (1, 1)
+    assert rejected(store) == [(1, "unreadable_line", said)]

@@ -9,7 +9,7 @@ from etl.site_map import read_site_map
 from etl.staging import limits
 from queries.errors import FirmsetError
 from tests.builders import build_store
-from tests.etl.listed_logs import MAP, OF_1, ROWS, taken, write_checks
+from tests.etl.listed_logs import MAP, OF_1, ROWS, taken, write_answers, write_checks
 
 
 def test_a_file_without_the_columns_is_refused(tmp_path: Path) -> None:
@@ -42,6 +42,16 @@ def test_the_map_is_known_by_what_rows_name(tmp_path: Path) -> None:
     assert choose_site_map(path, maps).path.name == "checks.toml"
     write_checks(tmp_path, [[*row[:3], "Type", *row[4:]] for row in ROWS[:1]])
     assert choose_site_map(path, maps).path.name == "later.toml"
+
+
+def test_a_map_of_listed_values_is_known_in_json(tmp_path: Path) -> None:
+    path = write_answers(tmp_path)
+    renamed = path.with_suffix(".toml").read_text("utf-8").replace('"Depth"', '"Deep"')
+    later = renamed.replace('"Torque"', '"Moment"').replace('"Spec"', '"Type"')
+    later = later.replace("[listed]", "valid_from = 2026-06-01\n[listed]")
+    (tmp_path / "later.toml").write_text(later, "utf-8")
+    maps = [read_site_map(tmp_path / name) for name in ("answers.toml", "later.toml")]
+    assert choose_site_map(path, maps).path.name == "answers.toml"
 
 
 @pytest.mark.parametrize(
