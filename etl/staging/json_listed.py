@@ -1,6 +1,6 @@
 """Values that a JSON record lists in a list of its own: each as a row of the record."""
 
-import json
+import re
 from collections.abc import Mapping, Sequence
 
 from etl.site_map import ListedValues
@@ -11,14 +11,15 @@ Values = Mapping[str, str | None]
 def listed_within(found: Values, listed: ListedValues) -> list[Values]:
     """Return a record's values once for each object of the list that the map names.
 
-    `found` as the reader of a line gives it, with "answers" as JSON text and the values
-    of its objects by name, "answers.1.question". The record as it is where it has no
-    such list, or nothing in it.
+    `found` as the reader of a line gives it, with the values of the list's objects by
+    name, "answers.1.question". The record as it is where it has no such list, or
+    nothing in it.
     """
-    text = found.get(listed.within) if listed.within else None
-    if text is None or not text.startswith("["):
+    if not listed.within:
         return [found]
     start = len(listed.within) + 1
+    in_list = re.compile(re.escape(listed.within) + r"\.([1-9][0-9]*)\.")
+    places = dict.fromkeys(one[1] for one in map(in_list.match, found) if one)
     rows: list[Values] = [
         {
             **found,
@@ -27,7 +28,7 @@ def listed_within(found: Values, listed: ListedValues) -> list[Values]:
                 for header in listed.of_value
             },
         }
-        for place in range(1, len(json.loads(text)) + 1)
+        for place in places
     ]
     return [row for row in rows if _has(row, listed.of_value)] or [found]
 

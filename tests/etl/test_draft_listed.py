@@ -230,10 +230,7 @@ def test_lists_of_any_length_are_told(tmp_path: Path) -> None:
                 {"about": item, "is": value}
                 for item, (value, _) in [
                     *VALUES.items(),
-                    *(
-                        (f"Photo {one}", ("x", ""))
-                        for one in range(0 if number else 7)
-                    ),
+                    *((f"Photo {one}", ("x", "")) for one in range(0 if number else 7)),
                 ]
                 if value
             ],

@@ -303,6 +303,28 @@ def test_a_json_record_may_list_its_values(tmp_path: Path) -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    "form",
+    [
+        None,
+        "[x",
+        7,
+        [],
+        {"answers": None},
+        {"answers": {}},
+        {"answers": ["Depth", [1]]},
+    ],
+)
+def test_a_json_record_without_such_a_list_lists_nothing(
+    tmp_path: Path, form: object
+) -> None:
+    store = build_store(tmp_path)
+    path = write_answers(tmp_path, [ANSWERS[0] | {"form": form}])
+    [receipt] = taken(store, path).receipts
+    assert (receipt.rows_read, receipt.rejected) == (1, 1)
+    assert [row[:2] for row in rejected(store)] == [(1, "no_setting_code")]
+
+
 # A record's rows have one number, so that all of it is rejected, once.
 @pytest.mark.parametrize(
     ("own", "answer", "said"),
