@@ -46,7 +46,7 @@ def revised_words(
     changed = (
         f"Of their first entries on {check}, {'; '.join(parts)}."
         if parts
-        else f"None of their verdicts on {check} is another for it."
+        else f"None of their verdicts on {check} changed."
     )
     said = [f"{records} been revised.", changed]
     if rates["mended"].sum():
@@ -54,7 +54,7 @@ def revised_words(
     if mended and check_name not in (ANY_CHECK, next(iter(mended))):
         name, number = next(iter(mended.items()))
         title = words.title(name).lower()
-        said.append(f"Mended most often is {title} ({words.count(number)}).")
+        said.append(f"Most often {title} was mended ({words.count(number)}).")
     return [*said, *_order_words(rates, by, names), CAUTION]
 
 

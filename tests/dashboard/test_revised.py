@@ -75,10 +75,10 @@ def test_the_page_says_what_the_terminal_says(
 
 def test_another_check_that_was_mended_is_named(store: Store) -> None:
     page = text(whole_answer(store, "/sites", "?check=hole_depth"))
-    assert "None of their verdicts on hole depth is another for it." in page
-    assert "Mended most often is setting torque (3)." in page
+    assert "None of their verdicts on hole depth changed." in page
+    assert "Most often setting torque was mended (3)." in page
     every = text(whole_answer(store, "/sites", "?check=any_check"))
-    assert "Mended most often" not in every
+    assert "was mended (" not in every
 
 
 def test_the_files_hold_the_counts_and_the_records(store: Store) -> None:
