@@ -11,10 +11,16 @@ from etl.draft.columns import place_columns
 from etl.draft.dates import style_of
 from etl.draft.drafted import Draft
 from etl.draft.fill_down import fill_down_of
-from etl.draft.header import Header, find_headers, plain_header, unread_above
+from etl.draft.header import (
+    Header,
+    find_headers,
+    first_headers,
+    plain_header,
+    unread_above,
+)
 from etl.draft.held import NOTHING_HELD, Held
 from etl.draft.layout import decimal_of, delimiter_of, encoding_of, sheets_of
-from etl.draft.listed import with_listed, with_listed_within
+from etl.draft.listed import lists_values, with_listed, with_listed_within
 from etl.draft.looks import Looks, looks_of
 from etl.draft.marks import with_marks
 from etl.draft.names import CALLED, kept_in_name, kept_in_sheets, with_braces
@@ -97,8 +103,11 @@ def _header_of(path: Path, kind: Kind, layout: Layout) -> Header:
         raise FirmsetError(f"{path}: holds no rows; expected a log with column names")
     if kind in ("json", "parquet"):
         return with_listed_within(with_listed(plain_header(rows)))
-    headers = [with_listed(header) for header in find_headers(rows)]
-    of_values = [header for header in headers if header.listed is not None]
+    headers = find_headers(rows)
+    of_values = []
+    if lists_values(rows):
+        tried = map(with_listed, (*headers, *first_headers(rows)))
+        of_values = [header for header in tried if header.listed is not None]
     aside = [] if of_values else sideways_names(rows)
     if not aside:
         return max(of_values or headers, key=_active_count)

@@ -25,6 +25,7 @@ _NUMBERED = re.compile(
 )
 _FEWEST_NUMBERED = 3
 _FEWEST_AGAIN = 3
+_FIRST_ROWS = 5
 
 
 @dataclass(frozen=True)
@@ -146,6 +147,17 @@ def find_headers(rows: Rows) -> list[Header]:
         )
         found.insert(0 if is_said_again else len(found), both)
     return found
+
+
+def first_headers(rows: Rows) -> list[Header]:
+    """Return the first rows of names alone as headers.
+
+    Where rows hold names, as of values that are listed, they look more like names than
+    what stands over them.
+    """
+    looked_at = enumerate(rows[:_LOOKED_AT])
+    names = [place for place, row in looked_at if _are_names(row)]
+    return [_header_at(rows, place) for place in names[:_FIRST_ROWS]]
 
 
 def _may_group(above: Sequence[str], names: Sequence[str]) -> bool:

@@ -27,7 +27,7 @@ _MOST_COLUMNS = 40
 _VALUE_WORDS = frozenset(
     plain(word)
     for word in (
-        *("value", "values", "result", "answer", "response", "reading", "entry"),
+        *("value", "values", "result", "answer", "response", "reading"),
         *("measured", "actual", "wert", "messwert", "ergebnis", "antwort", "istwert"),
         *("angabe", "valeur", "résultat", "réponse", "mesure", "valor", "resultado"),
         *("respuesta", "resposta", "medida", "valore", "risultato", "risposta"),
@@ -42,6 +42,13 @@ _NUMBERED = re.compile(r"(?P<within>.+)\.(?P<place>[1-9]\d*)\.(?P<leaf>[^.]+)")
 Key = tuple[str, ...]
 # The columns of a list's objects, by their number in it and the name there.
 Places = dict[tuple[int, str], int]
+
+
+def lists_values(rows: Rows) -> bool:
+    """Say whether some column of rows holds words for columns, which come again."""
+    width = min(max(map(len, rows)), _MOST_COLUMNS)
+    padded = [[*row, *[""] * (width - len(row))] for row in rows]
+    return _name_place(padded, width) is not None
 
 
 def with_listed(header: Header) -> Header:
@@ -162,6 +169,7 @@ def _value_place(
         place
         for place in others
         if _VALUE_WORDS.intersection(plain(header.bare[place]).split())
+        and not _is_number(header.bare[place])
     ]
     filled = [
         place

@@ -242,3 +242,28 @@ def test_lists_of_any_length_are_told(tmp_path: Path) -> None:
     found = draft_of(path).header.listed
     assert found is not None
     assert found.value.of_value == ("said.about", "said.is")
+
+
+# Below the column names stand more words for columns than in them; above may be titles.
+@pytest.mark.parametrize("titles", [[], [["Check sheet", "Hall 3"], [""]]])
+def test_the_column_names_are_those_above_the_names_of_values(
+    tmp_path: Path, titles: list[list[str]]
+) -> None:
+    values = {"Wall or floor": ("wall", ""), "Crew": ("K1", ""), **VALUES}
+    rows = [
+        [item, value, f"A{number}"]
+        for number in range(6)
+        for item, (value, _) in values.items()
+    ]
+    rows = [*titles, ["What", "Value", "Bolt ID"], *rows]
+    found = drafted(tmp_path, rows).header
+    assert found.listed is not None
+    assert found.listed.value.headers == ("Bolt ID", "What", "Value")
+    assert found.row.value == len(titles) + 1
+
+
+def test_a_number_of_entries_is_no_value(tmp_path: Path) -> None:
+    heads = ("Entry value number", "Date", "Crew", "Item", "How", "Unit")
+    found = drafted(tmp_path, listed(heads=heads)).header.listed
+    assert found is not None
+    assert found.value.headers == ("Entry value number", "Item", "How", "Unit")
