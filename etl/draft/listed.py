@@ -36,6 +36,8 @@ _VALUE_WORDS = frozenset(
     )
 )
 
+# Codes have none: looking each up as a name takes longer than all else.
+_WORD = re.compile(r"[^\W\d_]{4}")
 # What stands in a list of objects in a JSON record.
 _NUMBERED = re.compile(r"(?P<within>.+)\.(?P<place>[1-9]\d*)\.(?P<leaf>[^.]+)")
 
@@ -148,7 +150,8 @@ def _name_place(rows: Rows, width: int) -> int | None:
 def _known_count(rows: Rows, place: int) -> int:
     cells = [row[place] for row in rows if row[place]]
     names = dict.fromkeys(cells)
-    if len(cells) < _LEAST_AGAIN * len(names):
+    is_worded = sum(_WORD.search(name) is not None for name in names) >= _LEAST_NAMES
+    if len(cells) < _LEAST_AGAIN * len(names) or not is_worded:
         return 0
     best = [best_named(cell) for cell in names if may_be_name(cell)]
     known = {column for fit, column in best if fit >= KNOWN}
