@@ -58,10 +58,12 @@ def revised_words(
     return [*said, *_order_words(rates, by, names), CAUTION]
 
 
-def mended_words(row: Mapping[str, object]) -> str:
-    """Return a sentence on a row of read_much_mended."""
+def mended_words(row: Mapping[str, object], site: str = "") -> str:
+    """Return sentences on a row of read_much_mended; `site` is named where given."""
+    title = words.title(str(row["check"]))
+    subject = f"{site}, {title.lower()}" if site else title
     return (
-        f"{words.title(str(row['check']))}: {words.count(_whole(row['mended']))} first "
+        f"{subject}: {words.count(_whole(row['mended']))} first "
         f"entries that were nonconforming have been revised and conform now. As first "
         f"logged {_rate(row, 'first_')} were nonconforming, now {_rate(row, '')}."
     )

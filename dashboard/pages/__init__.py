@@ -18,7 +18,6 @@ from dashboard.pages.crossed import crossed_section
 from dashboard.pages.doubted import doubted_section
 from dashboard.pages.drilling import depths_part, per_hole_section
 from dashboard.pages.follow_up import follow_up_section
-from dashboard.pages.near_zero import near_zero_part
 from dashboard.pages.retraining import (
     retraining_lead,
     retraining_section,
@@ -47,7 +46,7 @@ LATER: Mapping[str, later.Render] = {
     "crew revisions": revised_of("crew"),
     "site calibration": calibration_of("site"),
     "crew calibration": calibration_of("crew"),
-    "near zero": near_zero_part,
+    "too good": sites.too_good_part,
     "lowest ratios": follow_up_section,
     "time per hole": per_hole_section,
     "drilling depths": depths_part,

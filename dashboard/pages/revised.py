@@ -1,5 +1,6 @@
 """What revisions changed, as a section of Sites and Crews."""
 
+from dataclasses import replace
 from functools import partial
 
 import duckdb
@@ -10,10 +11,16 @@ from dashboard.address import View, format_search
 from dashboard.kept import read_kept_revised
 from dashboard.later import Render
 from dashboard.pages.common import site_names
-from dashboard.parts import Cell, Column, Row, behind, csv_link, section, table
-from dashboard.revised_words import revised_words
+from dashboard.parts import Cell, Column, Row, behind, csv_link, link, section, table
+from dashboard.revised_words import mended_words, revised_words
+from queries.judgement import CHECK_NAMES, HEADLINE_NAMES
 from queries.readers.choices import Choices
-from queries.readers.revised import CHANGES, mended_by_check, read_first_rates
+from queries.readers.revised import (
+    CHANGES,
+    mended_by_check,
+    read_first_rates,
+    read_much_mended,
+)
 
 HEADING = "What revisions changed"
 _HEADS = {
@@ -64,6 +71,36 @@ def _revised(
                 csv_link(f"/csv/revised-records{search}", "revised records"),
             ]
         ),
+    )
+
+
+def mended_part(
+    con: duckdb.DuckDBPyConnection, view: View, choices: Choices
+) -> html.Div:
+    """Return the sentence of Sites on what revisions mended, where that is much.
+
+    Of the check chosen, else of the headline checks, for the lead.
+    """
+    is_chosen = bool(view.selection.check_names)
+    asked = (view.check_name,) if is_chosen else HEADLINE_NAMES
+    # Any check is none of its own: what was mended is on one of the others.
+    checks = [name for name in asked if name in CHECK_NAMES]
+    found = read_much_mended(con, view.selection, read_kept_revised(con), checks)
+    if found.is_empty():
+        return html.Div()
+    row = found.row(0, named=True)
+    more = found.height - 1
+    also = f" {words.plural(more, 'more case', 'more cases')} likewise." if more else ""
+    name = site_names(choices).get(row["group"], row["group"])
+    shown = replace(view.selection, check_names=(row["check"],))
+    return html.Div(
+        html.P(
+            [
+                f"{mended_words(row, name)}{also} ",
+                link(HEADING, f"/sites{format_search(shown)}#revised"),
+            ],
+            className="counter" if is_chosen else None,
+        )
     )
 
 

@@ -24,6 +24,8 @@ from dashboard.pages.common import (
     site_names,
 )
 from dashboard.pages.compared_groups import compared_section
+from dashboard.pages.near_zero import near_zero_part
+from dashboard.pages.revised import mended_part
 from dashboard.pages.sheets import sheet_column
 from dashboard.pages.sites_lead import (
     show_what_stands_out,
@@ -77,11 +79,11 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     shown = rates.filter(pl.col("check") == view.check_name)
     weighed = compared[view.check_name]
     is_chosen = bool(view.selection.check_names)
-    near_zero = later("near zero", view)
+    too_good = later("too good", view)
     lead: list[str | Component] = [*sites_lead(con, view, choices, rates, compared)]
     return page(
         "Sites",
-        lead if is_chosen else [*lead, near_zero],
+        lead if is_chosen else [*lead, too_good],
         scope,
         contents(_CONTENTS),
         at("stands-out", later("standing out", view)),
@@ -96,13 +98,22 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
                 ),
             ),
         ),
-        near_zero if is_chosen else None,
+        too_good if is_chosen else None,
         at("changed", later("site changes", view)),
         at("revised", later("site revisions", view)),
         at("follow-up", later("lowest ratios", view)),
         at("mix", compared_section(weighed, view, "site", names)),
         later("site calibration", view),
         at("headline", _headline(rates, view)),
+    )
+
+
+def too_good_part(
+    con: duckdb.DuckDBPyConnection, view: View, choices: Choices
+) -> html.Div:
+    """Return what rates may look too good for: doubtful records, and revisions."""
+    return html.Div(
+        [near_zero_part(con, view, choices), mended_part(con, view, choices)]
     )
 
 

@@ -64,7 +64,7 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
             and part.id["type"] == "later"
         ]
     assert asked["/sites"] == [
-        "near zero",
+        "too good",
         "standing out",
         "site changes",
         "site revisions",

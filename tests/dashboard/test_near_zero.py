@@ -41,7 +41,7 @@ def choices(con: Con) -> Choices:
 
 
 def _part(con: Con, choices: Choices, search: str) -> str:
-    found = text(LATER["near zero"](con, parse_view(search, choices), choices))
+    found = text(LATER["too good"](con, parse_view(search, choices), choices))
     return found.replace("\xa0", " ").replace("\u202f", " ")
 
 
@@ -77,7 +77,7 @@ def test_sites_says_so_and_leads_to_the_list(con: Con, choices: Choices) -> None
     assert _part(con, choices, "") == said.replace(
         "1 more crew", "1 more case of a crew and a check"
     )
-    (href,) = hrefs(LATER["near zero"](con, parse_view("", choices), choices))
+    (href,) = hrefs(LATER["too good"](con, parse_view("", choices), choices))
     assert href.startswith("/crews?") and href.endswith("#doubts")
     assert "crews=" in href and "check=setting_torque" in href
 

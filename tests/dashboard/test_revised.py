@@ -9,6 +9,8 @@ import pytest
 
 from dashboard.app import create_app
 from dashboard.command import main
+from dashboard.later import render_part
+from dashboard.pages import LATER
 from dashboard.revised_words import CAUTION, NONE
 from dashboard.sheets.read import read_sheet
 from queries.readers.choices import read_choices
@@ -118,6 +120,31 @@ def test_the_sheet_of_a_site_says_what_was_mended(
             "% (0/8). Ask what was done: a figure was mistyped, or the anchor was set "
             "again."
         )
+
+
+# 6 of 8 at A and 5 of 5 at B were under the band; nothing else was revised.
+def test_the_lead_of_sites_says_what_was_mended(tmp_path: Path) -> None:
+    first = {"A": "44444455", "B": "44444", "C": "4455"}
+    sites = {site: logged(site, torques) for site, torques in first.items()}
+    store = build_store(tmp_path, sites=sites)
+    for site, number in (("A", 6), ("B", 5), ("C", 2)):
+        rows = [row | {"revision": "1"} for row in logged(site, "5" * number)]
+        load(store, write_log(tmp_path / site, rows, site=site).parent)
+
+    def said(search: str) -> str:
+        return plain(text(render_part(store, LATER, "too good", search)))
+
+    sentence = (
+        "Invented site A, setting torque: 6 first entries that were nonconforming have "
+        "been revised and conform now. As first logged 75.0 % (6/8) were "
+        "nonconforming, now 0.0 % (0/8)."
+    )
+    end = "What revisions changed"
+    assert said("") == f"{sentence} 1 more case likewise. {end}"
+    assert said("?check=setting_torque") == said("")
+    assert said("?sites=A") == f"{sentence} {end}"
+    for nothing in ("?check=hole_depth", "?check=any_check", "?sites=C"):
+        assert said(nothing) == ""
 
 
 def test_what_little_was_mended_is_on_no_sheet(tmp_path: Path) -> None:
