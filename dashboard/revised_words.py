@@ -14,9 +14,9 @@ CAUTION = (
 )
 _BECAME = {
     "mended": "were nonconforming and are conforming now",
-    "worsened": "the other way round",
+    "worsened": "were conforming and are nonconforming now",
     "answered": "had no answer and have one now",
-    "withdrawn": "had one and have none now",
+    "withdrawn": "had an answer and have none now",
 }
 NONE = "No record of this selection has been revised."
 
@@ -41,8 +41,8 @@ def revised_words(
         for name, what in _BECAME.items()
         if (number := int(rates[name].sum()))
     ]
-    one = "1 record of this selection has" if revised == 1 else None
-    records = one or f"{words.count(revised)} records of this selection have"
+    have = "has" if revised == 1 else "have"
+    records = f"{words.plural(revised, 'record')} of this selection {have}"
     changed = (
         f"Of their first entries on {check}, {'; '.join(parts)}."
         if parts

@@ -25,7 +25,7 @@ from queries.readers.revised import (
 HEADING = "What revisions changed"
 _HEADS = {
     "mended": "Nonconforming first, conforming now",
-    "worsened": "The other way round",
+    "worsened": "Conforming first, nonconforming now",
     "answered": "Answered later",
     "withdrawn": "No answer any more",
 }

@@ -4,6 +4,7 @@ import argparse
 from typing import TypeAlias
 
 from dashboard.terminal.options import (
+    add_by_option,
     add_filter_options,
     add_format_option,
     add_store_option,
@@ -18,12 +19,7 @@ def add_changes(commands: Commands) -> None:
         "changes",
         help="the last whole month beside the one before, by site or crew and check",
     )
-    parser.add_argument(
-        "--by",
-        choices=("site", "crew"),
-        default="site",
-        help="what is looked at (default: site)",
-    )
+    add_by_option(parser, "what is looked at")
     add_filter_options(parser)
     add_store_option(parser)
     add_format_option(parser)

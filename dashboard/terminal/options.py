@@ -52,6 +52,16 @@ def add_reading_options(parser: argparse.ArgumentParser) -> None:
     add_format_option(parser)
 
 
+def add_by_option(parser: argparse.ArgumentParser, what: str) -> None:
+    """Add --by, site or crew; `what` says what it chooses."""
+    parser.add_argument(
+        "--by",
+        choices=("site", "crew"),
+        default="site",
+        help=f"{what} (default: site)",
+    )
+
+
 def add_units_option(parser: argparse.ArgumentParser) -> None:
     """Add --units."""
     parser.add_argument(

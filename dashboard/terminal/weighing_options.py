@@ -8,6 +8,7 @@ from typing import TypeAlias
 from dashboard.budget import DEFAULT_BUDGET
 from dashboard.terminal.options import (
     a_date,
+    add_by_option,
     add_filter_options,
     add_reading_options,
     add_store_option,
@@ -48,12 +49,7 @@ def add_compare(commands: Commands) -> None:
     parser = commands.add_parser(
         "compare", help="each site or crew against the others, for its own mix"
     )
-    parser.add_argument(
-        "--by",
-        choices=("site", "crew"),
-        default="site",
-        help="what is compared (default: site)",
-    )
+    add_by_option(parser, "what is compared")
     parser.add_argument(
         "--same-inspector",
         action="store_true",
@@ -68,12 +64,7 @@ def add_revisions(commands: Commands) -> None:
         "revisions",
         help="a check's rates as first logged, beside those in force after revisions",
     )
-    parser.add_argument(
-        "--by",
-        choices=("site", "crew"),
-        default="site",
-        help="whose rates (default: site)",
-    )
+    add_by_option(parser, "whose rates")
     parser.add_argument(
         "--records",
         action="store_true",

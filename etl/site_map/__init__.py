@@ -1,6 +1,6 @@
 """Site maps: how one site's files, columns, units and codes become ours.
 
-A site map is a TOML file; manual/site-maps.md shows one. Every fault of a map is
+A site map is a TOML file; .readme/site-maps.md shows one. Every fault of a map is
 reported at once, each with its line, key and value, and what was expected.
 """
 

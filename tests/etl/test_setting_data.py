@@ -237,7 +237,7 @@ def test_a_sheet_in_another_encoding_is_refused_in_words(tmp_path: Path) -> None
 
 def test_the_manual_explains_each_column() -> None:
     """What may be blank stands in brackets; what is derived is in no file."""
-    manual = (Path(__file__).parents[2] / "manual/logs.md").read_text("utf-8")
+    manual = (Path(__file__).parents[2] / ".readme/logs.md").read_text("utf-8")
     section = manual.partition("## The setting data")[2].partition("## ")[0]
     cells = re.findall(r"^\| (.*?) \|", section, re.MULTILINE)
     listed = [name for cell in cells for name in re.findall(r"\(?`\w+`\)?", cell)]

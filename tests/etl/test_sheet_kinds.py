@@ -23,7 +23,7 @@ from etl.sheets.kinds import (
 
 
 def test_codes_are_trimmed_and_in_capitals() -> None:
-    # As the logs' codes are: manual/logs.md, "crew_code".
+    # As the logs' codes are: .readme/logs.md, "crew_code".
     assert canonical_code("  c-03 ") == "C-03"
     assert CODES.read("cracked; uncracked;") == ["CRACKED", "UNCRACKED"]
 

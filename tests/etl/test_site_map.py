@@ -75,7 +75,7 @@ def test_read_site_map(tmp_path: Path) -> None:
 
 
 def test_the_maps_that_the_manual_shows_are_valid(tmp_path: Path) -> None:
-    manual = (Path(__file__).parents[2] / "manual/site-maps.md").read_text("utf-8")
+    manual = (Path(__file__).parents[2] / ".readme/site-maps.md").read_text("utf-8")
     shown, listed, of_several = re.findall(r"```toml\n(.*?)```", manual, re.DOTALL)
     assert read(tmp_path, shown).site_code == "HARBOUR"
     rest = shown[shown.index("[files]") :]
