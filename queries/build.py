@@ -9,7 +9,7 @@ from queries.tally import create_tally_sql, tally_check_sql
 
 # Raised whenever tables, checks or views change what a store means; with a step in
 # etl/migrations that takes an older store there, or OLDEST_TO_MIGRATE.
-SCHEMA_VERSION = 9
+SCHEMA_VERSION = 10
 OLDEST_TO_MIGRATE = 8
 
 FOLDER = Path(__file__).parent
@@ -29,6 +29,7 @@ VIEW_NAMES = (
     "week_rate",
     "judged_day",
     "planned_work",
+    "planned_beside_logged",
     "drilled_hole",
     "drilling_by_depth",
     "drilling_summary",

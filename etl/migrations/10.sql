@@ -1,0 +1,1 @@
+-- Views alone changed: planned_beside_logged is new.
