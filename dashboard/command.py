@@ -44,6 +44,7 @@ from dashboard.terminal.weighing_options import (
     add_revisions,
     add_training,
     add_trend,
+    add_unlogged,
 )
 from queries.errors import FirmsetError
 from queries.readers.rates import RATE_KEYS
@@ -92,6 +93,7 @@ def _parser() -> argparse.ArgumentParser:
         add_compare,
         add_changes,
         add_revisions,
+        add_unlogged,
         add_calibrate,
         add_retrain,
         add_training,

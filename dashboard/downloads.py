@@ -20,7 +20,12 @@ from dashboard.file_answers import (
     or_words,
     plain_words,
 )
-from dashboard.kept import read_kept_changes, read_kept_doubts, read_kept_revised
+from dashboard.kept import (
+    read_kept_changes,
+    read_kept_doubts,
+    read_kept_revised,
+    read_kept_unlogged,
+)
 from dashboard.pages.retraining import read_list, read_register
 from dashboard.spreadsheet import csv_text
 from dashboard.training_rows import COLUMNS, result_row
@@ -144,6 +149,7 @@ QUESTIONS: Mapping[str, Answer] = {
     "revised-records": lambda con, view: changed_records(
         read_kept_revised(con), view.selection, view.check_name
     ),
+    "unlogged": lambda con, view: read_kept_unlogged(con, view.selection),
     "crew-weeks": _weeks("crew"),
     "retraining": lambda con, view: read_list(con, view).entries,
     "trainings": _trainings,

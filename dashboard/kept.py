@@ -27,6 +27,7 @@ from queries.readers.doubts import Doubts, read_doubts
 from queries.readers.edition import which_edition
 from queries.readers.revised import read_revised
 from queries.readers.trend import no_trend, read_trends, within
+from queries.readers.unlogged import read_unlogged
 from queries.selection import Selection
 from queries.statistics.charted import Trend
 
@@ -160,6 +161,14 @@ def read_kept_choices(con: duckdb.DuckDBPyConnection) -> Choices:
 def read_kept_revised(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """Return read_revised: one answer an edition, whatever the filters."""
     return kept(con, "revised", lambda: read_revised(con))
+
+
+def read_kept_unlogged(
+    con: duckdb.DuckDBPyConnection, selection: Selection
+) -> pl.DataFrame:
+    """Return read_unlogged, the same whatever the crews and checks chosen."""
+    asked = replace(selection, crew_codes=(), check_names=())
+    return kept(con, ("unlogged", asked), lambda: read_unlogged(con, asked))
 
 
 def read_kept_doubts(con: duckdb.DuckDBPyConnection) -> Doubts:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import polars as pl
 
+from demo_data.planned import planned_holes
 from demo_data.sites import FIRST_ON, LAST_ON, SITES
 from demo_data.stories import (
     CALIBRATED_ON,
@@ -24,8 +25,6 @@ EMPLOYERS = ("Invented Fixings", "Sample Interiors", "Pattern Mechanical")
 # Again before a year has passed.
 CALIBRATED_EVERY = timedelta(days=350)
 WRENCH_RANGE_NM = (5.0, 400.0)
-# The plan carries on with what each crew set in as many weeks before the last day.
-PLANNED = timedelta(weeks=6)
 
 
 def write_masters(installations: pl.DataFrame, folder: Path) -> None:
@@ -109,22 +108,6 @@ def _calibrated_on(code: str) -> Iterator[date]:
         if code == EXPIRED_WRENCH:
             return
         day += CALIBRATED_EVERY
-
-
-def planned_holes(installations: pl.DataFrame) -> pl.DataFrame:
-    """Return the holes planned after the last day: as many as in the weeks before."""
-    recent = installations.filter(
-        pl.col("installed_on").is_between(LAST_ON - PLANNED, LAST_ON, closed="right")
-    )
-    return (
-        recent.group_by("site_code", "crew_code", "setting_code")
-        .agg(hole_count=pl.len())
-        .sort("site_code", "crew_code", "setting_code")
-        .with_columns(
-            planned_from_on=pl.lit(LAST_ON + timedelta(days=1)),
-            planned_to_on=pl.lit(LAST_ON + PLANNED),
-        )
-    )
 
 
 def inspectors() -> pl.DataFrame:

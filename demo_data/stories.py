@@ -44,6 +44,8 @@ EXPIRED_WRENCH = "WC532"
 EXPIRED_FROM = CALIBRATED_ON.replace(year=CALIBRATED_ON.year + 1) + timedelta(days=1)
 SMALL_WRENCH = "WC431"
 SMALL_WRENCH_NM = 100.0
+# Plans of holes are kept from here on: four of six weeks each.
+PLANNED_FROM = LAST_ON - timedelta(weeks=24) + timedelta(days=1)
 _DAY = timedelta(days=1)
 
 STORIES: tuple[Planted, ...] = (
@@ -209,6 +211,14 @@ STORIES: tuple[Planted, ...] = (
         unit="share unrecorded",
         site_code="LOWLAND",
         check_name="hole_cleaning",
+    ),
+    Planted(
+        "holes_not_logged",
+        "Of the planned holes so many are set and never written down.",
+        value=0.15,
+        unit="share of planned holes",
+        site_code="HOLLOW",
+        from_on=PLANNED_FROM,
     ),
     Planted(
         "other_type",

@@ -25,6 +25,7 @@ from dashboard.pages.retraining import (
 )
 from dashboard.pages.revised import revised_of
 from dashboard.pages.standing_out import standing_out_section
+from dashboard.pages.unlogged import unlogged_section
 from queries.readers.choices import Choices
 
 Render = Callable[[duckdb.DuckDBPyConnection, View, Choices], html.Div]
@@ -46,6 +47,7 @@ LATER: Mapping[str, later.Render] = {
     "crew revisions": revised_of("crew"),
     "site calibration": calibration_of("site"),
     "crew calibration": calibration_of("crew"),
+    "site plans": unlogged_section,
     "too good": sites.too_good_part,
     "lowest ratios": follow_up_section,
     "time per hole": per_hole_section,

@@ -126,6 +126,16 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
         ),
     ),
     (
+        "Planned holes without an anchor logged",
+        (
+            "holes of the plans that end by the last day that the site's log reaches, "
+            "less the anchors logged of the same setting data on the planned days, or "
+            "within 28 days after where no other plan covers them (project default). "
+            "What one setting data has beyond its plan makes up for no other. Such "
+            "holes are in no rate."
+        ),
+    ),
+    (
         "Whether training helped",
         (
             "found after, beside the probable rate before (empirical Bayes) times the "

@@ -32,6 +32,7 @@ from dashboard.pages.sites_lead import (
     shown_check,
     sites_lead,
 )
+from dashboard.pages.unlogged import unlogged_part
 from dashboard.parts import (
     Cell,
     Column,
@@ -56,6 +57,7 @@ _CONTENTS = (
     ("comparison", "Site by site"),
     ("changed", "What changed since last month"),
     ("revised", "What revisions changed"),
+    ("unlogged", "Planned holes without an anchor logged"),
     ("follow-up", "Anchors to look at first"),
     ("mix", "Each site for its own mix"),
     ("headline", "The four headline checks"),
@@ -101,6 +103,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         too_good if is_chosen else None,
         at("changed", later("site changes", view)),
         at("revised", later("site revisions", view)),
+        at("unlogged", later("site plans", view)),
         at("follow-up", later("lowest ratios", view)),
         at("mix", compared_section(weighed, view, "site", names)),
         later("site calibration", view),
@@ -111,10 +114,12 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
 def too_good_part(
     con: duckdb.DuckDBPyConnection, view: View, choices: Choices
 ) -> html.Div:
-    """Return what rates may look too good for: doubtful records, and revisions."""
-    return html.Div(
-        [near_zero_part(con, view, choices), mended_part(con, view, choices)]
-    )
+    """Return what rates may look too good for.
+
+    Records worth a look, revisions, and planned holes that no log shows.
+    """
+    parts = (near_zero_part, mended_part, unlogged_part)
+    return html.Div([part(con, view, choices) for part in parts])
 
 
 def site_rates(

@@ -11,17 +11,20 @@ from dashboard import words
 from dashboard.change_words import changed_words, month_name, silence_words
 from dashboard.comparison_words import CAUTION as FLAG_CAUTION
 from dashboard.comparison_words import against_words, mix_words
-from dashboard.kept import read_kept_changes, read_kept_revised
+from dashboard.kept import read_kept_changes, read_kept_revised, read_kept_unlogged
 from dashboard.near_zero import near_zero_words, read_near_zero
 from dashboard.retraining_words import side_words
 from dashboard.revised_words import mended_words
 from dashboard.sheets.content import Part, shortened
 from dashboard.sheets.figures import CheckFigures, lower_list, times_words
+from dashboard.unlogged_words import CAUTION as UNLOGGED_CAUTION
+from dashboard.unlogged_words import much_unlogged_words
 from queries.judgement import HEADLINE_NAMES
 from queries.readers.directions import read_directions
 from queries.readers.follow_up import read_lowest_ratios
 from queries.readers.records import RATIO_CAUTION, read_nonconforming_by_ratio
 from queries.readers.revised import read_much_mended
+from queries.readers.unlogged import much_unlogged, unlogged_by_site
 from queries.selection import Selection
 
 RAISED = 3
@@ -103,7 +106,8 @@ def site_parts(
     if mixed:
         after.insert(0, Part("Owed to the work more than to the site", mixed))
     revised = _revised(con, every)
-    return (before, *changed), (*_near_zero(con, name, every), *revised, *after)
+    below = (*_near_zero(con, name, every), *revised, *_unlogged(con, name, every))
+    return (before, *changed), (*below, *after)
 
 
 def _changed(
@@ -149,6 +153,17 @@ def _revised(con: duckdb.DuckDBPyConnection, every: Selection) -> tuple[Part, ..
     said = [mended_words(row) for row in found.head(MENDED).to_dicts()]
     asked = "Ask what was done: a figure was mistyped, or the anchor was set again."
     return (Part("Mended by revisions", (*said[:-1], f"{said[-1]} {asked}")),)
+
+
+def _unlogged(
+    con: duckdb.DuckDBPyConnection, name: str, every: Selection
+) -> tuple[Part, ...]:
+    """Return how many planned holes have no anchor logged, where that is much."""
+    found = much_unlogged(unlogged_by_site(read_kept_unlogged(con, every)))
+    if found.is_empty():
+        return ()
+    said = much_unlogged_words(found.row(0, named=True), name)
+    return (Part("Planned, and not logged", (f"{said} {UNLOGGED_CAUTION}",)),)
 
 
 def _to_raise(

@@ -123,12 +123,17 @@ def add_size_option(parser: argparse.ArgumentParser) -> None:
 
 
 def add_place_options(parser: argparse.ArgumentParser) -> None:
-    """Add --site, --crew, --from and --to."""
-    parser.add_argument(
-        "--site", **A_LIST, metavar="CODE", help="site codes, comma between them"
-    )
+    """Add --crew, --site, --from and --to."""
     parser.add_argument(
         "--crew", **A_LIST, metavar="CODE", help="crew codes, comma between them"
+    )
+    add_site_options(parser)
+
+
+def add_site_options(parser: argparse.ArgumentParser) -> None:
+    """Add --site, --from and --to."""
+    parser.add_argument(
+        "--site", **A_LIST, metavar="CODE", help="site codes, comma between them"
     )
     parser.add_argument(
         "--from", dest="from_on", type=a_date, metavar="DATE", help="first day, ISO"

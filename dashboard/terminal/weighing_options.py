@@ -11,6 +11,8 @@ from dashboard.terminal.options import (
     add_by_option,
     add_filter_options,
     add_reading_options,
+    add_site_options,
+    add_size_option,
     add_store_option,
     add_wait_option,
     positive,
@@ -71,6 +73,23 @@ def add_revisions(commands: Commands) -> None:
         help="the revised records instead, a line each",
     )
     _finish(parser, "revisions", "revising")
+
+
+def add_unlogged(commands: Commands) -> None:
+    """Add `firmset unlogged`."""
+    parser = commands.add_parser(
+        "unlogged", help="planned holes of which no log shows an anchor"
+    )
+    parser.add_argument(
+        "--settings",
+        action="store_true",
+        help="a line a site and setting data (default: a line a site)",
+    )
+    add_size_option(parser)
+    add_site_options(parser)
+    add_reading_options(parser)
+    # Who sets a planned hole may change, and a hole is planned for all its checks.
+    parser.set_defaults(command=_command("unlogged", "unlogged"), crew=(), check=())
 
 
 def add_calibrate(commands: Commands) -> None:

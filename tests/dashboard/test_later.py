@@ -68,6 +68,7 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
         "standing out",
         "site changes",
         "site revisions",
+        "site plans",
         "lowest ratios",
         "site calibration",
     ]

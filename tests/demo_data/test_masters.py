@@ -7,10 +7,12 @@ import pytest
 
 from demo_data.generator import Demo, generate
 from demo_data.masters import wrench_calibrations, write_masters
+from demo_data.planned import planned_holes
 from demo_data.setting import SETTING_DATA_PATH
 from demo_data.sites import FIRST_ON, LAST_ON
 from etl.intake import load_paths
 from queries.store import Store
+from tests.demo_data.twin import within_chance
 
 SHEETS = ("crews", "trainings", "wrench_calibrations", "planned_holes", "inspectors")
 
@@ -95,7 +97,24 @@ def test_the_plan_carries_on_with_the_last_weeks(store: Store, small: Demo) -> N
     recent = small.installations.filter(pl.col("installed_on") > first_on)
     with store.reader() as con:
         held = con.execute(
-            "select sum(hole_count)::integer, min(planned_from_on) from planned_hole"
+            "select sum(hole_count)::integer, min(planned_from_on) from planned_hole "
+            "where crew_code is not null"
         ).fetchall()
     assert recent.height > 0
     assert held == [(recent.height, LAST_ON + timedelta(days=1))]
+
+
+def test_of_past_plans_as_much_is_not_logged_as_was_planted(demo: Demo) -> None:
+    # Origin: demo_data/README.md, the line of HOLLOW and what is said of the plans.
+    planned = planned_holes(demo.installations).filter(pl.col("crew_code").is_null())
+    assert planned["planned_to_on"].max() == LAST_ON
+    first_on = planned["planned_from_on"].min()
+    assert first_on == LAST_ON - timedelta(weeks=24) + timedelta(days=1)
+    logged = demo.installations.filter(
+        pl.col("installed_on") >= first_on, pl.col("outcome") != "abandoned"
+    )
+    holes = dict(planned.group_by("site_code").agg(pl.sum("hole_count")).iter_rows())
+    anchors = dict(logged.group_by("site_code").len().iter_rows())
+    assert holes.keys() == anchors.keys()
+    for site, planted in (dict.fromkeys(holes, 0.02) | {"HOLLOW": 0.15}).items():
+        assert within_chance(holes[site] - anchors[site], holes[site], planted), site
