@@ -6,6 +6,7 @@ from typing import Any
 import polars as pl
 
 from dashboard import words
+from queries.selection import Selection
 
 NONE = (
     "No sheet of planned holes speaks of these filters, so nothing shows what the logs "
@@ -18,16 +19,18 @@ CAUTION = (
 )
 
 
-def unlogged_words(by_site: pl.DataFrame, names: Mapping[str, str]) -> list[str]:
+def unlogged_words(
+    by_site: pl.DataFrame, names: Mapping[str, str], selection: Selection
+) -> list[str]:
     """Return sentences on planned holes by site, as unlogged_by_site gives them.
 
-    `names` are those of the sites by code.
+    `names` are those of the sites by code, `selection` is what was asked for.
     """
     if by_site.is_empty():
         return [NONE]
     [sums] = by_site.select(pl.col(pl.Int64).sum()).to_dicts()
     if not sums["planned"]:
-        return [_ahead_words(sums["ahead"], is_all=True)]
+        return [_ahead_words(sums["ahead"], "", selection)]
     said = [f"Of {_due(sums)}, {_missing(sums)}."]
     short = by_site.filter(pl.col("unlogged") > 0)
     if short.height and by_site.height > 1:
@@ -48,7 +51,7 @@ def unlogged_words(by_site: pl.DataFrame, names: Mapping[str, str]) -> list[str]
             f"{words.plural(beyond, 'anchor')} {_be(beyond)} logged beyond the plan."
         )
     if sums["ahead"]:
-        said.append(_ahead_words(sums["ahead"], is_all=False))
+        said.append(_ahead_words(sums["ahead"], "more ", selection))
     return [*said, CAUTION] if sums["unlogged"] else said
 
 
@@ -74,11 +77,16 @@ def _missing(sums: Mapping[str, Any]) -> str:
     return f"{words.count(missing)} ({share}) {have} no anchor logged"
 
 
-def _ahead_words(holes: int, *, is_all: bool) -> str:
-    counted = words.plural(holes, "planned hole" if is_all else "more planned hole")
+def _ahead_words(holes: int, more: str, selection: Selection) -> str:
+    its = "its" if holes == 1 else "their"
+    cut = (
+        ", or only some of them are chosen"
+        if selection.from_on or selection.to_on
+        else ""
+    )
     return (
-        f"{counted} {_be(holes)} not compared: the log has not passed the last of "
-        f"{'its' if holes == 1 else 'their'} days, or only some of them are chosen."
+        f"{words.plural(holes, f'{more}planned hole')} {_be(holes)} not compared: the "
+        f"log has not passed the last of {its} days{cut}."
     )
 
 

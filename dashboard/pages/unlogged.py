@@ -21,7 +21,7 @@ def unlogged_section(
     """Return the section: a row a site, behind its sentences."""
     names = site_names(choices)
     by_site = unlogged_by_site(read_kept_unlogged(con, view.selection))
-    said = " ".join(unlogged_words(by_site, names))
+    said = " ".join(unlogged_words(by_site, names, view.selection))
     if view.selection.crew_codes:
         said += " Of all crews: who sets a planned anchor may change."
     if by_site.is_empty():

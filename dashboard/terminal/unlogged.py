@@ -14,10 +14,12 @@ def unlogged(args: argparse.Namespace) -> int:
     """Print planned holes beside anchors logged, by site or by setting data."""
     with Store(args.store).reader(args.edition) as con:
         choices = read_choices(con)
-        lines = read_unlogged(con, selection_of(args, choices))
+        selection = selection_of(args, choices)
+        lines = read_unlogged(con, selection)
     by_site = unlogged_by_site(lines)
     if args.form != "table" or not by_site.is_empty():
         print_frame(lines if args.settings else by_site, args.form)
     if args.form == "table":
-        say("\n" + " ".join(unlogged_words(by_site, dict(choices.sites))))
+        said = unlogged_words(by_site, dict(choices.sites), selection)
+        say("\n" + " ".join(said))
     return 0

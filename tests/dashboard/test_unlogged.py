@@ -68,8 +68,7 @@ SAID = (
     "Of 69 holes planned for days that the log has passed, 15 (21.7 %) have no anchor "
     "logged. Most are Invented site EAST's: 39.1 % (9/23). At the same sites 1 anchor "
     "of other setting data is logged beyond the plan. 8 more planned holes are not "
-    "compared: the log has not passed the last of their days, or only some of them are "
-    f"chosen. {CAUTION}"
+    f"compared: the log has not passed the last of their days. {CAUTION}"
 )
 ON_TOP = (
     "Invented site EAST: of 23 holes planned for days that the log has passed, 9 "
@@ -147,6 +146,10 @@ def test_the_sheet_of_a_site_says_it_where_it_is_much(store: Store) -> None:
         (
             "?sites=MID&sizes=M16",
             "logged 8 planned holes are not compared: the log has not passed the last",
+        ),
+        (
+            "?sites=MID&from=2026-05-02",
+            "the log has not passed the last of their days, or only some of them are",
         ),
         ("?sites=MID&from=2026-08-01", NONE),
         (
