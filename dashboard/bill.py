@@ -7,6 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from etl.saved_text import delimiter_of, first_line, saved_text
+from etl.sheets.kinds import LENGTH_MM
 from etl.staging.recognise import ZIP_START
 from etl.staging.workbook import read_first_sheet
 from queries.errors import FirmsetError
@@ -28,8 +30,8 @@ def parse_bill(
     """Return the lines of a bill: columns size, embedment (mm), count, and where known
     method and orientation.
 
-    Comma or semicolon, UTF-8, decimals with a point (with semicolons also a comma), or
-    a workbook's first sheet; blank lines are skipped, row numbers are the file's.
+    A CSV as a spreadsheet saves it, or a workbook's first sheet; an embedment may have
+    its unit, as 2 3/8"; blank lines are skipped, row numbers are the file's.
     `choices`: what `size`, `method` and `orientation` may be, however a line spells
     it: m12, 1/2", Hollow bit. FirmsetError names file, row, column, value and what was
     expected of every fault, up to ten.
@@ -105,16 +107,10 @@ def _sheet_rows(content: bytes, name: str) -> Iterator[tuple[int, list[str]]]:
 
 
 def _csv_rows(content: bytes, name: str) -> Iterator[tuple[int, list[str]]]:
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise FirmsetError(
-            f"{name}: byte {error.start} is not UTF-8; expected a CSV in UTF-8"
-        ) from error
+    text = saved_text(name, content).text
     if "\0" in text:
-        raise FirmsetError(f"{name}: holds NUL bytes; expected a CSV in UTF-8")
-    first = text.lstrip().partition("\n")[0]
-    delimiter = ";" if first.count(";") > first.count(",") else ","
+        raise FirmsetError(f"{name}: holds NUL bytes; expected a CSV")
+    delimiter = delimiter_of(first_line(text.lstrip()))
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
         for cells in reader:
@@ -172,10 +168,9 @@ def _faults(
 
 def _number(text: str) -> float | None:
     try:
-        number = float(text.replace(",", "."))
+        return float(str(LENGTH_MM.read(text)))
     except ValueError:
         return None
-    return number if number == number else None
 
 
 def _is_count(text: str) -> bool:

@@ -4,7 +4,6 @@ With commas, semicolons or tabs, in UTF-8, UTF-16 or Windows-1252, or as a workb
 such a file is known by the columns in front of its first row, whatever its name.
 """
 
-import codecs
 import csv
 import io
 import zipfile
@@ -13,12 +12,11 @@ from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
+from etl.saved_text import DELIMITERS, first_line, header_line, saved_text
 from etl.staging.recognise import ZIP_ERRORS, ZIP_START
 from etl.staging.workbook import read_first_sheet
-from queries.errors import FirmsetError
 from queries.readers.corrections import MARK_HEADERS, RECEIPT_HEADER
 
-DELIMITERS = (",", ";", "\t")
 # An even number of bytes, for UTF-16.
 LONGEST_HEADER = 65_536
 # A workbook's texts stand in parts of these names (ECMA-376 part 1, 12.3.15 and
@@ -34,7 +32,7 @@ def is_corrections(path: Path) -> bool:
         start = content.read(LONGEST_HEADER)
     if start.startswith(ZIP_START):
         return _may_be_marked(path) and _is_marked(_first(read_first_sheet(path, ".")))
-    return _delimiter(start.decode(_wide(start) or "latin-1", "replace")) is not None
+    return _delimiter(header_line(start)) is not None
 
 
 def read_corrected_rows(path: Path, decimal: str) -> list[list[str]]:
@@ -46,33 +44,17 @@ def read_corrected_rows(path: Path, decimal: str) -> list[list[str]]:
     content = path.read_bytes()
     if content.startswith(ZIP_START):
         return read_first_sheet(path, decimal)
-    wide = _wide(content)
-    for encoding in [wide] if wide else ["utf-8-sig", "windows-1252"]:
-        with suppress(UnicodeDecodeError):
-            text = content.decode(encoding)
-            delimiter = _delimiter(text) or ","
-            return list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
-    raise FirmsetError(
-        f"{path}: neither UTF-8, UTF-16 nor Windows-1252: expected one of these, as a "
-        "spreadsheet saves a CSV"
-    )
-
-
-def _wide(start: bytes) -> str | None:
-    """Return the encoding that a file's first bytes tell of; None: no wide one."""
-    if start.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return "utf-16"
-    return None
+    text = saved_text(path, content).text
+    delimiter = _delimiter(text) or ","
+    return list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
 
 
 def _delimiter(text: str) -> str | None:
     """Return what stands between the marks in the first line; None: they do not."""
-    first = text.removeprefix("\ufeff").removeprefix("\xef\xbb\xbf").partition("\n")[0]
+    first = first_line(text)
     for delimiter in DELIMITERS:
         with suppress(csv.Error):
-            if _is_marked(
-                _first(csv.reader([first.rstrip("\r")], delimiter=delimiter))
-            ):
+            if _is_marked(_first(csv.reader([first], delimiter=delimiter))):
                 return delimiter
     return None
 

@@ -1,12 +1,16 @@
 """How a cell of a sheet is read: a function a kind, with what it expects in words."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from fractions import Fraction
+from typing import Final
 
 import polars as pl
+
+from etl.odd_dates import MUST_SAY, DateOrder, is_day_number, is_since_1970, read_moment
+from etl.odd_numbers import read_quantity
 
 Value = str | float | int | bool | date | datetime | list[str] | None
 
@@ -24,6 +28,11 @@ _YES_NO_WORDS = dict.fromkeys(("yes", "y", "true", "1"), True) | dict.fromkeys(
 )
 # Outside these years a date is a slip of the pen.
 FIRST_YEAR, LAST_YEAR = 1950, 2099
+ORDERS: Final[tuple[DateOrder, ...]] = ("day", "month")
+
+
+class UnclearError(ValueError):
+    """A cell that is none of the kind; its one argument says what was found."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +40,8 @@ class Kind:
     """A kind of cell.
 
     `read` takes the trimmed text of a cell that is not blank and raises ValueError
-    where it is none of the kind; `expected` completes "expected ...".
+    where it is none of the kind, UnclearError where it knows why; `expected` completes
+    "expected ...".
     """
 
     read: Callable[[str], Value]
@@ -74,15 +84,39 @@ def _number(cell: str) -> float:
     return float(cell)
 
 
-def _positive(cell: str) -> Value:
-    value = _number(cell)
-    if value <= 0:
-        raise ValueError(cell)
-    return value
+def quantity(unit: str, expected: str, *, may_be_zero: bool = False) -> Kind:
+    """Return the kind of a number of a unit of etl/units.py, or with its own unit.
+
+    With a decimal comma where that is certain: 1,250 may be either. `expected` names
+    unit and bounds.
+    """
+
+    def read(cell: str) -> Value:
+        value = _quantity(cell, unit)
+        if value < 0 or (not value and not may_be_zero):
+            raise ValueError(cell)
+        return value
+
+    return Kind(read, expected, pl.Float64())
+
+
+def _quantity(cell: str, unit: str) -> float:
+    if _NUMBER.fullmatch(cell):
+        return _number(cell)
+    # A point alone is a decimal one, as promised; a comma may be, or group thousands.
+    signs = ".," if "," in cell else "."
+    found = [read_quantity(cell, sign, unit) for sign in signs]
+    values = {each.value for each in found if each.value is not None}
+    if len(values) > 1:
+        listed = " and ".join(f"{value:.10g}" for value in sorted(values))
+        raise UnclearError(f"it has two readings, {listed}")
+    if values:
+        return values.pop()
+    raise UnclearError(found[-1].found)
 
 
 def _angle(cell: str) -> Value:
-    value = _number(cell)
+    value = _quantity(cell, "deg")
     if not 0 < value <= 90:
         raise ValueError(cell)
     return value
@@ -108,10 +142,40 @@ def _codes(cell: str) -> Value:
     return codes
 
 
-def _date(cell: str) -> Value:
-    if not _DATE.fullmatch(cell):
-        raise ValueError(cell)
-    return _in_our_time(date.fromisoformat(cell))
+def dates(order: DateOrder) -> Kind:
+    """Return the kind of a date, of `order` where the day or the month may be first."""
+
+    def read(cell: str) -> Value:
+        if _DATE.fullmatch(cell):
+            return _in_our_time(date.fromisoformat(cell))
+        # A number may be any; a date that is written out is read where it is one only.
+        if cell.isdigit() or is_day_number(cell) or is_since_1970(cell):
+            raise ValueError(cell)
+        moment = read_moment(cell, order, "UTC")
+        if moment.day is None or moment.has_time:
+            raise UnclearError(moment.found.removesuffix(f": {MUST_SAY}"))
+        return _in_our_time(moment.day)
+
+    return Kind(
+        read,
+        f"a date such as 2026-03-31 or 31 March 2026, from {FIRST_YEAR} to {LAST_YEAR}",
+        pl.Date(),
+    )
+
+
+def order_of_dates(cells: Iterable[str]) -> DateOrder:
+    """Return what comes first in the dates of one hand: the day, the month, or unsaid.
+
+    One that can be read one way only, as 31/03/2026, tells it of all, unless another
+    tells the other way.
+    """
+    told = set()
+    for cell in cells:
+        days = {
+            order for order in ORDERS if read_moment(cell, order, "UTC").day is not None
+        }
+        told |= days if len(days) == 1 else set()
+    return told.pop() if len(told) == 1 else "unsaid"
 
 
 def _instant(cell: str) -> Value:
@@ -136,7 +200,10 @@ def _size(cell: str) -> Value:
 
 
 def _diameter_mm(cell: str) -> Value:
-    return _positive(cell) if _NUMBER.fullmatch(cell) else size_mm(cell)
+    # Of bits a bare 1/2 is inches, as of sizes.
+    if _FRACTION.fullmatch(cell):
+        return size_mm(cell)
+    return LENGTH_MM.read(cell)
 
 
 def choice(words: tuple[str, ...]) -> Kind:
@@ -153,22 +220,21 @@ def choice(words: tuple[str, ...]) -> Kind:
 TEXT = Kind(_text, "a text", pl.String())
 CODE = Kind(canonical_code, "a code", pl.String())
 CODES = Kind(_codes, "codes with ; between them", pl.List(pl.String()))
-POSITIVE = Kind(_positive, "a number above 0, with a decimal point", pl.Float64())
-NOT_NEGATIVE = Kind(_number, "a number, 0 or more, with a decimal point", pl.Float64())
-ANGLE = Kind(_angle, "a number above 0, at most 90", pl.Float64())
+_LENGTH = 'a number of mm above 0, or with its unit, as 2 3/8"'
+LENGTH_MM = quantity("mm", _LENGTH)
+TORQUE_NM = quantity("Nm", "a number of Nm above 0, or with its unit, as 30 ft·lbf")
+TORQUE_FROM_NM = quantity(
+    "Nm", "a number of Nm, 0 or more, or with its unit, as 30 ft·lbf", may_be_zero=True
+)
+STRENGTH_MPA = quantity("MPa", "a number of MPa above 0, or with its unit, as 3000 psi")
+ANGLE = Kind(_angle, "a number of degrees above 0, at most 90", pl.Float64())
 COUNT = Kind(_count, "a whole number, 0 or more", pl.Int64())
 YES_NO = Kind(_yes_no, "yes or no, or true or false", pl.Boolean())
-DATE = Kind(
-    _date,
-    f"a date such as 2026-03-31, from {FIRST_YEAR} to {LAST_YEAR}",
-    pl.Date(),
-)
+DATE = dates("unsaid")
 INSTANT = Kind(
     _instant,
     "an instant with its offset, such as 2026-03-31T14:30Z",
     pl.Datetime("us", "UTC"),
 )
 SIZE = Kind(_size, "a size such as M12 or 1/2", pl.String())
-DIAMETER_MM = Kind(
-    _diameter_mm, 'millimetres above 0, or inches such as 1/2"', pl.Float64()
-)
+DIAMETER_MM = Kind(_diameter_mm, _LENGTH, pl.Float64())

@@ -22,7 +22,7 @@ from etl.sheets.declaration import Sheet
 from etl.sheets.judge import judge_again
 from etl.sheets.keys import key_sql, same_key_sql
 from etl.sheets.kinds import CODE
-from etl.sheets.read import SheetRow, read_sheet, settled
+from etl.sheets.read import SheetFile, SheetRow, read_sheet, settled
 
 ROWS_NAMED = 5
 
@@ -36,10 +36,10 @@ def load_sheet(
     or, where the sheet is refused whole, FirmsetError lists all faults. A file that
     was loaded before and brings nothing new leaves the ledger as it was.
     """
-    rows = read_sheet(path, sheet)
+    file = read_sheet(path, sheet)
     con.execute("begin")
     try:
-        receipt = _load_rows(con, path, sheet, rows, now)
+        receipt = _load_rows(con, path, sheet, file, now)
         con.execute("commit" if receipt.is_new else "rollback")
     except BaseException:
         con.execute("rollback")
@@ -51,17 +51,17 @@ def _load_rows(
     con: duckdb.DuckDBPyConnection,
     path: Path,
     sheet: Sheet,
-    rows: list[SheetRow],
+    file: SheetFile,
     now: datetime,
 ) -> Receipt:
     source_file_id = next_source_file_id(con)
-    rows, spelled = _with_joined_codes(con, sheet, rows, source_file_id)
+    rows, spelled = _with_joined_codes(con, sheet, file.rows, source_file_id)
     taken = [row for row in rows if not row.faults and not row.is_repeat]
     rejected = [row for row in rows if row.faults]
     _stage(con, sheet, taken, source_file_id)
     _fill_from_clock(con, sheet, now)
     loaded, revised = _keep_changed(con, sheet)
-    remarks = [*spelled, *_remarks(con, sheet, taken)]
+    remarks = [*file.remarks, *spelled, *_remarks(con, sheet, taken)]
     if loaded or revised:
         remarks += _replace(con, sheet, source_file_id)
     _insert_rejected(con, source_file_id, rejected)

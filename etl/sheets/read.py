@@ -1,13 +1,14 @@
 """Read and validate a sheet from the declaration of its columns."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from etl.sheets.cells import read_records
+from etl.odd_dates import DateOrder
+from etl.sheets.cells import Table, read_table
 from etl.sheets.declaration import Row, Rule, Sheet, SheetColumn
-from etl.sheets.kinds import Value
+from etl.sheets.kinds import DATE, Kind, UnclearError, Value, dates, order_of_dates
 from queries.errors import FirmsetError
 
 
@@ -34,16 +35,32 @@ class SheetRow:
     is_repeat: bool = False
 
 
-def read_sheet(path: Path, sheet: Sheet) -> list[SheetRow]:
+@dataclass(frozen=True)
+class SheetFile:
+    """A sheet as it was read: its rows, and what was taken for granted in words."""
+
+    rows: list[SheetRow]
+    remarks: list[str]
+
+
+def read_sheet(path: Path, sheet: Sheet) -> SheetFile:
     """Return the rows of a sheet that are not blank altogether, with their faults.
 
     FirmsetError where the file cannot be read or its header has a fault, and, of
     a sheet that is refused whole, where any row has one: it lists every fault of the
     file with row, column, value and what was expected.
     """
-    header, records = read_records(path)
-    faults = _header_faults(header, sheet)
-    read = [_read_row(number, cells, header, sheet) for number, cells in records]
+    table = read_table(path)
+    faults = _header_faults(table.header, sheet)
+    order = _order_of_dates(table, sheet)
+    kinds = {
+        column.name: dates(order) if column.kind is DATE else column.kind
+        for column in sheet.file_columns()
+    }
+    read = [
+        _read_row(number, cells, table.header, sheet, kinds)
+        for number, cells in table.records
+    ]
     rows = list(settled(read, sheet))
     if sheet.is_refused_whole:
         faults += [
@@ -51,7 +68,23 @@ def read_sheet(path: Path, sheet: Sheet) -> list[SheetRow]:
         ]
     if faults:
         raise FirmsetError(f"{path}: {'; '.join(faults)}")
-    return rows
+    told = [] if order == "unsaid" else [f"dates are read with the {order} first"]
+    return SheetFile(rows, [*table.remarks, *told])
+
+
+def _order_of_dates(table: Table, sheet: Sheet) -> DateOrder:
+    """Return what comes first in the dates of all columns of a file."""
+    places = [
+        table.header.index(column.name)
+        for column in sheet.file_columns()
+        if column.kind is DATE and column.name in table.header
+    ]
+    return order_of_dates(
+        cells[place]
+        for _, cells in table.records
+        for place in places
+        if place < len(cells)
+    )
 
 
 def _header_faults(header: list[str], sheet: Sheet) -> list[str]:
@@ -78,7 +111,11 @@ def _header_faults(header: list[str], sheet: Sheet) -> list[str]:
 
 
 def _read_row(
-    number: int, record: list[str], header: list[str], sheet: Sheet
+    number: int,
+    record: list[str],
+    header: list[str],
+    sheet: Sheet,
+    kinds: Mapping[str, Kind],
 ) -> SheetRow:
     # Cells beyond the header have no name of their own: they are kept by position.
     names = header + [f"column {n}" for n in range(len(header) + 1, len(record) + 1)]
@@ -87,7 +124,7 @@ def _read_row(
     if len(record) > len(header):
         words = f"{len(record)} cells: expected the {len(header)} of the header"
         faults.append(Fault("unreadable_line", words))
-    values, unreadable = _read_cells(cells, header, sheet)
+    values, unreadable = _read_cells(cells, header, sheet, kinds)
     for column in sheet.columns:
         if column.if_blank and values.get(column.name) is None:
             values[column.name] = column.if_blank(values)
@@ -101,29 +138,35 @@ def _read_row(
 
 
 def _read_cells(
-    cells: dict[str, str], header: list[str], sheet: Sheet
+    cells: dict[str, str], header: list[str], sheet: Sheet, kinds: Mapping[str, Kind]
 ) -> tuple[Row, dict[str, Fault]]:
     """Return the values of a row, and by column the fault of one that has none."""
     values: Row = {}
     faults = {}
     for column in sheet.file_columns():
-        values[column.name], fault = _read_cell(column, cells.get(column.name, ""))
+        kind, cell = kinds[column.name], cells.get(column.name, "")
+        values[column.name], fault = _read_cell(column, kind, cell)
         # A column that the header lacks is one fault of the header, not one a row.
         if fault and column.name in header:
             faults[column.name] = fault
     return values, faults
 
 
-def _read_cell(column: SheetColumn, cell: str) -> tuple[Value, Fault | None]:
-    words = f"{column.name} = {cell!r}: expected {column.kind.expected}"
+def _read_cell(
+    column: SheetColumn, kind: Kind, cell: str
+) -> tuple[Value, Fault | None]:
+    expected = f"expected {kind.expected}"
     if not cell:
+        words = f"{column.name} = {cell!r}: {expected}"
         fault = None if column.may_be_blank else Fault("missing_value", words)
         return None, fault
     try:
-        return column.kind.read(cell), None
-    except ValueError:
+        return kind.read(cell), None
+    except ValueError as error:
+        found = f"{error}; " if isinstance(error, UnclearError) and str(error) else ""
         or_blank = ", or blank" if column.may_be_blank else ""
-        return None, Fault("unreadable_value", words + or_blank)
+        words = f"{column.name} = {cell!r}: {found}{expected}{or_blank}"
+        return None, Fault("unreadable_value", words)
 
 
 def _broken(rule: Rule, values: Row) -> Fault | None:

@@ -3,7 +3,7 @@
 from datetime import date
 
 from etl.sheets.declaration import Row, Rule, Sheet, SheetColumn, in_order
-from etl.sheets.kinds import CODE, COUNT, DATE, NOT_NEGATIVE, POSITIVE, TEXT, Value
+from etl.sheets.kinds import CODE, COUNT, DATE, TEXT, TORQUE_FROM_NM, TORQUE_NM, Value
 
 # Practice by ISO 6789 where nothing else is set, from memory.
 CYCLES = 5_000
@@ -31,8 +31,8 @@ SHEET = Sheet(
         SheetColumn(
             "valid_cycles", COUNT, may_be_blank=True, if_blank=lambda row: CYCLES
         ),
-        SheetColumn("range_low_nm", NOT_NEGATIVE),
-        SheetColumn("range_high_nm", POSITIVE),
+        SheetColumn("range_low_nm", TORQUE_FROM_NM),
+        SheetColumn("range_high_nm", TORQUE_NM),
         SheetColumn("certificate", TEXT, may_be_blank=True),
     ),
     key=("wrench_code", "calibrated_on"),

@@ -32,9 +32,16 @@ def test_lines_keep_their_rows() -> None:
 
 
 def test_semicolons_with_decimal_commas_and_a_mark() -> None:
-    content = "\ufeffCount; Size;Embedment\n3;M12;68,5\n".encode()
+    content = "\ufeff\nCount; Size;Embedment\n3;M12;68,5\n".encode()
     (line,) = parse_bill(content, "bill.csv", CHOICES)
     assert (line.asked, line.count) == (Asked("M12", 68.5), 3)
+
+
+# 25.4 mm an inch is exact (NIST SP 811, appendix B.8).
+def test_tabs_in_utf16_and_an_embedment_in_its_own_unit() -> None:
+    content = 'size\tembedment\tcount\r\n1/2\t"3 1/4"""\t3\r\n'.encode("utf-16")
+    (line,) = parse_bill(content, "bill.txt", CHOICES)
+    assert (line.asked, line.count) == (Asked("1/2", 82.55), 3)
 
 
 def test_the_first_sheet_of_a_workbook() -> None:
@@ -60,6 +67,7 @@ def test_the_first_sheet_of_a_workbook() -> None:
         ("M12,deep,1,,", "row 2, column embedment: 'deep'; expected mm above 0"),
         ("M12,nan,1,,", "column embedment: 'nan'"),
         ("M12,-68,1,,", "column embedment: '-68'"),
+        ('M12,"1,250",1,,', "column embedment: '1,250'"),
         ("M12,1e9,1,,", "column embedment: '1e9'; expected mm above 0, at most 1000"),
         ("M12,68,0,,", "column count: '0'; expected a whole number from 1 to"),
         ("M12,68,2.5,,", "column count: '2.5'"),
@@ -87,7 +95,7 @@ def test_a_fault_has_file_row_column_value_and_what_was_expected(
         (b"size,embedment,count,colour\n", "column 'colour' is not known"),
         (b"size,size,embedment,count\n", "column 'size' comes twice"),
         (b"size,embedment,count\n", "no line with anchors"),
-        (b"size,embedment,count\nM12,68,\xff\n", "is not UTF-8"),
+        (b"size,embedment,count\nM12,68,\x81\n", "neither UTF-8, UTF-16 nor"),
         (b"size,embedment,count\nM12,68,\0\n", "NUL"),
         (b'size,embedment,count\n"M12,68,1\n', "expected a CSV"),
         (b"size,embedment,count\n" + b"M12,68,1\n" * (MOST_LINES + 1), "more than"),

@@ -1,10 +1,12 @@
 """Setting data: refused whole with every fault, and verdicts follow a change."""
 
 import re
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
+from etl.sheets.cells import NOT_UTF8
 from etl.sheets.setting_data import RULES, SHEET
 from queries.readers.rates import read_rates
 from queries.selection import Selection
@@ -18,8 +20,12 @@ from tests.builders import NOW, build_store, load, write_setting_data
         ({"embedment_mm": ""}, "row 2: embedment_mm = '': expected a number"),
         ({"embedment_mm": "nan"}, "row 2: embedment_mm = 'nan'"),
         ({"embedment_mm": "6_8"}, "row 2: embedment_mm = '6_8'"),
-        ({"embedment_mm": "68,5"}, "'68,5': expected a number above 0, with a decimal"),
-        ({"max_tilt_deg": "95"}, "max_tilt_deg = '95': expected a number above 0, at"),
+        (
+            {"embedment_mm": "1,250"},
+            "'1,250': it has two readings, 1.25 and 1250; expected a number of mm",
+        ),
+        ({"embedment_mm": "68 Nm"}, "'68 Nm': found Nm, a torque; expected a number"),
+        ({"max_tilt_deg": "95"}, "max_tilt_deg = '95': expected a number of degrees"),
         ({"anchor_size": "large"}, "anchor_size = 'large': expected a size"),
         ({"anchor_size": "M0"}, "row 2: anchor_size = 'M0': expected a size"),
         ({"base_materials": "; ;"}, "base_materials = '; ;': expected codes with ;"),
@@ -131,8 +137,8 @@ def test_an_unreadable_value_is_one_fault(tmp_path: Path) -> None:
         store, write_setting_data(tmp_path, [{"at_edge_mm": "x"}])
     ).failures
     assert failure.endswith(
-        "csv: row 2: at_edge_mm = 'x': expected a number above 0, with a decimal "
-        "point, or blank"
+        "csv: row 2: at_edge_mm = 'x': expected a number of mm above 0, or with its "
+        'unit, as 2 3/8", or blank'
     )
 
 
@@ -228,11 +234,51 @@ def test_the_same_sheet_again_changes_nothing(tmp_path: Path) -> None:
     assert (result.edition_id, store.current_edition_id()) == (None, before)
 
 
-def test_a_sheet_in_another_encoding_is_refused_in_words(tmp_path: Path) -> None:
-    sheet = write_setting_data(tmp_path, [{"document": "Prüfbericht"}])
+# As a spreadsheet saves it where commas are decimal, letters are of Windows-1252 and
+# the document is in inches; an inch is 25.4 mm, a pound-force 4.4482216152605 N, both
+# exact (NIST SP 811, appendix B.8), so that 30 lbf·ft are 40.6745384... Nm.
+def test_a_sheet_in_the_units_and_signs_of_its_document(tmp_path: Path) -> None:
+    row = {
+        "drill_diameter_mm": '1/2"',
+        "bit_max_mm": "12,9",
+        "embedment_mm": "2 3/8 in",
+        "setting_torque_nm": "30 ft-lb",
+        "torque_low_nm": "38,5",
+        "torque_high_nm": "41 Nm",
+        "min_concrete_mpa": "2500 psi",
+        "max_tilt_deg": "5°",
+        "document": "Prüfbericht",
+    }
+    sheet = write_setting_data(tmp_path, [row])
     sheet.write_bytes(sheet.read_text("utf-8").encode("cp1252"))
+    store = build_store(tmp_path / "held", settings=[{"setting_code": "OTHER"}])
+    [receipt] = load(store, sheet).receipts
+    assert receipt.remarks == [NOT_UTF8]
+    with store.reader() as con:
+        [held] = con.execute(
+            f"select {', '.join(row)} from setting_data where setting_code = 'M12-68'"
+        ).fetchall()
+    pounds_nm = Fraction("4.4482216152605") * 12 * Fraction("25.4") / 1000
+    psi_mpa = Fraction("4.4482216152605") / Fraction("25.4") ** 2
+    assert held == (
+        12.7,
+        12.9,
+        60.325,
+        float(30 * pounds_nm),
+        38.5,
+        41.0,
+        float(2500 * psi_mpa),
+        5.0,
+        "Prüfbericht",
+    )
+
+
+def test_a_sheet_in_no_encoding_is_refused_in_words(tmp_path: Path) -> None:
+    sheet = write_setting_data(tmp_path, [{"document": "X"}])
+    # 81 hexadecimal is no letter of Windows-1252, and begins none of UTF-8.
+    sheet.write_bytes(sheet.read_bytes().replace(b"X", b"\x81"))
     [failure] = load(build_store(tmp_path / "held"), sheet).failures
-    assert failure.startswith(f"{sheet}: is not a comma or semicolon CSV in UTF-8")
+    assert failure.startswith(f"{sheet}: neither UTF-8, UTF-16 nor Windows-1252")
 
 
 def test_the_manual_explains_each_column() -> None:

@@ -5,19 +5,24 @@ from datetime import UTC, date, datetime
 import pytest
 
 from etl.sheets.kinds import (
+    ANGLE,
     CODES,
     COUNT,
     DATE,
     DIAMETER_MM,
     INSTANT,
-    NOT_NEGATIVE,
-    POSITIVE,
+    LENGTH_MM,
     SIZE,
+    STRENGTH_MPA,
+    TORQUE_FROM_NM,
+    TORQUE_NM,
     YES_NO,
     Kind,
+    UnclearError,
     Value,
     canonical_code,
     choice,
+    dates,
     size_mm,
 )
 
@@ -53,9 +58,25 @@ def test_what_is_no_size(size: str) -> None:
 @pytest.mark.parametrize(
     ("kind", "cell", "value"),
     [
-        (POSITIVE, "12.50", 12.5),
-        (POSITIVE, "1e2", 100.0),
-        (NOT_NEGATIVE, "0", 0.0),
+        (LENGTH_MM, "12.50", 12.5),
+        (LENGTH_MM, "12.500", 12.5),
+        (LENGTH_MM, "12.500 mm", 12.5),
+        (LENGTH_MM, "1e2", 100.0),
+        (LENGTH_MM, "12,5", 12.5),
+        (LENGTH_MM, "0,12345", 0.12345),
+        (LENGTH_MM, "1.250,5", 1250.5),
+        (LENGTH_MM, "1,250.5", 1250.5),
+        (LENGTH_MM, "1 250 mm", 1250.0),
+        (LENGTH_MM, '2 3/8"', 60.325),
+        (LENGTH_MM, "½ in", 12.7),
+        (LENGTH_MM, "7 cm", 70.0),
+        (TORQUE_NM, "55 Nm", 55.0),
+        (TORQUE_NM, "5,5 daNm", 55.0),
+        (TORQUE_FROM_NM, "0", 0.0),
+        (TORQUE_FROM_NM, "0 Nm", 0.0),
+        (STRENGTH_MPA, "25 N/mm²", 25.0),
+        (ANGLE, "5°", 5.0),
+        (ANGLE, "2,5", 2.5),
         (COUNT, "007", 7),
         (YES_NO, "TRUE", True),
         (YES_NO, "Yes", True),
@@ -63,6 +84,11 @@ def test_what_is_no_size(size: str) -> None:
         (YES_NO, "no", False),
         (YES_NO, "N", False),
         (DATE, "2028-02-29", date(2028, 2, 29)),
+        (DATE, "31.03.2026", date(2026, 3, 31)),
+        (DATE, "31 March 2026", date(2026, 3, 31)),
+        (DATE, "1951-03-31", date(1951, 3, 31)),
+        (dates("day"), "04/03/2026", date(2026, 3, 4)),
+        (dates("month"), "04/03/2026", date(2026, 4, 3)),
         (INSTANT, "2026-03-31T14:30+02:00", datetime(2026, 3, 31, 12, 30, tzinfo=UTC)),
         (SIZE, " m12", "M12"),
         (SIZE, '1  1/4"', "1 1/4"),
@@ -78,19 +104,27 @@ def test_what_is_read(kind: Kind, cell: str, value: Value) -> None:
 @pytest.mark.parametrize(
     ("kind", "cell"),
     [
-        (POSITIVE, "0"),
-        (POSITIVE, "inf"),
-        (POSITIVE, "1_000"),
-        (POSITIVE, "1e999"),
-        (POSITIVE, "12,5"),
-        (NOT_NEGATIVE, "-1"),
+        (LENGTH_MM, "0"),
+        (LENGTH_MM, "0 mm"),
+        (LENGTH_MM, "0,0"),
+        (LENGTH_MM, "inf"),
+        (LENGTH_MM, "1_000"),
+        (LENGTH_MM, "1e999"),
+        (LENGTH_MM, "-12,5"),
+        (TORQUE_FROM_NM, "-1"),
+        (ANGLE, "0"),
+        (ANGLE, "90,5"),
         (COUNT, "2.0"),
         (COUNT, "9999999999"),
         (YES_NO, "2"),
         (YES_NO, "true or false"),
         (DATE, "2026-02-30"),
         (DATE, "20260331"),
-        (DATE, "31.03.2026"),
+        (DATE, "46112"),
+        (DATE, "1774915200"),
+        (DATE, "31.03.2026 14:00"),
+        (DATE, "30.02.2026"),
+        (DATE, "04.03.2026"),
         (DATE, "0206-03-31"),
         (INSTANT, "2026-03-31T14:30"),
         (INSTANT, "0001-01-01T00:00+23:00"),
@@ -102,3 +136,20 @@ def test_what_is_read(kind: Kind, cell: str, value: Value) -> None:
 def test_what_is_not_read(kind: Kind, cell: str) -> None:
     with pytest.raises(ValueError):
         kind.read(cell)
+
+
+@pytest.mark.parametrize(
+    ("kind", "cell", "found"),
+    [
+        (LENGTH_MM, "1,250", "it has two readings, 1.25 and 1250"),
+        (LENGTH_MM, "3/8", "found a fraction, or two values"),
+        (LENGTH_MM, "5 furlongs", "found 'furlongs', which is no known unit"),
+        (TORQUE_NM, "60 mm", "found mm, a length"),
+        (DATE, "04/03/2026", "it has two readings, 2026-03-04 and 2026-04-03"),
+        (DATE, "30.02.2026", "no such date"),
+    ],
+)
+def test_it_says_what_it_found(kind: Kind, cell: str, found: str) -> None:
+    with pytest.raises(UnclearError) as caught:
+        kind.read(cell)
+    assert str(caught.value) == found

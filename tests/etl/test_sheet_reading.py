@@ -37,6 +37,8 @@ def _crews(store: Store) -> list[tuple[object, ...]]:
             "utf-8",
         ),
         ("crew_code,crew_name,site_code\nC1,North team,HARBOUR\n", "utf-8-sig"),
+        ("crew_code\tcrew_name\tsite_code\r\nC1\tNorth team\tHARBOUR\r\n", "utf-16"),
+        ("crew_code;crew_name;site_code\rC1;North team;HARBOUR\r", "ascii"),
         # As a spreadsheet writes a used range: blank rows, blank columns at the end.
         ("crew_code,crew_name,site_code,,\n,,,,\nC1,North team,HARBOUR,,\n\n", "utf-8"),
     ],
@@ -141,7 +143,7 @@ def test_another_name_is_a_log_and_wants_a_site_map(
         ("", "missing columns: crew_code, crew_name"),
         (
             'crew_code,crew_name\nC1,"North\nC2,South\n',
-            "is not a comma or semicolon CSV",
+            "is no CSV with commas, semicolons or tabs",
         ),
     ],
 )
@@ -176,9 +178,9 @@ def test_a_faulty_row_is_rejected_and_the_rest_is_loaded(tmp_path: Path) -> None
             3,
             "unreadable_value",
             (
-                "nominal_diameter_mm = 'thick': expected millimetres above 0, or "
-                "inches such as 1/2\"; first_used_on = '2026-13-01': expected a date "
-                "such as 2026-03-31, from 1950 to 2099, or blank"
+                "nominal_diameter_mm = 'thick': expected a number of mm above 0, or "
+                "with its unit, as 2 3/8\"; first_used_on = '2026-13-01': expected a "
+                "date such as 2026-03-31 or 31 March 2026, from 1950 to 2099, or blank"
             ),
         ),
         (4, "missing_value", "bit_code = '': expected a code"),
@@ -202,6 +204,75 @@ def test_a_faulty_row_is_rejected_and_the_rest_is_loaded(tmp_path: Path) -> None
         "retired_on": "",
     }
     assert json.loads(rejects[3]["raw_text"])["column 5"] == "surplus"
+
+
+# 31/03 tells of the file that the day comes first, 03/31 that the month does; where
+# both stand, or neither, a date of two readings is rejected.
+@pytest.mark.parametrize(
+    ("days", "expected", "remarks"),
+    [
+        (
+            ("31/03/2026", "04/03/2026", "5.3.26", "2026-03-06"),
+            ("2026-03-31", "2026-03-04", "2026-03-05", "2026-03-06"),
+            ["dates are read with the day first"],
+        ),
+        (
+            ("03/31/2026", "04/03/2026"),
+            ("2026-03-31", "2026-04-03"),
+            ["dates are read with the month first"],
+        ),
+        (("31/03/2026", "03/31/2026", "04/03/2026"), ("2026-03-31",) * 2 + (None,), []),
+        (("31. März 2026", "04.03.2026"), ("2026-03-31", None), []),
+    ],
+)
+def test_dates_as_written_by_one_hand(
+    tmp_path: Path,
+    days: tuple[str, ...],
+    expected: tuple[str | None, ...],
+    remarks: list[str],
+) -> None:
+    store = build_store(tmp_path, [{"wrench_code": "W"}])
+    rows = [
+        {
+            "wrench_code": f"W{number}",
+            "calibrated_on": day,
+            "range_low_nm": 0,
+            "range_high_nm": "100,5",
+        }
+        for number, day in enumerate(days)
+    ]
+    sheet = write_csv(tmp_path / "wrench_calibrations.csv", rows)
+    [receipt] = load(store, sheet).receipts
+    assert receipt.remarks == remarks
+    with store.reader() as con:
+        held = dict(
+            con.execute(
+                "select wrench_code, calibrated_on::varchar from wrench_calibration"
+            ).fetchall()
+        )
+        reasons = read_rejects(con)["reason"].to_list()
+    assert tuple(held.get(f"W{number}") for number in range(len(days))) == expected
+    assert len(reasons) == expected.count(None)
+    assert all(
+        "it has two readings, 2026-03-04 and 2026-04-03" in one for one in reasons
+    )
+
+
+# As spreadsheets name what they save with tabs.
+@pytest.mark.parametrize("suffix", [".txt", ".tsv"])
+def test_a_sheet_saved_as_text(tmp_path: Path, suffix: str) -> None:
+    store = build_store(tmp_path)
+    text = "crew_code\tcrew_name\nC1\tNorth team\n"
+    [receipt] = load(store, _write(tmp_path, f"crews{suffix}", text)).receipts
+    assert (receipt.content, receipt.loaded) == ("crews", 1)
+
+
+def test_a_row_that_ends_before_its_date(tmp_path: Path) -> None:
+    text = "wrench_code,range_low_nm,range_high_nm,calibrated_on\nW1,5,90\n"
+    store = build_store(tmp_path)
+    sheet = _write(tmp_path, "wrench_calibrations.csv", text)
+    [receipt] = load(store, sheet).receipts
+    assert (receipt.rows_read, receipt.rejected) == (1, 1)
 
 
 def test_a_key_twice_in_a_file(tmp_path: Path) -> None:
