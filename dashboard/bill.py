@@ -11,7 +11,7 @@ from etl.saved_text import delimiter_of, first_line, saved_text
 from etl.sheets.kinds import LENGTH_MM
 from etl.staging.recognise import ZIP_START
 from etl.staging.workbook import read_first_sheet
-from queries.errors import FirmsetError
+from queries.errors import FirmsetError, faults_error
 from queries.readers.drilling_bill import BillLine
 from queries.readers.drilling_support import LARGEST_EMBEDMENT_MM, Asked
 
@@ -43,9 +43,7 @@ def parse_bill(
     faults: list[str] = []
     for number, cells in rows[1:]:
         if len(cells) > len(heads):
-            faults.append(
-                f"{name}, row {number}: {len(cells)} cells; expected {len(heads)}"
-            )
+            faults.append(f"row {number}: {len(cells)} cells; expected {len(heads)}")
             continue
         padded = [*cells, *[""] * (len(heads) - len(cells))]
         values = dict(zip(heads, (cell.strip() for cell in padded), strict=True))
@@ -55,17 +53,15 @@ def parse_bill(
             if (spelled := _known(values.get(column, ""), known))
         }
         found = [
-            f"{name}, row {number}, column {column}: {values.get(column, '')!r}; "
+            f"row {number}, column {column}: {values.get(column, '')!r}; "
             f"expected {expected}"
             for column, expected in _faults(values, choices)
         ]
         faults += found
         if not found:
             lines.append(_line(number, values))
-    if len(faults) > FAULTS_NAMED:
-        faults = [*faults[:FAULTS_NAMED], f"and {len(faults) - FAULTS_NAMED} more"]
     if faults:
-        raise FirmsetError("; ".join(faults))
+        raise faults_error(name, faults, FAULTS_NAMED)
     if not lines:
         raise FirmsetError(f"{name}: no line with anchors; expected, as in {EXAMPLE!r}")
     return lines

@@ -66,9 +66,10 @@ def legible(text: str) -> str:
 
 
 def complain(message: str) -> None:
-    """Print one line on stderr: what went wrong."""
-    line = message.replace("\n", " ")
-    print(f"firmset: {legible(line)}", file=sys.stderr, flush=True)
+    """Print on stderr what went wrong: a line, and further faults in lines under it."""
+    first, *others = message.split("\n")
+    say("\n".join((f"firmset: {first}", *(f"  {line}" for line in others))), sys.stderr)
+    sys.stderr.flush()
 
 
 def say(text: str, out: TextIO | None = None) -> None:

@@ -93,18 +93,12 @@ def _take_map(store: Store, writing: Writing) -> Response:
     try:
         kept = keep_map(store, name, content)
     except FirmsetError as error:
-        return _problems(422, *faults_of(str(error)))
+        return _problems(422, *str(error).split("\n"))
     except OSError as error:
         return _problems(507, f"The site map cannot be kept: {error.strerror}.")
     token = request.args.get("upload", "")
     upload = f"upload={token}&" if find_upload(store, token) else ""
     return jsonify(address=f"/intake?{upload}map={kept.sha256}")
-
-
-def faults_of(words: str) -> list[str]:
-    """Return the faults of a site map one by one: they come in one line."""
-    first, *others = words.split("; line ")
-    return [first, *(f"line {other}" for other in others)]
 
 
 def _body(most: int = MOST_BYTES + 1) -> Iterator[bytes]:

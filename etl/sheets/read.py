@@ -9,7 +9,7 @@ from etl.odd_dates import DateOrder
 from etl.sheets.cells import Table, read_table
 from etl.sheets.declaration import Row, Rule, Sheet, SheetColumn
 from etl.sheets.kinds import DATE, Kind, UnclearError, Value, dates, order_of_dates
-from queries.errors import FirmsetError
+from queries.errors import faults_error
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,7 @@ def read_sheet(path: Path, sheet: Sheet) -> SheetFile:
             f"row {row.number}: {fault.words}" for row in rows for fault in row.faults
         ]
     if faults:
-        raise FirmsetError(f"{path}: {'; '.join(faults)}")
+        raise faults_error(str(path), faults)
     told = [] if order == "unsaid" else [f"dates are read with the {order} first"]
     return SheetFile(rows, [*table.remarks, *told])
 

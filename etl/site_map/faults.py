@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from etl.site_map.lines import key_lines
-from queries.errors import FirmsetError
+from queries.errors import faults_error
 
 _LONGEST_VALUE = 60
 
@@ -31,8 +31,9 @@ class Faults:
         if not self._found:
             return
         faults = dict.fromkeys(sorted(self._found))
-        listed = "; ".join(f"line {line}: {words}" for line, words in faults)
-        raise FirmsetError(f"{self._path}: {listed}")
+        raise faults_error(
+            str(self._path), [f"line {line}: {words}" for line, words in faults]
+        )
 
 
 def shown(value: object) -> str:

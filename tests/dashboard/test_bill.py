@@ -83,7 +83,7 @@ def test_a_fault_has_file_row_column_value_and_what_was_expected(
     content = f"size,embedment,count,method,orientation\n{row}\n".encode()
     with pytest.raises(FirmsetError) as caught:
         parse_bill(content, "bill.csv", CHOICES)
-    assert str(caught.value).startswith("bill.csv, row 2")
+    assert str(caught.value).startswith("bill.csv: row 2")
     assert words in str(caught.value)
 
 
@@ -113,7 +113,10 @@ def test_every_fault_is_named_up_to_ten() -> None:
     with pytest.raises(FirmsetError) as caught:
         parse_bill(content, "bill.csv", CHOICES)
     assert str(caught.value).count("column") == 10
-    assert "and 6 more" in str(caught.value)
+    first, *faults = str(caught.value).split("\n")
+    assert first == "bill.csv: 16 faults:"
+    assert len(faults) == 11
+    assert faults[-1] == "and 6 more"
 
 
 def test_an_upload_answers_in_words_and_changes_nothing(store: Store) -> None:

@@ -89,9 +89,10 @@ def test_every_fault_is_listed_and_nothing_is_stored(store: Store) -> None:
     bad = MAP.replace("Europe/Lisbon", "Lisbon").replace("quay_*.csv", "quay/*.csv")
     answer = client.post("/intake/maps?name=quay.toml", data=bad, headers=OWN)
     assert answer.status_code == 422
-    zone, match = answer.get_json()["problems"]
+    head, zone, match = answer.get_json()["problems"]
+    assert head == "quay.toml: 2 faults:"
     # Counted in MAP: the first line is blank.
-    assert zone.startswith("quay.toml: line 5: [site] time_zone = 'Lisbon': expected")
+    assert zone.startswith("line 5: [site] time_zone = 'Lisbon': expected")
     assert match.startswith("line 8: [files] match = 'quay/*.csv': matches no log")
     assert maps_of(store) == []
 

@@ -8,6 +8,7 @@ import pytest
 
 from dashboard.command import main
 from dashboard.terminal.output import complain, print_frame, print_rows, say
+from queries.errors import faults_error
 from tests.builders import build_store
 
 
@@ -99,6 +100,17 @@ def test_what_steers_a_terminal_is_written_as_code_points(
     print_rows(["crew", "signs", "judged"], rows, "table", table)
     # Blanks that keep a number together are seen.
     assert table.getvalue().splitlines()[1] == f"{NAMED}  {NAMED}  1\xa0234"
+
+
+def test_several_faults_stand_under_the_first_line(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    complain(str(faults_error("bits.csv", ["row 2: thin", "row 9: thick"])))
+    complain(str(faults_error("bits.csv", ["row 2: thin"])))
+    assert capsys.readouterr().err == (
+        "firmset: bits.csv: 2 faults:\n  row 2: thin\n  row 9: thick\n"
+        "firmset: bits.csv: row 2: thin\n"
+    )
 
 
 def test_a_rejected_row_cannot_steer_the_terminal(
