@@ -87,6 +87,7 @@ def _parser() -> argparse.ArgumentParser:
         _add_unload,
         _add_migrate,
         _add_map,
+        _add_sheet,
         _add_serve,
         _add_rates,
         add_trend,
@@ -204,6 +205,25 @@ def _add_migrate(commands: _Commands) -> None:
     add_wait_option(parser)
     add_store_option(parser)
     parser.set_defaults(command=_migrate)
+
+
+def _add_sheet(commands: _Commands) -> None:
+    parser = commands.add_parser(
+        "sheet", help="an empty sheet of master data, to be filled in"
+    )
+    parser.add_argument(
+        "name",
+        nargs="?",
+        metavar="NAME",
+        help="its name (default: list what there is)",
+    )
+    parser.set_defaults(command=_sheet)
+
+
+def _sheet(args: argparse.Namespace) -> int:
+    from dashboard.terminal.empty_sheet import sheet
+
+    return sheet(args)
 
 
 def _add_map(commands: _Commands) -> None:

@@ -9,6 +9,7 @@ from flask import Flask, Response, jsonify, request
 from dashboard.file_answers import plain_words
 from dashboard.guard import refusal
 from dashboard.uploads.run import start_trying
+from etl.sheets.registry import sheet_named
 from etl.site_map.reading import MAX_BYTES
 from etl.store_maps import keep_map, map_of_sha256
 from etl.upload import (
@@ -26,6 +27,7 @@ CHUNK_BYTES = 1 << 20
 MOST_MAP_BYTES = MAX_BYTES
 UPLOADS = "/intake/uploads"
 MAPS = "/intake/maps"
+SHEETS = "/intake/sheets"
 
 
 @dataclass(frozen=True)
@@ -46,7 +48,7 @@ class Writing:
 
 
 def add_routes(server: Flask, store: Store, writing: Writing) -> None:
-    """Take logs and site maps, and give out site maps and drafts."""
+    """Take logs and site maps, and give out site maps, drafts and empty sheets."""
     server.add_url_rule(
         UPLOADS, "send_log", lambda: _take_log(store, writing), methods=["POST"]
     )
@@ -61,6 +63,7 @@ def add_routes(server: Flask, store: Store, writing: Writing) -> None:
         "get_draft",
         lambda token: _give_draft(store, token),
     )
+    server.add_url_rule(f"{SHEETS}/<name>.csv", "get_sheet", _give_sheet)
 
 
 def _take_log(store: Store, writing: Writing) -> Response:
@@ -122,6 +125,18 @@ def _give_draft(store: Store, token: str) -> Response:
     if not upload or not draft:
         return plain_words("No such draft; a file is kept for an hour.", 404)
     return _toml(str(draft["toml"]), draft_name(upload))
+
+
+def _give_sheet(name: str) -> Response:
+    """Give out a sheet of master data without rows, under the name it is known by."""
+    sheet = sheet_named(name)
+    if sheet is None:
+        return plain_words("No such sheet.", 404)
+    return Response(
+        sheet.empty(),
+        content_type="text/csv; charset=utf-8",
+        headers={"Content-Disposition": f'attachment; filename="{sheet.name}.csv"'},
+    )
 
 
 def draft_name(upload: Upload) -> str:

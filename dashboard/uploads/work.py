@@ -12,8 +12,9 @@ from dashboard.parts import aria, at, notice, section
 from dashboard.uploads.forms import file_form
 from dashboard.uploads.maps import maps_section
 from dashboard.uploads.outcome import outcome_of
-from dashboard.uploads.routes import UPLOADS, Writing, add_routes
+from dashboard.uploads.routes import SHEETS, UPLOADS, Writing, add_routes
 from dashboard.uploads.run import seen, start_loading, start_trying
+from etl.sheets import registry
 from etl.store_maps import maps_of
 from etl.upload import MOST_BYTES, RUNNING, Upload, sweep
 from queries.errors import FirmsetError
@@ -170,6 +171,7 @@ def _upload_section(
                 then="upload-panel",
             )
         )
+    body.append(_empty_sheets())
     shown = _shown(store, upload, kept_map) if upload or token else []
     body.append(
         html.Div(shown, id="upload-panel", tabIndex="-1", **aria(live="polite"))
@@ -183,6 +185,19 @@ def _upload_section(
         "asked about it and a rejected row of each reason, and nothing is written "
         "until you have it loaded. It is kept for an hour at most.",
         *body,
+    )
+
+
+def _empty_sheets() -> html.P:
+    """Return the sheets of master data without rows, to be filled in and sent."""
+    links = [
+        html.A(sheet.content, href=f"{SHEETS}/{sheet.name}.csv", download="")
+        for sheet in registry.SHEETS
+    ]
+    listed = [part for each in links for part in (each, ", ")][:-1]
+    return html.P(
+        ["Empty sheets of master data, to be filled in (CSV): ", *listed, "."],
+        className="says",
     )
 
 

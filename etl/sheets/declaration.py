@@ -68,6 +68,10 @@ class Sheet:
     judging_column: str | None = None
     is_indispensable: bool = False
 
+    def empty(self) -> str:
+        """Return the sheet as a CSV without rows, to be filled in."""
+        return ",".join(column.name for column in self.file_columns()) + "\n"
+
     def file_columns(self) -> tuple[SheetColumn, ...]:
         """Return the columns that a file of this sheet may have."""
         return tuple(column for column in self.columns if not column.is_derived)

@@ -4,11 +4,13 @@ from pathlib import Path
 
 import pytest
 
+from dashboard.app import create_app
+from dashboard.command import main
 from dashboard.uploads import run, work
 from etl.store_maps import keep_map
 from queries.store import Store
 from tests.builders import build_store
-from tests.dashboard.components import rows, table, text
+from tests.dashboard.components import hrefs, rows, table, text
 from tests.dashboard.test_uploads import WRITING, staged, step
 from tests.etl.company_logs import SITES, row, write_map, write_rows
 from tests.etl.test_anchors_beside import ROWS, write_plates
@@ -98,3 +100,29 @@ def test_what_is_remarked_of_several_parts_is_said_once(tmp_path: Path) -> None:
     ]
     [of_none] = [line for line in said if "rows of no site" in line]
     assert of_none.startswith("export.csv [no site]: rows of no site that the map has")
+
+
+def test_empty_sheets_are_given_out_under_the_names_they_are_known_by(
+    store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    client = create_app(store, WRITING).server.test_client()
+    page = work.work(store, WRITING, "", "")
+    links = [href for href in hrefs(page) if "/sheets/" in href]
+    assert "/intake/sheets/setting_data.csv" in links
+    for link in links:
+        answer = client.get(link)
+        name = Path(link).name
+        assert answer.headers["Content-Disposition"] == f'attachment; filename="{name}"'
+        assert main(["sheet", Path(link).stem]) == 0
+        assert answer.get_data(as_text=True) == capsys.readouterr().out
+    assert client.get("/intake/sheets/walls.csv").status_code == 404
+
+
+def test_what_sheets_there_are_is_listed(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["sheet"]) == 0
+    listed = capsys.readouterr().out
+    # Of section 5.1 of the design: master data that logs cannot tell.
+    for name in ("setting_data", "crews", "trainings", "inspectors", "bits"):
+        assert name in listed
+    assert main(["sheet", "crew"]) == 2
+    assert "crew: expected one of setting_data, " in capsys.readouterr().err

@@ -7,6 +7,9 @@ from pathlib import Path
 import pytest
 import xlsxwriter
 
+from dashboard.command import main
+from etl.sheets.declaration import Sheet
+from etl.sheets.registry import SHEETS
 from queries.readers.intake import read_rejects
 from queries.store import Store
 from tests.builders import SETTING, build_store, load, write_csv, write_log
@@ -204,6 +207,18 @@ def test_a_faulty_row_is_rejected_and_the_rest_is_loaded(tmp_path: Path) -> None
         "retired_on": "",
     }
     assert json.loads(rejects[3]["raw_text"])["column 5"] == "surplus"
+
+
+@pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
+def test_an_empty_sheet_is_known_and_has_no_fault(
+    tmp_path: Path, sheet: Sheet, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["sheet", sheet.name]) == 0
+    text = capsys.readouterr().out
+    assert text.splitlines()[0].split(",")[0] == sheet.key[0]
+    result = load(build_store(tmp_path), _write(tmp_path, f"{sheet.name}.csv", text))
+    [receipt] = result.receipts
+    assert (receipt.content, receipt.rows_read) == (sheet.content, 0)
 
 
 # 31/03 tells of the file that the day comes first, 03/31 that the month does; where
