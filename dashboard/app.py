@@ -18,6 +18,7 @@ from dashboard.kept import read_kept_choices
 from dashboard.later import add_later
 from dashboard.pages import LATER, PAGES
 from dashboard.pages.drilling_bill import add_bill
+from dashboard.pages.first_steps import first_steps, held_settings
 from dashboard.parts import link, notice, page
 from dashboard.requested import requested_wish
 from dashboard.sheet_downloads import add_sheets
@@ -29,9 +30,11 @@ from queries.errors import FirmsetError
 from queries.pinned import EditionNotKept
 from queries.readers.choices import Choices
 from queries.readers.edition import read_edition
-from queries.store import Store
+from queries.store import NoEdition, Store
 
 HOME = "/sites"
+# Without any log there are no figures on them.
+OF_LOGS = ("/sites", "/crews", "/drilling", "/records")
 TITLES = {where: title for where, (title, _) in PAGES.items()}
 NO_CHOICES = Choices((), (), (), None, None)
 READ_ONLY = Writing()
@@ -109,6 +112,8 @@ def route(
         try:
             with store.reader(wanted.edition_id) as con:
                 return _answer(con, store, path, search)
+        except NoEdition:
+            said = first_steps(store.folder, parse_view(search, NO_CHOICES))
         except EditionNotKept as error:
             newest = store.current_edition_id()
             said = not_kept(str(error), newest, path, search)
@@ -129,7 +134,10 @@ def _answer(
         problems.insert(0, store.warning)
     newest = store.current_edition_id()
     render = PAGES[path][1] if path in PAGES else None
-    body = render(con, view, choices) if render else _unknown(path)
+    if path in OF_LOGS and choices.first_on is None:
+        body = first_steps(store.folder, view, held_settings(con))
+    else:
+        body = render(con, view, choices) if render else _unknown(path)
     return (
         [standing_line(edition, newest, path, search), notice(problems), body],
         shell.navigation(TITLES, path, view),

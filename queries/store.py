@@ -22,6 +22,10 @@ from queries.readers.edition import know_edition
 POINTER_NAME = "current"
 
 
+class NoEdition(FirmsetError):  # noqa: N818
+    """Nothing was ever published in a store's folder."""
+
+
 class Store:
     """One store folder. Safe to share between threads."""
 
@@ -154,7 +158,7 @@ class Store:
         pointed, byte_count = _parse_pointer(pointer)
         others = [item for item in reversed(self.edition_ids()) if item != pointed]
         if pointed is None and not others:
-            raise FirmsetError(
+            raise NoEdition(
                 f"{self.folder}: no edition is published here; "
                 "load a site's log first: firmset load PATH --store FOLDER"
             )

@@ -21,7 +21,7 @@ from etl.intake import load_paths
 from etl.upload import MOST_BYTES
 from queries.build import SCHEMA_VERSION
 from queries.errors import FirmsetError
-from queries.store import Store
+from queries.store import NoEdition, Store
 
 DEMO_MARK = "demo.txt"
 
@@ -29,8 +29,14 @@ DEMO_MARK = "demo.txt"
 def serve(args: argparse.Namespace) -> int:
     """Serve a store's pages until interrupted."""
     store = Store(args.store)
-    with store.reader():
-        pass  # Without an edition there is nothing to serve: say so now.
+    try:
+        with store.reader():
+            pass
+    except NoEdition:
+        # Nobody could send what there is to serve: say so now.
+        if writing_of(args).off_because:
+            raise
+        print(f"nothing is loaded in {store.folder} yet: the pages say how to begin")
     return _serve(store, args)
 
 

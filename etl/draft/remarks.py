@@ -106,4 +106,6 @@ def _are_answers(looks: Looks) -> bool:
 
 def _is_measured(header: Header, place: int) -> bool:
     fit, name = best_named(header.spoken(place)[0])
-    return fit >= KNOWN and COLUMN_BY_NAME[name].kind in _FIGURES
+    # Revisions are numbered 0 and 1 as a rule, and nothing is measured by them.
+    is_figure = COLUMN_BY_NAME[name].kind in _FIGURES and name != "revision"
+    return fit >= KNOWN and is_figure

@@ -199,6 +199,7 @@ def test_a_number_may_say_which_of_several_a_column_is(
 
 CHECKED: Headers = [
     ("No.", "record_id", NUMBERED),
+    ("Revision", "revision", ["0", "0", "1"]),
     ("Team", "crew_code", ["Y", "N"]),
     ("Hole clean?", "cleaned", ["Y", "N"]),
     ("Right anchor?", "", ["Y", "N"]),
@@ -225,7 +226,7 @@ def test_answers_are_no_figures_and_no_anchors(tmp_path: Path) -> None:
 def test_of_other_columns_that_are_not_placed_it_says_nothing(
     tmp_path: Path, values: list[str]
 ) -> None:
-    active_map(tmp_path, [*CHECKED[:2], ("Proof torque (Nm)", "", values)])
+    active_map(tmp_path, [*CHECKED[:3], ("Proof torque (Nm)", "", values)])
     assert draft_of(tmp_path / "log.csv").remarks == ()
 
 

@@ -1,0 +1,60 @@
+"""What a store without any log shows instead of figures: how to begin."""
+
+from pathlib import Path
+
+import duckdb
+from dash import html
+
+from dashboard import words
+from dashboard.address import View
+from dashboard.parts import at, page
+from dashboard.uploads.routes import SHEETS
+from dashboard.uploads.work import work_place
+
+HEADING = "Begin"
+
+
+def first_steps(folder: Path, view: View, settings: int = 0) -> html.Div:
+    """Return the page of a store in `folder` that holds so many setting data."""
+    return page(
+        HEADING,
+        f"No site's log has been loaded into {folder} yet.",
+        None,
+        html.Ol(
+            [
+                html.Li(_setting_data(settings)),
+                html.Li(
+                    "A site's log, as the site keeps it: send it, and its site map is "
+                    "drafted from its headers and values. Read every line of the "
+                    "draft, answer what it asks, and keep it."
+                ),
+                html.Li(
+                    "The log is tried first: you see what would become of every row, "
+                    "and nothing is written until you have it loaded."
+                ),
+            ]
+        ),
+        html.P(
+            f"In the terminal, firmset load PATH --store {folder} does the same.",
+            className="says",
+        ),
+        at("send", work_place(view)),
+    )
+
+
+def _setting_data(held: int) -> list[str | html.A]:
+    if held:
+        are = "is" if held == 1 else "are"
+        return [f"{words.plural(held, 'row')} of setting data {are} loaded already."]
+    whence = "a row for each anchor at each embedment, from its published instructions"
+    return [
+        "Setting data: fill in the empty sheet ",
+        html.A("setting_data.csv", href=f"{SHEETS}/setting_data.csv", download=""),
+        f", {whence}, and send it.",
+    ]
+
+
+def held_settings(con: duckdb.DuckDBPyConnection) -> int:
+    """Return how many rows of setting data an edition holds."""
+    [(count,)] = con.execute("select count(*) from setting_data").fetchall()
+    return int(count)
