@@ -48,16 +48,23 @@ def demo_store(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Store
     return Store(folder)
 
 
-@pytest.fixture(scope="session")
-def address(demo_store: Store) -> Iterator[str]:
-    """Where the dashboard is served, as `firmset serve` does on one's own machine."""
-    app = create_app(demo_store, Writing(""))
+@contextmanager
+def served(store: Store) -> Iterator[str]:
+    """Serve a store's pages as `firmset serve` does on one's own machine; say where."""
+    app = create_app(store, Writing(""))
     server = make_server("127.0.0.1", 0, app.server, threaded=True)
     thread = threading.Thread(target=server.serve_forever)
     thread.start()
     yield f"http://127.0.0.1:{server.server_port}"
     server.shutdown()
     thread.join()
+
+
+@pytest.fixture(scope="session")
+def address(demo_store: Store) -> Iterator[str]:
+    """Where the demo is served."""
+    with served(demo_store) as address:
+        yield address
 
 
 @pytest.fixture(scope="session")
@@ -70,16 +77,16 @@ def browser(chromium: str) -> Iterator[Browser]:
 
 
 @pytest.fixture
-def opened(browser: Browser, address: str) -> Opened:
+def opened(browser: Browser, request: pytest.FixtureRequest) -> Opened:
     """Open a path: `with opened("/sites", width=390, scheme="dark") as page`.
 
-    On leaving, fails for anything the browser complained of, any response of an error
-    and any request to another host.
+    Of the demo, or of what is served at `at`. On leaving, fails for anything the
+    browser complained of, any response of an error and any request to another host.
     """
 
     @contextmanager
     def open_page(
-        path: str, width: int = 1400, scheme: str = "light"
+        path: str, width: int = 1400, scheme: str = "light", at: str = ""
     ) -> Iterator[Page]:
         context = browser.new_context(
             viewport={"width": width, "height": 1000},
@@ -110,7 +117,7 @@ def opened(browser: Browser, address: str) -> Opened:
                 else None
             ),
         )
-        page.goto(address + path)
+        page.goto((at or request.getfixturevalue("address")) + path)
         page.wait_for_selector("#page h1")
         page.wait_for_load_state("networkidle")
         yield page

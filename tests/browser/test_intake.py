@@ -5,7 +5,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from tests.browser.conftest import Opened
+from demo_data.setting import SETTING_DATA_PATH
+from queries.store import Store
+from tests.browser.conftest import Opened, served
 from tests.browser.test_pages import require_accessible, require_fits
 
 pytestmark = pytest.mark.browser
@@ -24,23 +26,9 @@ ANSWERS = {
 
 
 def test_a_draft_is_answered_on_the_page(opened: Opened, tmp_path: Path) -> None:
-    path = tmp_path / "ticks.csv"
-    path.write_text(LOG, "utf-8")
     with opened("/intake") as page:
-        page.set_input_files("#file-log", path)
-        page.get_by_role("button", name="Try it").click()
-        draft = page.get_by_label("The draft (TOML)")
-        expect(draft).to_be_visible()
-        text = draft.input_value()
-        for asked, answered in ANSWERS.items():
-            assert asked in text
-            text = text.replace(asked, answered)
-        draft.fill(text)
-        form = page.locator(".file-form").filter(has=draft)
-        form.get_by_role("button", name="Check and keep it").click()
-        kept = page.locator("#maps-kept")
-        expect(kept).to_contain_text("ticks.toml has no fault and is in force")
-        expect(kept).to_be_focused()
+        text = answer_draft(page, tmp_path / "ticks.csv")
+        expect(page.locator("#maps-kept")).to_be_focused()
         # What was kept is shown, not the draft that was answered.
         expect(page.get_by_label("The site map (TOML)")).to_have_value(text)
         expect(page.get_by_text("no site map of this store is for")).to_have_count(0)
@@ -57,6 +45,52 @@ def test_a_draft_is_answered_on_the_page(opened: Opened, tmp_path: Path) -> None
         expect(page.get_by_label("Its text (TOML)")).to_have_value(text)
         require_fits(page, 390, 1400)
         require_accessible(page)
+
+
+def send(page: Page, path: Path) -> None:
+    page.set_input_files("#file-log", path)
+    page.get_by_role("button", name="Try it").click()
+
+
+def answer_draft(page: Page, path: Path) -> str:
+    """Send LOG, answer what its draft asks and keep it; return the map's text."""
+    path.write_text(LOG, "utf-8")
+    send(page, path)
+    draft = page.get_by_label("The draft (TOML)")
+    expect(draft).to_be_visible()
+    text = draft.input_value()
+    for asked, answered in ANSWERS.items():
+        assert asked in text
+        text = text.replace(asked, answered)
+    draft.fill(text)
+    form = page.locator(".file-form").filter(has=draft)
+    form.get_by_role("button", name="Check and keep it").click()
+    kept = page.locator("#maps-kept")
+    expect(kept).to_contain_text(f"{path.stem}.toml has no fault and is in force")
+    return text
+
+
+def test_an_empty_store_is_begun_in_the_browser(opened: Opened, tmp_path: Path) -> None:
+    store = Store(tmp_path / "new")
+    with served(store) as at, opened("/", at=at) as page:
+        heading = page.get_by_role("heading", level=1)
+        expect(heading).to_have_text("Begin")
+        require_fits(page, 390, 1400)
+        require_accessible(page)
+        send(page, SETTING_DATA_PATH)
+        page.get_by_role("button", name="Load this file").click()
+        expect(page.get_by_text("Edition 1 is published")).to_be_visible()
+        page.get_by_role("link", name="Sites", exact=True).click()
+        # The sheet has so many lines without its header.
+        rows = len(SETTING_DATA_PATH.read_text("utf-8").splitlines()) - 1
+        expect(page.get_by_text(f"{rows} rows of setting data")).to_be_visible()
+        answer_draft(page, tmp_path / "ticks.csv")
+        page.get_by_role("button", name="Try again with this map").click()
+        page.get_by_role("button", name="Load this file").click()
+        expect(page.get_by_text("Edition 2 is published")).to_be_visible()
+        page.get_by_role("link", name="Sites", exact=True).click()
+        expect(heading).to_have_text("Sites")
+        expect(page.get_by_text("Begin", exact=True)).to_have_count(0)
 
 
 def test_a_map_s_text_goes_with_its_own_name(opened: Opened) -> None:
