@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from fractions import Fraction
+from math import isinf
 from typing import Final
 
 import polars as pl
@@ -78,8 +79,9 @@ def _text(cell: str) -> Value:
 
 
 def _number(cell: str) -> float:
-    # float() also takes nan, infinity and 1_000, which nobody writes for a limit.
-    if not _NUMBER.fullmatch(cell):
+    # float() also takes nan, infinity and 1_000, which nobody writes for a limit, and
+    # makes infinity of 400 digits.
+    if not _NUMBER.fullmatch(cell) or isinf(float(cell)):
         raise ValueError(cell)
     return float(cell)
 

@@ -110,6 +110,7 @@ def test_what_is_read(kind: Kind, cell: str, value: Value) -> None:
         (LENGTH_MM, "inf"),
         (LENGTH_MM, "1_000"),
         (LENGTH_MM, "1e999"),
+        (LENGTH_MM, "9" * 400),
         (LENGTH_MM, "-12,5"),
         (TORQUE_FROM_NM, "-1"),
         (ANGLE, "0"),
