@@ -14,9 +14,9 @@ NONE = (
 )
 CAUTION = (
     "A plan is no proof: it may have been changed, another anchor may have been set, "
-    "or a file was never sent. What no log shows is in no rate here; ask what was set "
-    "there, and who wrote it down."
+    "or a file was never sent. Ask what was set there, and who wrote it down."
 )
+IN_NO_RATE = "Whatever was set there is in no rate here."
 
 
 def unlogged_words(
@@ -32,6 +32,8 @@ def unlogged_words(
     if not sums["planned"]:
         return [_ahead_words(sums["ahead"], "", selection)]
     said = [f"Of {_due(sums)}, {_missing(sums)}."]
+    if sums["unlogged"]:
+        said.append(IN_NO_RATE)
     short = by_site.filter(pl.col("unlogged") > 0)
     if short.height and by_site.height > 1:
         first = short.row(0, named=True)
@@ -57,10 +59,7 @@ def unlogged_words(
 
 def much_unlogged_words(row: Mapping[str, Any], name: str) -> str:
     """Return the sentence on a site's row of much_unlogged."""
-    return (
-        f"{name}: of {_due(row)}, {_missing(row)}. Whatever was set there is in no "
-        "rate here."
-    )
+    return f"{name}: of {_due(row)}, {_missing(row)}. {IN_NO_RATE}"
 
 
 def _due(sums: Mapping[str, Any]) -> str:

@@ -66,9 +66,10 @@ def store(tmp_path: Path) -> Store:
 # By hand: 20 + 3 + 10 + 30 + 6 are due; 6 + 3 of EAST's and 6 of WEST's are missing.
 SAID = (
     "Of 69 holes planned for days that the log has passed, 15 (21.7 %) have no anchor "
-    "logged. Most are Invented site EAST's: 39.1 % (9/23). At the same sites 1 anchor "
-    "of other setting data is logged beyond the plan. 8 more planned holes are not "
-    f"compared: the log has not passed the last of their days. {CAUTION}"
+    "logged. Whatever was set there is in no rate here. Most are Invented site EAST's: "
+    "39.1 % (9/23). At the same sites 1 anchor of other setting data is logged beyond "
+    "the plan. 8 more planned holes are not compared: the log has not passed the last "
+    f"of their days. {CAUTION}"
 )
 ON_TOP = (
     "Invented site EAST: of 23 holes planned for days that the log has passed, 9 "
