@@ -37,11 +37,11 @@ def draft(args: argparse.Namespace) -> int:
     if args.out is not None:
         _write_new(args.out, toml)
     if args.form == "json":
-        print_object(findings(found) | {"toml": toml})
+        print_object(findings(found, code) | {"toml": toml})
     else:
         if args.out is None:
             print(toml, end="")
-        for line in _report(found):
+        for line in _report(found, code):
             print(legible(line), file=sys.stderr)
     return EXIT_NOT_FOUND if found.not_found else 0
 
@@ -54,8 +54,8 @@ def _write_new(path: Path, toml: str) -> None:
         raise FirmsetError(f"{path}: cannot be written: {error.strerror}") from error
 
 
-def findings(found: Draft) -> dict[str, object]:
-    """Return what a draft found, as JSON can say it."""
+def findings(found: Draft, site_code: str | None = None) -> dict[str, object]:
+    """Return what a draft found, as JSON can say it; `site_code` as of `questions`."""
     year = found.header.year
     return {
         "file": found.path.name,
@@ -82,7 +82,7 @@ def findings(found: Draft) -> dict[str, object]:
         "needed_not_found": list(found.not_found),
         "needed_only_guessed": list(found.only_guessed),
         "remarks": list(found.remarks),
-        "questions": list(questions(found)),
+        "questions": list(questions(found, site_code)),
     }
 
 
@@ -160,8 +160,13 @@ def _listed(found: Draft) -> Said[str] | None:
     return Said(", ".join(listed.value.headers), listed.sureness, listed.reason)
 
 
-def questions(found: Draft) -> Iterator[str]:
-    """Yield what a person has to answer before the map is right."""
+def questions(found: Draft, site_code: str | None = None) -> Iterator[str]:
+    """Yield what a person has to answer before the map is right.
+
+    `site_code`: the site that was asked for.
+    """
+    if found.sites is None and site_code is None:
+        yield _which_site(found)
     year = found.header.year
     if year is not None and not year.is_active:
         is_over = bool(year.value.later_months)
@@ -222,7 +227,17 @@ def questions(found: Draft) -> Iterator[str]:
         yield f"setting_code: is it {which}? which code of yours is each of {listed}?"
 
 
-def _report(found: Draft) -> Iterator[str]:
+def _which_site(found: Draft) -> str:
+    code, whence = found.site_code
+    held = (
+        "; the store holds a site of this code, whose the rows would be"
+        if found.header.held.has_site(code)
+        else ""
+    )
+    return f"which site is it? its code, {code!r}, is a guess from {whence}{held}"
+
+
+def _report(found: Draft, site_code: str | None) -> Iterator[str]:
     yield f"{found.path.name}: {words.plural(len(found.header.rows), 'row')} looked at"
     for name, one in _layout(found):
         yield f"  {name} {one.value!r}: {one.sureness}, {one.reason}"
@@ -255,7 +270,7 @@ def _report(found: Draft) -> Iterator[str]:
         yield f"  not placed: {', '.join(map(repr, found.unplaced))}"
     for remark in found.remarks:
         yield f"  {remark}"
-    for question in questions(found):
+    for question in questions(found, site_code):
         yield f"  question: {question}"
     missing = [name for name in found.not_found if name not in found.only_guessed]
     if missing:

@@ -9,7 +9,7 @@ from etl.draft.header import Header
 from etl.draft.placed import Placed
 from etl.draft.said import Said
 from etl.draft.sample import Kind
-from etl.draft.sites import SitesFound
+from etl.draft.sites import SitesFound, code_of, code_of_file
 from etl.site_map import NEEDED
 
 
@@ -40,6 +40,14 @@ class Draft:
     site: tuple[str, str] | None = None
     records: Said[str] | None = None
     remarks: tuple[str, ...] = field(default=())
+
+    @property
+    def site_code(self) -> tuple[str, str]:
+        """Return a code for the one site of all rows, and what it is a guess from."""
+        if self.site is not None:
+            title, name = self.site
+            return code_of(name), repr(title)
+        return code_of_file(self.path.name.partition(".")[0]), "the file's name"
 
     @property
     def active(self) -> tuple[Placed, ...]:

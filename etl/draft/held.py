@@ -46,10 +46,14 @@ class Setting:
 
 @dataclass(frozen=True)
 class Held:
-    """Setting codes, and of other columns the keys of codes (etl/spelling.py)."""
+    """Setting codes, and of other columns the keys of codes (etl/spelling.py).
+
+    `sites`: those of the sites whose logs were loaded.
+    """
 
     settings: Mapping[str, Setting] = field(default_factory=dict)
     keys: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    sites: frozenset[str] = frozenset()
 
     def expected(self, column_name: str, word: str) -> float | None:
         """Return what a setting code specifies of a column; None where not known."""
@@ -61,6 +65,10 @@ class Held:
         """Say whether codes of a column are held."""
         is_of_anchors = column_name in ("setting_code", "anchor_type_code")
         return bool(self.settings if is_of_anchors else self.keys.get(column_name))
+
+    def has_site(self, code: str) -> bool:
+        """Say whether logs of a site of this code were loaded."""
+        return code_key(code) in self.sites
 
     def has(self, column_name: str, word: str) -> bool:
         """Say whether a load takes a word, as it stands, for a code that is held."""
@@ -103,7 +111,7 @@ def read_held(store: Store) -> Held:
     if store.current_edition_id() is None:
         return NOTHING_HELD
     with store.reader() as con:
-        return Held(_settings(con), _keys(con))
+        return Held(_settings(con), _keys(con), _sites(con))
 
 
 def _settings(con: duckdb.DuckDBPyConnection) -> dict[str, Setting]:
@@ -140,6 +148,11 @@ def _keys(con: duckdb.DuckDBPyConnection) -> dict[str, frozenset[str]]:
         [list(_CODES)],
     ).fetchall()
     return {column_name: frozenset(keys) for column_name, keys in rows}
+
+
+def _sites(con: duckdb.DuckDBPyConnection) -> frozenset[str]:
+    codes = con.execute("select site_code from site").fetchall()
+    return frozenset(code_key(code) for (code,) in codes)
 
 
 def _without_size(word: str, size: str) -> str | None:

@@ -25,6 +25,27 @@ _NO_SITES = {
     *("kw", "semaine", "semana", "settimana", "day", "tag", "crew", "kolonne", "team"),
     *("copy", "kopie", "area", "level", "zone"),
 }
+# Nor do these words of a file's name say whose it is. Common practice, no source.
+_OF_ANY_LOG = _NO_SITES | {
+    *("logs", "logbook", "anchor", "anchors", "bolt", "bolts", "install", "installed"),
+    *("installation", "installations", "installs", "record", "records", "register"),
+    *("report", "reports", "export", "exported", "qa", "qc", "weekly", "daily"),
+    *("monthly", "form", "forms", "checklist", "list", "liste", "final", "new", "rev"),
+    *(
+        "version",
+        "protokoll",
+        "protokolle",
+        "setzprotokoll",
+        "dübel",
+        "duebel",
+        "anker",
+    ),
+    *("montage", "montageprotokoll", "bericht", "journal", "registre", "relevé"),
+    *("chevilles", "ancrages", "registro", "anclajes", "ancoragens", "ancoraggi"),
+    *("site", "baustelle", "chantier", "obra", "cantiere"),
+}
+_MOST_WORDS = 4
+NO_NAME = "SITE"
 
 
 @dataclass(frozen=True)
@@ -142,6 +163,19 @@ def _with_codes(cells: Sequence[str]) -> dict[str, str]:
 def code_of(word: str) -> str:
     """Return a site's code made from its name."""
     return "-".join(re.findall(r"[^\W_]+", word.upper())) or word
+
+
+def code_of_file(stem: str) -> str:
+    """Return a site's code made from the words of a file's name that may be its name.
+
+    Numbers are left out: they count weeks and files more often than sites.
+    """
+    words = [
+        word
+        for word in re.findall(r"[^\W\d_]+", stem)
+        if word.casefold() not in _OF_ANY_LOG and not is_of_calendar(word.casefold())
+    ]
+    return code_of(" ".join(words[:_MOST_WORDS])) or NO_NAME
 
 
 def sites_said(

@@ -12,7 +12,7 @@ from etl.draft.beside import anchors_said
 from etl.draft.drafted import Draft
 from etl.draft.placed import Placed
 from etl.draft.said import Said
-from etl.draft.sites import SitesFound, code_of
+from etl.draft.sites import SitesFound
 from etl.site_map import which_piece
 from etl.site_map.sites import plain_word
 from queries.columns import COLUMN_BY_NAME, Column
@@ -52,22 +52,16 @@ def toml_of(draft: Draft, site_code: str | None = None) -> str:
     return "\n".join(lines) + "\n"
 
 
-def file_code(name: str) -> str:
-    """Return a site code made from a file's name."""
-    found = re.match(r"[A-Za-z]+", name)
-    return found.group().upper() if found else "SITE"
-
-
 def _site(draft: Draft, site_code: str | None) -> Iterator[str]:
     if draft.sites is not None:
         yield from _sites(draft.sites)
         return
-    code, reason = file_code(draft.path.name), "guess: from the file's name"
+    code, whence = draft.site_code
+    reason = f"guess: from {whence}"
     name, why = site_code or code, "guess: write the name"
     if draft.site is not None:
         title, name = draft.site
-        code, why = code_of(name), f"likely: {title!r} says so"
-        reason = f"guess: from {title!r}"
+        why = f"likely: {title!r} says so"
     if site_code:
         code, reason = site_code, "sure: it was asked for"
     yield "[site]"

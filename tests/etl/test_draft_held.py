@@ -3,6 +3,7 @@
 Expected by hand from the setting data that each store is built with.
 """
 
+import json
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -209,3 +210,39 @@ def test_the_terminal_asks_its_store(
     assert read_site_map(path).site_code == "YARD"
     [receipt] = load(store, log, path).receipts
     assert receipt.loaded == 3
+
+
+# Common practice, no source: what logs are called. Of each name the words that are of
+# any log, the dates and the numbers are none of a site.
+@pytest.mark.parametrize(
+    ("name", "code"),
+    [
+        ("tower_a.csv", "TOWER-A"),
+        ("Log_Tower_B.csv", "TOWER-B"),
+        ("2026_05_harbour-point.csv", "HARBOUR-POINT"),
+        ("KW12 Setzprotokoll Brücke Nord.csv", "BRÜCKE-NORD"),
+        ("Installation log May 2026 (2).csv", "SITE"),
+        ("12345.csv", "SITE"),
+    ],
+)
+def test_a_site_is_guessed_from_the_file_s_name_and_asked(
+    tmp_path: Path, name: str, code: str
+) -> None:
+    rows = [{"record_id": "A1", "crew_code": "C1", "hole_depth_mm": "90"}]
+    found = draft_of(write_csv(tmp_path / name, rows))
+    assert f"code = {json.dumps(code, ensure_ascii=False)}  # guess" in toml_of(found)
+    asked = f"which site is it? its code, {code!r}, is a guess from the file's name"
+    assert asked in list(questions(found))
+    assert not any(one.startswith("which site") for one in questions(found, "YARD"))
+
+
+def test_it_is_said_whose_rows_they_would_be(tmp_path: Path) -> None:
+    """Two sites under one guessed code would silently be one."""
+    rows = [{"record_id": "A1", "crew_code": "C1", "hole_depth_mm": "90"}]
+    path = write_csv(tmp_path / "site-1.csv", rows)
+    held = read_held(build_store(tmp_path, sites={"TOWER-A": [{}]}))
+    said = "the store holds a site of this code"
+    assert said not in " ".join(questions(draft_of(path, held=held)))
+    # Case, blanks and dashes make no other code.
+    path = write_csv(tmp_path / "Tower A.csv", rows)
+    assert said in " ".join(questions(draft_of(path, held=held)))
