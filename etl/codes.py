@@ -77,6 +77,17 @@ def join_values(
     return joined, _remarks({name: joined})
 
 
+def join_settings(
+    con: duckdb.DuckDBPyConnection, spellings: set[str]
+) -> tuple[dict[str, str], list[str]]:
+    """Return the setting codes that the setting data spell in another way, and remarks.
+
+    For sheets that name setting data, as `join_values`.
+    """
+    joined = _as_in_setting_data(con, spellings)
+    return joined, _remarks({"setting_code": joined})
+
+
 def forget_spellings(con: duckdb.DuckDBPyConnection, source_file_id: int) -> None:
     """Take a file's spellings out; what was stored by one of them is renamed."""
     gone = con.execute(

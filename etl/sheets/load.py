@@ -10,7 +10,7 @@ from pathlib import Path
 import duckdb
 import polars as pl
 
-from etl.codes import join_values
+from etl.codes import join_settings, join_values
 from etl.receipt import (
     Receipt,
     insert_receipt,
@@ -101,7 +101,12 @@ def _with_joined_codes(
         if column.kind is not CODE:
             continue
         codes = {str(row.values[column.name]) for row in rows if not row.faults}
-        joined, said = join_values(con, column.name, codes - {"None"}, source_file_id)
+        codes -= {"None"}
+        joined, said = (
+            join_settings(con, codes)
+            if column.name in sheet.known_in
+            else join_values(con, column.name, codes, source_file_id)
+        )
         remarks += said
         if joined:
             rows = [

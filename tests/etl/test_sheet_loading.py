@@ -282,6 +282,21 @@ def test_a_plan_of_unknown_setting_data_is_kept_with_a_remark(tmp_path: Path) ->
     ]
 
 
+# As a log's: what differs in case, blanks and dashes only is one code.
+def test_a_plan_names_setting_data_in_any_spelling(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    rows = [PLAN | {"setting_code": code} for code in ("m12 68", "M12-68", "M12-69")]
+    receipt = _load(store, tmp_path / "planned_holes.csv", rows)
+    # The first two are one plan, which stands there twice.
+    assert _fates(receipt) == (2, 0, 1, 0)
+    assert receipt.remarks == [
+        "setting_code M12 68 read as M12-68",
+        "row 4: setting_code = 'M12-69' is not loaded yet, kept as it stands",
+    ]
+    held = _held(store, "select setting_code from planned_hole order by all")
+    assert held == [("M12-68",), ("M12-69",)]
+
+
 def test_a_folder_is_loaded_setting_data_first(tmp_path: Path) -> None:
     """Bits come before setting data in the alphabet; plans name setting codes."""
     logs = tmp_path / "logs"
