@@ -13,6 +13,7 @@ from dashboard.terminal.doubt_options import (
     add_doubts,
     add_inspectors,
 )
+from dashboard.terminal.drafting_options import add_map, add_sheet
 from dashboard.terminal.drilling_options import add_drilling
 from dashboard.terminal.figure_options import (
     add_ratios,
@@ -86,8 +87,8 @@ def _parser() -> argparse.ArgumentParser:
         _add_load,
         _add_unload,
         _add_migrate,
-        _add_map,
-        _add_sheet,
+        add_map,
+        add_sheet,
         _add_serve,
         _add_rates,
         add_trend,
@@ -207,51 +208,6 @@ def _add_migrate(commands: _Commands) -> None:
     parser.set_defaults(command=_migrate)
 
 
-def _add_sheet(commands: _Commands) -> None:
-    parser = commands.add_parser(
-        "sheet", help="an empty sheet of master data, to be filled in"
-    )
-    parser.add_argument(
-        "name",
-        nargs="?",
-        metavar="NAME",
-        help="its name (default: list what there is)",
-    )
-    parser.set_defaults(command=_sheet)
-
-
-def _sheet(args: argparse.Namespace) -> int:
-    from dashboard.terminal.empty_sheet import sheet
-
-    return sheet(args)
-
-
-def _add_map(commands: _Commands) -> None:
-    parser = commands.add_parser(
-        "map", help="draft a site map from a log's headers and values"
-    )
-    parser.add_argument("file", type=Path, metavar="FILE")
-    parser.add_argument("--site", metavar="CODE", help="the site's code")
-    parser.add_argument(
-        "--sheet", metavar="NAME", help="a workbook's sheet (default: the best one)"
-    )
-    parser.add_argument(
-        "--out",
-        type=Path,
-        metavar="MAP.toml",
-        help="a new file for the draft (default: printed)",
-    )
-    parser.add_argument(
-        "--format",
-        dest="form",
-        choices=("table", "json"),
-        default="table",
-        help="json: the findings and the draft as one object (default: table)",
-    )
-    add_store_option(parser)
-    parser.set_defaults(command=_map)
-
-
 def _add_watch_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--watch",
@@ -345,12 +301,6 @@ def _migrate(args: argparse.Namespace) -> int:
     from dashboard.terminal.intake import migrate
 
     return migrate(args)
-
-
-def _map(args: argparse.Namespace) -> int:
-    from dashboard.terminal.drafting import draft
-
-    return draft(args)
 
 
 def _judge(args: argparse.Namespace) -> int:
