@@ -1,6 +1,5 @@
 """Figures: the data of their traces, titles with units, words for nothing."""
 
-import math
 from datetime import date
 from typing import Any
 
@@ -10,12 +9,9 @@ import pytest
 
 from dashboard import theme, words
 from dashboard.compared import add_others
-from dashboard.figures.drilling import depth_ranges, drilling_panel, shared_log_s
-from dashboard.figures.drilling_model import depth_residuals_figure, wear_figure
 from dashboard.figures.forest import forest
 from dashboard.figures.funnel import funnel
 from dashboard.figures.trend import BETTER, shared_top, week_panel
-from dashboard.life_table import add_lost
 
 RATES = add_others(
     pl.DataFrame(
@@ -81,25 +77,25 @@ FLAGGED_POINT = {
 }
 
 
-def _trace(figure: go.Figure, name: str) -> Any:
+def trace(figure: go.Figure, name: str) -> Any:
     return next(trace for trace in figure.data if trace.name == name)
 
 
-def _words(figure: go.Figure) -> str:
+def drawn_words(figure: go.Figure) -> str:
     return " ".join(note.text for note in figure.layout.annotations)
 
 
 def test_forest_points_and_intervals() -> None:
     figure = forest(RATES, label="name", link="href")
     assert "%" in figure.layout.xaxis.title.text
-    above = _trace(figure, "above")
+    above = trace(figure, "above")
     assert list(above.x) == pytest.approx([20.0])
     assert list(above.customdata) == ["/a"]
     assert "20/100" in above.hovertext[0]
-    assert list(_trace(figure, "around").x) == pytest.approx([4.0])
+    assert list(trace(figure, "around").x) == pytest.approx([4.0])
     # Cinder's interval ends at 11.4 %, its others are at 24/200.
-    assert list(_trace(figure, "below").x) == pytest.approx([0.0])
-    intervals = _trace(figure, "95 % interval")
+    assert list(trace(figure, "below").x) == pytest.approx([0.0])
+    intervals = trace(figure, "95 % interval")
     assert list(intervals.x[:2]) == pytest.approx([13.3, 28.9])
     # A gap after each line: None in the fourth place would join two sites.
     assert intervals.x[2] is None
@@ -109,21 +105,21 @@ def test_forest_filled_and_red_is_out_of_line_and_nothing_else() -> None:
     # Alder's interval lies above its others, and the comparison flags Brine.
     flagged = RATES.with_columns(flagged=pl.col("site") == "B")
     figure = forest(flagged, label="name", link="href")
-    out = _trace(figure, "out of line")
+    out = trace(figure, "out of line")
     assert (out.marker.symbol, out.marker.color) == ("diamond", theme.ABOVE)
     assert list(out.customdata) == ["/b"]
-    above = _trace(figure, "above")
+    above = trace(figure, "above")
     assert list(above.customdata) == ["/a"]
     assert above.marker.symbol == "diamond-open"
     assert above.marker.color != theme.ABOVE
     funnelled = funnel([FLAGGED_POINT], link="href")
-    both = _trace(funnelled, "out of line").marker
+    both = trace(funnelled, "out of line").marker
     assert set(both.symbol) == {out.marker.symbol}
     assert both.color == out.marker.color
 
 
 def test_forest_compares_each_with_the_others_only() -> None:
-    others = _trace(forest(RATES, label="name"), "the others' rate")
+    others = trace(forest(RATES, label="name"), "the others' rate")
     # Alder's others: 4/130, Brine's 20/130, Cinder's 24/200, Drumlin's 24/230.
     expected = [400 / 130, 2000 / 130, 12.0, 2400 / 230]
     assert list(others.x) == pytest.approx(expected)
@@ -139,11 +135,11 @@ def test_forest_says_nothing_to_judge_and_what_zero_means() -> None:
 
 def test_forest_range_of_truth_beyond_the_axis_is_marked() -> None:
     figure = forest(RATES, label="name")
-    beyond = _trace(figure, "range of truth beyond the axis")
+    beyond = trace(figure, "range of truth beyond the axis")
     assert list(beyond.y) == [1, 3]
     assert "52.0" in beyond.text[0]
     assert (
-        max(x for x in _trace(figure, "range of truth").x if x is not None)
+        max(x for x in trace(figure, "range of truth").x if x is not None)
         <= (figure.layout.xaxis.range[1])
     )
 
@@ -155,7 +151,7 @@ def test_forest_first_row_is_on_top() -> None:
 
 def test_week_panel_idle_week_stays_without_a_mark() -> None:
     figure = week_panel(WEEKS, top=1.0, link="href")
-    weeks = _trace(figure, "weeks")
+    weeks = trace(figure, "weeks")
     assert list(weeks.x) == ["2025-12-29", "2026-01-19"]
     assert list(weeks.y) == pytest.approx([10.0, 50.0])
     assert list(weeks.customdata) == ["/1", "/4"]
@@ -172,7 +168,7 @@ def test_week_panel_idle_week_stays_without_a_mark() -> None:
 def test_week_panel_marks_baseline_and_trainings_in_sight() -> None:
     days = (date(2026, 1, 14), date(2026, 3, 1))
     figure = week_panel(WEEKS, top=1.0, trained=days)
-    base = _trace(figure, "baseline")
+    base = trace(figure, "baseline")
     assert [value is not None for value in base.y] == [True, False, True, False]
     marked = [str(trace.name) for trace in figure.data]
     assert "trained on 2026-01-14" in marked
@@ -186,29 +182,29 @@ def test_week_panel_titles_have_units() -> None:
 
 
 def test_week_panel_few_is_grey_not_hidden() -> None:
-    few = _trace(week_panel(WEEKS, top=1.0), "weeks with fewer than 10 judged")
+    few = trace(week_panel(WEEKS, top=1.0), "weeks with fewer than 10 judged")
     assert list(few.x) == ["2026-01-12"]
     assert list(few.marker.color) == [theme.REFERENCE]
 
 
 def test_week_panel_beyond_the_shared_axis_is_a_triangle() -> None:
-    weeks = _trace(week_panel(WEEKS, top=0.3), "weeks")
+    weeks = trace(week_panel(WEEKS, top=0.3), "weeks")
     assert list(weeks.y) == pytest.approx([10.0, 30.0])
     assert list(weeks.marker.symbol) == ["circle", "triangle-up"]
 
 
 def test_week_panel_limits_are_steps_with_gaps() -> None:
     figure = week_panel(WEEKS, top=0.5)
-    limits = _trace(figure, "limits")
+    limits = trace(figure, "limits")
     # Upper, then lower: none in the idle week, none beyond the axis, none at 0.
     assert list(limits.y) == [24.0, None, None, 26.0, None, 2.0, None, None, 2.0, None]
     # Nor one at 1, which nothing passes.
     all_bad = WEEKS.with_columns(upper=pl.lit(1.0))
-    assert set(_trace(week_panel(all_bad, top=1.0), "limits").y[:5]) == {None}
+    assert set(trace(week_panel(all_bad, top=1.0), "limits").y[:5]) == {None}
 
 
 def test_week_panel_says_what_stands_out() -> None:
-    weeks = _trace(week_panel(WEEKS, top=1.0), "weeks")
+    weeks = trace(week_panel(WEEKS, top=1.0), "weeks")
     assert list(weeks.marker.symbol) == ["circle", "diamond"]
     assert "above its upper limit" in weeks.hovertext[1]
     assert "limit" not in weeks.hovertext[0]
@@ -219,10 +215,10 @@ def test_week_panel_tells_better_from_worse() -> None:
     told = WEEKS.with_columns(
         signals=pl.Series([["run_below"], None, ["gap_long"], both])
     )
-    weeks = _trace(week_panel(told, top=1.0), "weeks")
+    weeks = trace(week_panel(told, top=1.0), "weeks")
     assert list(weeks.marker.symbol) == ["diamond-open", "diamond"]
     assert list(weeks.marker.color) == [theme.ACCENT, theme.ABOVE]
-    few = _trace(week_panel(told, top=1.0), "weeks with fewer than 10 judged")
+    few = trace(week_panel(told, top=1.0), "weeks with fewer than 10 judged")
     assert list(few.marker.symbol) == ["diamond-open"]
     assert list(few.marker.color) == [theme.ACCENT]
 
@@ -249,114 +245,3 @@ def test_shared_top_holds_one_week_in_a_hundred_at_the_edge() -> None:
     assert shared_top(many) == pytest.approx(0.115)
     some = pl.concat([*[quiet] * 50, outlier])
     assert shared_top(some) == 1.0
-
-
-def test_drilling_panel_traces() -> None:
-    figure = drilling_panel(
-        add_lost(DEPTHS), depth_mm=[0, 120], log_s=[0, 2], lost_top=0.5
-    )
-    median = _trace(figure, "hammer, median")
-    assert list(median.x) == [85.0]
-    assert list(median.y) == [10.0]
-    assert "60 of 70 attempts timed" in median.hovertext[0]
-    # 30 to 40 mm: all abandoned; 90 to 100 mm: three holes. Open marks, unjoined.
-    apart = _trace(figure, "hammer, few or often abandoned")
-    assert list(apart.x) == [35.0, 95.0]
-    assert apart.mode == "markers"
-    lost = _trace(figure, "hammer, lost")
-    assert next(iter(lost.y)) == pytest.approx(100 * 20 / 93)
-    assert list(lost.x) == [40.0, 90.0]
-
-
-def test_drilling_panel_titles_have_units() -> None:
-    layout = drilling_panel(
-        add_lost(DEPTHS), depth_mm=[0, 120], log_s=[0, 2], lost_top=0.5
-    ).layout
-    assert layout.xaxis.title.text == "Depth drilled, mm"
-    assert "s (log scale)" in layout.yaxis.title.text
-    assert "%" in layout.yaxis2.title.text
-
-
-def test_each_size_has_its_own_depths_on_one_scale() -> None:
-    """M12 is joined from 80 to 90 mm, M20 from 130 to 170 mm, M6 nowhere."""
-    deep = DEPTHS.with_columns(
-        pl.lit("M20").alias("anchor_size"),
-        depth_from_mm=pl.Series([130.0, 140.0, 160.0]),
-        depth_to_mm=pl.Series([140.0, 150.0, 170.0]),
-        abandoned=pl.Series([0, 0, 0]),
-        timed_holes=pl.Series([20, 60, 30]),
-        p90_s=pl.Series([6.0, 13.0, 40.0]),
-    )
-    few = DEPTHS.with_columns(
-        pl.lit("M6").alias("anchor_size"), timed_holes=pl.Series([1, 1, 1])
-    )
-    every = pl.concat([DEPTHS, deep, few])
-    found = depth_ranges(every)
-    # The widest needs 40 mm; 10 mm are free before it and 5 mm after it.
-    assert found == {"M12": [40, 95], "M20": [120, 175], "M6": [50, 105]}
-    assert shared_log_s(every) == pytest.approx(
-        [math.log10(4) - 0.05, math.log10(40) + 0.05]
-    )
-    assert depth_ranges(few.filter(pl.col("depth_to_mm") == 40)) == {"M6": [20, 45]}
-    shallow = DEPTHS.with_columns(pl.col("depth_from_mm", "depth_to_mm") - 79)
-    assert depth_ranges(shallow) == {"M12": [0, 25]}
-    assert depth_ranges(DEPTHS.clear()) == {}
-
-
-CHECKS = pl.DataFrame(
-    {
-        "drill_diameter_mm": [8.0, 12.0],
-        "drill_method": ["hammer", "core"],
-        "holes": [199, 200],
-        "shallow_mm": [50.0, 90.0],
-        "deep_mm": [60.0, 120.0],
-        "shallow_log": [-0.3, 0.02],
-        "deep_log": [0.1, 0.01],
-    }
-)
-
-
-def test_residuals_by_depth_are_a_line_a_bit_and_method() -> None:
-    figure = depth_residuals_figure(CHECKS)
-    thin, other = figure.data
-    assert (list(thin.x), list(thin.y)) == ([50, 60], [-0.3, 0.1])
-    assert thin.name.replace("\xa0", " ") == "8 mm, hammer"
-    assert thin.opacity < other.opacity == 1
-    assert "199 holes" in thin.hovertext[0]
-    low, high = figure.layout.yaxis.range
-    assert low == -high < -0.3
-    # Residuals near 0 are not blown up.
-    assert depth_residuals_figure(CHECKS[1:]).layout.yaxis.range == (-0.1, 0.1)
-    assert "mm" in figure.layout.xaxis.title.text
-    assert "No residual" in _words(depth_residuals_figure(CHECKS.clear()))
-
-
-def test_wear_is_a_line_in_its_band() -> None:
-    curve = pl.DataFrame(
-        {
-            "metres": [0.0, 60.0],
-            "factor": [1.0, 1.2],
-            "low": [1.0, 1.1],
-            "high": [1.0, 1.3],
-        }
-    )
-    figure = wear_figure(curve)
-    assert list(_trace(figure, "model").y) == [1.0, 1.2]
-    band = _trace(figure, "95 % interval")
-    assert list(zip(band.x, band.y, strict=True)) == [
-        *((0, 1.0), (60, 1.3), (60, 1.1), (0, 1.0))
-    ]
-    assert "do not tell" in _words(wear_figure(curve.clear()))
-
-
-def test_empty_frames_say_so_in_words() -> None:
-    empty = [
-        forest(RATES.clear(), label="name"),
-        week_panel(WEEKS.clear(), top=0.1),
-        drilling_panel(
-            add_lost(DEPTHS.clear()), depth_mm=[0, 1], log_s=[0, 1], lost_top=0.1
-        ),
-    ]
-    for figure in empty:
-        assert not figure.data
-        assert "matches these filters" in _words(figure)
