@@ -17,6 +17,7 @@ from scipy.stats import binom
 from queries.judgement import CHECK_NAMES
 from queries.readers.intake import read_receipts
 from queries.readers.rates import read_rates
+from queries.readers.unlogged import much_unlogged, read_unlogged, unlogged_by_site
 from queries.selection import Selection
 from queries.store import Store
 
@@ -246,6 +247,18 @@ def test_a_harder_mix_is_higher_overall_and_in_no_size(
         for row in rates(demo_store, ["anchor_size"], selection):
             expected = background(truth, check, row["anchor_size"])
             assert is_compatible(row, expected), (check, row["anchor_size"])
+
+
+def test_holes_that_were_not_logged_are_missed_at_their_site(
+    demo_store: Store, truth: pl.DataFrame
+) -> None:
+    fact = planted(truth, "holes_not_logged")
+    with demo_store.reader() as con:
+        by_site = unlogged_by_site(read_unlogged(con, Selection()))
+    [found] = much_unlogged(by_site).to_dicts()
+    assert found["site_code"] == fact["site_code"]
+    counts = {"nonconforming": found["unlogged"], "judged": found["planned"]}
+    assert is_compatible(counts, fact["value"])
 
 
 def test_nothing_is_found_where_nothing_was_planted(
