@@ -70,7 +70,7 @@ def _columns(names: dict[str, str]) -> list[Column]:
         count("logged", "Anchors logged"),
         Column("Without an anchor logged", _unlogged, is_number=True),
         count("beyond", "Logged beyond the plan"),
-        count("ahead", "Not due"),
+        count("ahead", "Not compared"),
     ]
 
 
