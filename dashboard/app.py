@@ -113,7 +113,7 @@ def route(
             with store.reader(wanted.edition_id) as con:
                 return _answer(con, store, path, search)
         except NoEdition:
-            said = first_steps(store.folder, parse_view(search, NO_CHOICES))
+            said = first_steps(store, parse_view(search, NO_CHOICES))
         except EditionNotKept as error:
             newest = store.current_edition_id()
             said = not_kept(str(error), newest, path, search)
@@ -135,7 +135,7 @@ def _answer(
     newest = store.current_edition_id()
     render = PAGES[path][1] if path in PAGES else None
     if path in OF_LOGS and choices.first_on is None:
-        body = first_steps(store.folder, view, held_settings(con))
+        body = first_steps(store, view, held_settings(con))
     else:
         body = render(con, view, choices) if render else _unknown(path)
     return (

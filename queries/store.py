@@ -23,7 +23,7 @@ POINTER_NAME = "current"
 
 
 class NoEdition(FirmsetError):  # noqa: N818
-    """Nothing was ever published in a store's folder."""
+    """Nothing is published in a store's folder, or in one that is not there yet."""
 
 
 class Store:
@@ -158,10 +158,7 @@ class Store:
         pointed, byte_count = _parse_pointer(pointer)
         others = [item for item in reversed(self.edition_ids()) if item != pointed]
         if pointed is None and not others:
-            raise NoEdition(
-                f"{self.folder}: no edition is published here; "
-                "load a site's log first: firmset load PATH --store FOLDER"
-            )
+            raise self._nothing_published()
         reason = f"{self.pointer_path}: holds {pointer[:20]!r}, no edition's number"
         for edition_id in others if pointed is None else [pointed, *others]:
             try:
@@ -190,6 +187,14 @@ class Store:
         )
         if reason:
             logging.getLogger("firmset").warning("firmset: %s", self.warning)
+
+    def _nothing_published(self) -> FirmsetError:
+        said = f"{self.folder}: no edition is published here"
+        if self.folder.is_file():
+            return FirmsetError(f"{said}: it is a file; expected a folder")
+        return NoEdition(
+            f"{said}; load a site's log first: firmset load PATH --store FOLDER"
+        )
 
     def _republish(self) -> str:
         return (

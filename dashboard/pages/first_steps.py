@@ -1,7 +1,5 @@
 """What a store without any log shows instead of figures: how to begin."""
 
-from pathlib import Path
-
 import duckdb
 from dash import html
 
@@ -10,19 +8,30 @@ from dashboard.address import View
 from dashboard.parts import at, page
 from dashboard.uploads.routes import SHEETS
 from dashboard.uploads.work import work_place
+from queries.store import Store
 
 HEADING = "Begin"
 
 
-def first_steps(folder: Path, view: View, settings: int = 0) -> html.Div:
-    """Return the page of a store in `folder` that holds so many setting data."""
+LEDGER = (
+    "There is a ledger, of which no edition is published: what it holds is shown after "
+    "the next load."
+)
+
+
+def first_steps(store: Store, view: View, settings: int | None = None) -> html.Div:
+    """Return the page of a store whose edition has so many setting data; None: none."""
+    folder = store.folder
+    unpublished = settings is None and store.ledger_path.exists()
     return page(
         HEADING,
-        f"No site's log has been loaded into {folder} yet.",
+        f"No site's log has been loaded into {folder} yet."
+        if not unpublished
+        else [f"Nothing is published in {folder}.", LEDGER],
         None,
         html.Ol(
             [
-                html.Li(_setting_data(settings)),
+                html.Li(_setting_data(settings or 0)),
                 html.Li(
                     "A site's log, as the site keeps it: send it, and its site map is "
                     "drafted from its headers and values. Read every line of the "
