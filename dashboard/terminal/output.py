@@ -66,9 +66,13 @@ def legible(text: str) -> str:
 
 
 def complain(message: str) -> None:
-    """Print on stderr what went wrong: a line, and further faults in lines under it."""
+    """Print on stderr what went wrong: a line, and further faults in lines under it.
+
+    Not folded: a command that it names can be copied whole.
+    """
     first, *others = message.split("\n")
-    say("\n".join((f"firmset: {first}", *(f"  {line}" for line in others))), sys.stderr)
+    for line in (f"firmset: {first}", *(f"  {line}" for line in others)):
+        print(legible(line), file=sys.stderr)
     sys.stderr.flush()
 
 
