@@ -19,6 +19,7 @@ MM_PER_INCH = Fraction("25.4")  # exact, NIST SP 811
 _NUMBER = re.compile(r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
 # Nine digits fit into the 32 bits of the tables' counts.
 _COUNT = re.compile(r"[0-9]{1,9}")
+_GROUPED_COUNT = re.compile(r"[0-9]{1,3}([ \u00a0\u202f,.'’])[0-9]{3}(?:\1[0-9]{3})*")
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _METRIC = re.compile(r"M([0-9]+(?:\.[0-9]+)?)")
 _INCHES = re.compile(r'([0-9]+)"')
@@ -125,9 +126,11 @@ def _angle(cell: str) -> Value:
 
 
 def _count(cell: str) -> Value:
-    if not _COUNT.fullmatch(cell):
+    # 5,000 and 5.000 are no whole number unless they are thousands.
+    plain = re.sub("[^0-9]", "", cell) if _GROUPED_COUNT.fullmatch(cell) else cell
+    if not _COUNT.fullmatch(plain):
         raise ValueError(cell)
-    return int(cell)
+    return int(plain)
 
 
 def _yes_no(cell: str) -> Value:
