@@ -15,6 +15,7 @@ from queries.store import Store
 
 MOST_RUNNING = 2
 LONGEST_RUN = timedelta(minutes=30)
+ENDING_S = 10
 
 _children: dict[str, "subprocess.Popen[bytes]"] = {}
 _starting = threading.Lock()
@@ -26,6 +27,7 @@ def start_trying(store: Store, upload: Upload, map_sha256: str | None = None) ->
         current = seen(store, upload.token)
         if current is None or current.step in (*RUNNING, "loaded"):
             return current or upload
+        _await_end(upload.token)
         _require_room()
         changed = save_upload(
             current, step="trying", started_at=_now(), map_sha256=map_sha256, outcome={}
@@ -40,6 +42,7 @@ def start_loading(store: Store, upload: Upload) -> Upload:
         current = seen(store, upload.token)
         if current is None or not may_load(current):
             return current or upload
+        _await_end(upload.token)
         _require_room()
         changed = save_upload(current, step="loading", started_at=_now())
         _start(store, changed, "load")
@@ -74,6 +77,21 @@ def seen(store: Store, token: str) -> Upload | None:
         outcome = upload.outcome | {"load_failure": words}
         return save_upload(upload, step="tried", outcome=outcome)
     return save_upload(upload, step="tried", outcome={"failures": [words]})
+
+
+def _await_end(token: str) -> None:
+    """Wait for the process of an upload's step before, whose last words are written.
+
+    It ends in an instant; one that does not is ended.
+    """
+    former = _children.pop(token, None)
+    if former is None:
+        return
+    try:
+        former.wait(ENDING_S)
+    except subprocess.TimeoutExpired:
+        former.kill()
+        former.wait()
 
 
 def _require_room() -> None:

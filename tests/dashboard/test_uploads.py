@@ -3,6 +3,8 @@
 import hashlib
 import shutil
 import signal
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Callable
@@ -363,6 +365,29 @@ def test_running_steps_are_bounded(
     said: Any = work.loaded(store, WRITING, tried.token)
     assert "try again in a moment" in text(said[0])
     assert find_upload(store, tried.token) == tried
+
+
+# Its outcome is written before it ends: who is quick asks for the next step meanwhile.
+@pytest.mark.parametrize(("lasts_s", "ended"), [(0.5, 0), (60, -signal.SIGKILL)])
+def test_a_step_waits_for_the_end_of_the_one_before(
+    store: Store,
+    tried: Upload,
+    monkeypatch: pytest.MonkeyPatch,
+    lasts_s: float,
+    ended: int,
+) -> None:
+    former = subprocess.Popen(
+        [sys.executable, "-c", f"import time; time.sleep({lasts_s})"]
+    )
+    monkeypatch.setitem(run._children, tried.token, former)
+    monkeypatch.setattr(run, "MOST_RUNNING", 1)
+    monkeypatch.setattr(run, "ENDING_S", 2)
+    work.loaded(store, WRITING, tried.token)
+    assert former.returncode == ended
+    run._children[tried.token].wait()
+    loaded = run.seen(store, tried.token)
+    assert loaded is not None
+    assert loaded.step == "loaded"
 
 
 def test_a_load_that_the_disk_ends_is_not_said_to_be_done(
