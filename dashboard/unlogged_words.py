@@ -30,7 +30,7 @@ def unlogged_words(
         return [NONE]
     [sums] = by_site.select(pl.col(pl.Int64).sum()).to_dicts()
     if not sums["planned"]:
-        return [_ahead_words(sums["ahead"], "", selection)]
+        return _others(sums, "", selection)
     said = [f"Of {_due(sums)}, {_missing(sums)}."]
     if sums["unlogged"]:
         said.append(IN_NO_RATE)
@@ -52,8 +52,7 @@ def unlogged_words(
         said.append(
             f"{words.plural(beyond, 'anchor')} {_be(beyond)} logged beyond the plan."
         )
-    if sums["ahead"]:
-        said.append(_ahead_words(sums["ahead"], "more ", selection))
+    said += _others(sums, "more ", selection)
     return [*said, CAUTION] if sums["unlogged"] else said
 
 
@@ -74,6 +73,19 @@ def _missing(sums: Mapping[str, Any]) -> str:
     have = "has" if missing == 1 else "have"
     share = words.percent(missing / planned)
     return f"{words.count(missing)} ({share}) {have} no anchor logged"
+
+
+def _others(sums: Mapping[str, Any], more: str, selection: Selection) -> list[str]:
+    """Return sentences on the planned holes that nothing is compared with."""
+    said = []
+    if sums["ahead"]:
+        said.append(_ahead_words(sums["ahead"], more, selection))
+    if unknown := sums["unknown"]:
+        said.append(
+            f"{words.plural(unknown, f'{more}planned hole')} {_be(unknown)} of setting "
+            "data that are not loaded."
+        )
+    return said
 
 
 def _ahead_words(holes: int, more: str, selection: Selection) -> str:

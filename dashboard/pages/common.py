@@ -29,6 +29,11 @@ def site_column(names: dict[str, str]) -> Column:
     return Column("Site", name)
 
 
+def count_column(head: str, name: str) -> Column:
+    """Return the column of the counts `name` of the rows."""
+    return Column(head, lambda row: words.count(row[name]), is_number=True)
+
+
 def check_links(chosen: str, href: Callable[[str], str]) -> html.Nav:
     """Return the checks as links; the chosen one is marked."""
     return html.Nav(
@@ -85,11 +90,8 @@ def counted(row: Row) -> Cell:
 def rate_columns() -> list[Column]:
     """Return the columns of a rate with all that belongs to it; rows have an href."""
 
-    def number(head: str, name: str) -> Column:
-        return Column(head, lambda row: words.count(row[name]), is_number=True)
-
     return [
-        number("Judged", "judged"),
+        count_column("Judged", "judged"),
         Column("Nonconforming", counted, is_number=True),
         Column("Rate", lambda row: words.percent(row["rate"]), is_number=True),
         Column(
@@ -97,8 +99,8 @@ def rate_columns() -> list[Column]:
             lambda row: words.interval(row["low"], row["high"]),
             is_number=True,
         ),
-        number("Unrecorded", "unrecorded"),
-        number("Unreadable", "unreadable"),
+        count_column("Unrecorded", "unrecorded"),
+        count_column("Unreadable", "unreadable"),
         Column(
             "Range of truth",
             lambda row: words.interval(

@@ -10,6 +10,7 @@ from dashboard import words
 from dashboard.address import View, format_search
 from dashboard.doubt_words import crew_rows, doubt_rows, doubts_words
 from dashboard.kept import read_kept_doubts
+from dashboard.pages.common import count_column
 from dashboard.parts import Cell, Column, Row, csv_link, section, table
 from queries.readers.doubted_rates import read_doubted_rates
 from queries.readers.doubts import BATCH, DOUBTED_AT, select_batches
@@ -45,8 +46,8 @@ def _crew_columns() -> list[Column]:
     return [
         Column("Crew", lambda row: row["crew_code"]),
         Column("Sites", lambda row: ", ".join(row["site_codes"])),
-        _number("Batches", "batches"),
-        _number("Installations", "installations"),
+        count_column("Batches", "batches"),
+        count_column("Installations", "installations"),
         Column("First day", lambda row: words.day(row["first_on"])),
         Column("Last day", lambda row: words.day(row["last_on"])),
         Column("Signs", lambda row: "; ".join(row["signs"]), is_prose=True),
@@ -68,7 +69,7 @@ def _days(crew: Row, listed: pl.DataFrame, view: View, longest: int) -> html.Det
                 [
                     Column("Day", lambda row: _day(row, view)),
                     Column("Site", lambda row: row["site_code"]),
-                    _number("Installations", "installations"),
+                    count_column("Installations", "installations"),
                     Column("Probability", _probability, is_number=True),
                     Column("Signs", lambda row: "; ".join(row["signs"]), is_prose=True),
                 ],
@@ -127,9 +128,9 @@ def _by_crew(
         rows.to_dicts(),
         [
             Column("Crew", lambda row: row["crew"]),
-            _number("Batches worth a look", "batches"),
-            _number("Judged", "judged"),
-            _number("of these in such batches", "doubted"),
+            count_column("Batches worth a look", "batches"),
+            count_column("Judged", "judged"),
+            count_column("of these in such batches", "doubted"),
             Column("Rate", lambda row: words.percent(row["rate"]), is_number=True),
             Column(
                 "Range of truth",
@@ -146,7 +147,3 @@ def _by_crew(
         ],
         caption=f"{check}: range of truth if batches worth a look are unknown",
     )
-
-
-def _number(head: str, name: str) -> Column:
-    return Column(head, lambda row: words.count(row[name]), is_number=True)

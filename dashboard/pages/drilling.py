@@ -23,7 +23,7 @@ from dashboard.drilling_options_words import (
 from dashboard.kept import drawn, kept
 from dashboard.later import later
 from dashboard.life_table import add_lost
-from dashboard.pages.common import site_names
+from dashboard.pages.common import count_column, site_names
 from dashboard.pages.drilling_bill import bill_section
 from dashboard.pages.drilling_depths import depths_section
 from dashboard.pages.drilling_model import model_section, times_section
@@ -160,9 +160,6 @@ def _depth_counts(con: duckdb.DuckDBPyConnection, view: View) -> pl.DataFrame:
 def _cost(summary: pl.DataFrame, view: View, said: str) -> html.Section:
     """Return the table by size; `said`: its sentence, where it is not the page's."""
 
-    def number(head: str, name: str) -> Column:
-        return Column(head, lambda row: words.count(row[name]), is_number=True)
-
     def measure(head: str, name: str) -> Column:
         return Column(head, lambda row: words.number(row[name]), is_number=True)
 
@@ -183,15 +180,15 @@ def _cost(summary: pl.DataFrame, view: View, said: str) -> html.Section:
                     lambda row: words.number(row["median_depth_mm"], unit="mm"),
                     is_number=True,
                 ),
-                number("Attempts", "attempts"),
-                number("Abandoned", "abandoned"),
+                count_column("Attempts", "attempts"),
+                count_column("Abandoned", "abandoned"),
                 Column(
                     "Abandoned, %",
                     lambda row: words.percent(row["abandoned_rate"]),
                     is_number=True,
                 ),
-                number("Timed", "timed_attempts"),
-                number("Untimed", "untimed_attempts"),
+                count_column("Timed", "timed_attempts"),
+                count_column("Untimed", "untimed_attempts"),
                 *(
                     Column(f"{step.capitalize()}, s", _handled(step), is_number=True)
                     for step in ("cleaning", "setting")

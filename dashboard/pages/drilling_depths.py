@@ -13,6 +13,7 @@ from dashboard.figures.drilling import (
     shared_log_s,
     shared_lost_top,
 )
+from dashboard.pages.common import count_column
 from dashboard.parts import Column, Row, behind, counter, graph, key, section, table
 from dashboard.units import unit_shown
 from queries.readers.drilling_support import FEWEST, Bands
@@ -133,9 +134,6 @@ def _without_line(
 
 
 def _depth_columns() -> list[Column]:
-    def count(head: str, name: str) -> Column:
-        return Column(head, lambda row: words.count(row[name]), is_number=True)
-
     def seconds(head: str, name: str) -> Column:
         return Column(head, lambda row: words.number(row[name]), is_number=True)
 
@@ -153,10 +151,10 @@ def _depth_columns() -> list[Column]:
         seconds("P10, s", "p10_s"),
         seconds("P50, s", "p50_s"),
         seconds("P90, s", "p90_s"),
-        count("Timed", "timed_holes"),
-        count("Attempts", "attempts"),
-        count("Abandoned", "abandoned"),
-        count("Got so deep", "reached"),
+        count_column("Timed", "timed_holes"),
+        count_column("Attempts", "attempts"),
+        count_column("Abandoned", "abandoned"),
+        count_column("Got so deep", "reached"),
         Column(
             "Lost by then", lambda row: words.percent(row["lost_share"]), is_number=True
         ),

@@ -22,6 +22,7 @@ from dashboard.figures.drilling_model import (
     site_effects_figure,
     wear_figure,
 )
+from dashboard.pages.common import count_column
 from dashboard.parts import Cell, Column, Row, behind, graph, section, table
 from queries.readers.drilling_model import DrillingData
 from queries.statistics.drilling_effects import (
@@ -39,9 +40,6 @@ from queries.statistics.drilling_model import DrillingModel, Lack
 def times_section(data: DrillingData, names: Mapping[str, str]) -> html.Section:
     """Return what became of every drilling time, before anything is made of them."""
 
-    def number(head: str, name: str) -> Column:
-        return Column(head, lambda row: words.count(row[name]), is_number=True)
-
     def step(row: Row) -> str:
         size = max(row["resolution_s"], row["heap_s"])
         return words.quantity(size, "s") if size else "as written"
@@ -55,10 +53,10 @@ def times_section(data: DrillingData, names: Mapping[str, str]) -> html.Section:
                 data.fates.to_dicts(),
                 [
                     Column("Site", lambda row: names.get(row["site"], row["site"])),
-                    number("Attempts", "attempts"),
-                    number("Used", "used"),
-                    *(number(_head(name), name) for name in found),
-                    number("Over 25 mm/s", "over_limit"),
+                    count_column("Attempts", "attempts"),
+                    count_column("Used", "used"),
+                    *(count_column(_head(name), name) for name in found),
+                    count_column("Over 25 mm/s", "over_limit"),
                     Column("Times in steps of", step, is_number=True),
                 ],
                 caption="Drilling times by site and what became of them",

@@ -9,7 +9,7 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View, format_search
-from dashboard.pages.common import site_column, site_names
+from dashboard.pages.common import count_column, site_column, site_names
 from dashboard.pages.last_sent import last_sent
 from dashboard.parts import Cell, Column, at, contents, csv_link, page, section, table
 from dashboard.uploads.work import work_place
@@ -74,9 +74,6 @@ def _values_words(faults: int) -> str:
 
 
 def _receipts(receipts: pl.DataFrame, names: dict[str, str]) -> html.Section:
-    def number(head: str, name: str) -> Column:
-        return Column(head, lambda row: words.count(row[name]), is_number=True)
-
     return section(
         "Receipts",
         "One a file or sheet, newest first. Rows read = loaded + revised + duplicate + "
@@ -84,17 +81,17 @@ def _receipts(receipts: pl.DataFrame, names: dict[str, str]) -> html.Section:
         table(
             receipts.to_dicts(),
             [
-                number("Receipt", "source_file_id"),
+                count_column("Receipt", "source_file_id"),
                 Column("File", lambda row: row["file_name"]),
                 Column("Content", lambda row: str(row["content"]).replace("_", " ")),
                 site_column(names),
                 Column("Loaded at", lambda row: words.instant(row["loaded_at"])),
-                number("Rows read", "rows_read"),
-                number("= loaded", "loaded"),
-                number("+ revised", "revised"),
-                number("+ duplicate", "duplicate"),
-                number("+ rejected", "rejected"),
-                number("Unreadable values", "field_faults"),
+                count_column("Rows read", "rows_read"),
+                count_column("= loaded", "loaded"),
+                count_column("+ revised", "revised"),
+                count_column("+ duplicate", "duplicate"),
+                count_column("+ rejected", "rejected"),
+                count_column("Unreadable values", "field_faults"),
                 Column("Remarks", _remarks, is_prose=True),
             ],
             caption="Receipts of all files",

@@ -5,6 +5,7 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import format_search
+from dashboard.pages.common import count_column
 from dashboard.parts import Column, Row, csv_link, section, table
 from dashboard.units import unit_shown
 
@@ -16,9 +17,6 @@ def settings_section(settings: pl.DataFrame) -> html.Section:
         return Column(
             head, lambda row: words.number(row[name], unit="mm"), is_number=True
         )
-
-    def count(head: str, name: str) -> Column:
-        return Column(head, lambda row: words.count(row[name]), is_number=True)
 
     def band(row: Row) -> str:
         low, high = row["torque_low_nm"], row["torque_high_nm"]
@@ -49,8 +47,8 @@ def settings_section(settings: pl.DataFrame) -> html.Section:
                 measure("at spacing", "at_spacing_mm"),
                 measure("Min spacing", "min_spacing_mm"),
                 measure("at edge", "at_edge_mm"),
-                count("Brushes", "brushes_required"),
-                count("Blows", "blows_required"),
+                count_column("Brushes", "brushes_required"),
+                count_column("Blows", "blows_required"),
                 Column("Document", lambda row: row["document"], is_prose=True),
             ],
             caption="Setting data",

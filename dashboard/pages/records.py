@@ -10,7 +10,7 @@ from dashboard.address import View, format_search, record_href, records_href
 from dashboard.kept import kept
 from dashboard.later import later
 from dashboard.pages import record
-from dashboard.pages.common import site_column, site_names
+from dashboard.pages.common import count_column, site_column, site_names
 from dashboard.pages.records_form import search_form
 from dashboard.parts import (
     Cell,
@@ -215,9 +215,6 @@ def ratio_section(
         lambda: read_nonconforming_by_ratio(con, view.selection),
     )
 
-    def count(head: str, name: str) -> Column:
-        return Column(head, lambda row: words.count(row[name]), is_number=True)
-
     return section(
         "Nonconforming anchors by indicative ratio",
         "Each anchor once, however many checks it fails. " + RATIO_CAUTION,
@@ -225,12 +222,12 @@ def ratio_section(
             frame.to_dicts(),
             [
                 Column("Site", lambda row: str(names.get(row["site"], row["site"]))),
-                count("Nonconforming anchors", "nonconforming"),
-                count("Below 70 %", "below_070"),
-                count("70 to under 85 %", "below_085"),
-                count("85 to under 100 %", "below_1"),
-                count("Nothing lost", "nothing_lost"),
-                count("Not known", "not_known"),
+                count_column("Nonconforming anchors", "nonconforming"),
+                count_column("Below 70 %", "below_070"),
+                count_column("70 to under 85 %", "below_085"),
+                count_column("85 to under 100 %", "below_1"),
+                count_column("Nothing lost", "nothing_lost"),
+                count_column("Not known", "not_known"),
                 Column(
                     "Lowest",
                     lambda row: words.known_percent(row["lowest"]),

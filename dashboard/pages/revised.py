@@ -10,7 +10,7 @@ from dashboard import words
 from dashboard.address import View, format_search
 from dashboard.kept import read_kept_revised
 from dashboard.later import Render
-from dashboard.pages.common import site_names
+from dashboard.pages.common import count_column, site_names
 from dashboard.parts import Cell, Column, Row, behind, csv_link, link, section, table
 from dashboard.revised_words import mended_words, revised_words
 from queries.judgement import CHECK_NAMES, HEADLINE_NAMES
@@ -107,13 +107,10 @@ def mended_part(
 def _columns(by: str, changed: list[str]) -> list[Column]:
     """Return the columns; of the changes those that some group has."""
 
-    def count(name: str, head: str) -> Column:
-        return Column(head, lambda row: words.count(row[name]), is_number=True)
-
     return [
         Column(by.capitalize(), lambda row: row["name"]),
-        count("revised", "Revised records"),
-        *(count(name, _HEADS[name]) for name in changed),
+        count_column("Revised records", "revised"),
+        *(count_column(_HEADS[name], name) for name in changed),
         Column("As first logged", partial(_rate, "first_"), is_number=True),
         Column("Now", partial(_rate, ""), is_number=True),
     ]

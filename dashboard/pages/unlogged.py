@@ -6,7 +6,7 @@ from dash import html
 from dashboard import words
 from dashboard.address import View, format_search
 from dashboard.kept import read_kept_unlogged
-from dashboard.pages.common import site_column, site_names
+from dashboard.pages.common import count_column, site_column, site_names
 from dashboard.parts import Cell, Column, Row, behind, link, section, table
 from dashboard.unlogged_words import much_unlogged_words, unlogged_words
 from queries.readers.choices import Choices
@@ -61,16 +61,17 @@ def unlogged_part(
 
 
 def _columns(names: dict[str, str]) -> list[Column]:
-    def count(name: str, head: str) -> Column:
-        return Column(head, lambda row: words.count(row[name]), is_number=True)
-
     return [
         site_column(names),
-        count("planned", "Planned and due"),
-        count("logged", "Anchors logged"),
+        count_column("Planned and due", "planned"),
+        count_column("Anchors logged", "logged"),
         Column("Without an anchor logged", _unlogged, is_number=True),
-        count("beyond", "Logged beyond the plan"),
-        count("ahead", "Not compared"),
+        count_column("Logged beyond the plan", "beyond"),
+        Column(
+            "Not compared",
+            lambda row: words.count(row["ahead"] + row["unknown"]),
+            is_number=True,
+        ),
     ]
 
 

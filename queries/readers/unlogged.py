@@ -10,7 +10,7 @@ from queries.selection import Selection
 LATE_DAYS = 28
 FEWEST_UNLOGGED = 5
 MUCH = 0.1
-COUNTS = ("planned", "logged", "unlogged", "beyond", "ahead")
+COUNTS = ("planned", "logged", "unlogged", "beyond", "ahead", "unknown")
 
 
 def read_unlogged(con: duckdb.DuckDBPyConnection, selection: Selection) -> pl.DataFrame:
@@ -18,7 +18,8 @@ def read_unlogged(con: duckdb.DuckDBPyConnection, selection: Selection) -> pl.Da
 
     Columns: site_code, setting_code, anchor_size, first_on and last_on (of the plans
     that are due; null without any), and in holes: planned (due), logged, unlogged
-    (planned and not logged), beyond (logged and not planned), ahead (not due yet).
+    (planned and not logged), beyond (logged and not planned), ahead (not due yet),
+    unknown (of setting data that are not loaded, which have no size).
     queries/views/planned_beside_logged.sql says which plans are due and what counts
     for them. Plans lie whole in the selection's days; its crews and checks choose
     nothing here.
@@ -38,17 +39,20 @@ def read_unlogged(con: duckdb.DuckDBPyConnection, selection: Selection) -> pl.Da
     )
     # What is logged without a plan is no plan's; without one that is due none counts.
     more = pl.col("logged") - pl.col("planned")
+    is_known = pl.col("anchor_size").is_not_null()
     return found.with_columns(
         unlogged=(-more).clip(lower_bound=0),
         beyond=more.clip(lower_bound=0),
+        ahead=pl.when(is_known).then("ahead").otherwise(0),
+        unknown=pl.when(is_known).then(0).otherwise("ahead"),
     ).select("site_code", "setting_code", "anchor_size", "first_on", "last_on", *COUNTS)
 
 
 def unlogged_by_site(lines: pl.DataFrame) -> pl.DataFrame:
     """Return the sums of read_unlogged by site, those with most unlogged first.
 
-    Columns: site_code, planned, logged, unlogged, beyond, ahead and unlogged_rate
-    (of planned; null where nothing is due). What one setting data has beyond its plan
+    Columns: site_code, COUNTS and unlogged_rate (of planned; null where nothing is
+    due). What one setting data has beyond its plan
     makes up for no hole of another.
     """
     return (

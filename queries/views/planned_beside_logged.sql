@@ -1,5 +1,5 @@
 -- Planned holes beside the anchors logged of them. Grain: one row per site and setting
--- data of which any hole is planned in the days given. Reads: planned_hole,
+-- code of which any hole is planned in the days given. Reads: planned_hole,
 -- setting_data, tally.
 --
 -- planned: holes of the plans that are due, those that lie in the days given and end
@@ -7,9 +7,10 @@
 -- abandoned are none) on their days, and on days after the first of them that no plan
 -- covers, until late_days after the last; ahead: holes of the other plans, which only
 -- touch those days or of which the log does not reach the end. What is logged on days
--- of such plans alone counts for none that is due. Crews, methods and orientations of
--- plans are left aside: who sets an anchor, and how, may change. A NULL filter means
--- all.
+-- of such plans alone counts for none that is due. Nor is a plan whose setting data
+-- are not loaded, which has no anchor_size: no log can name them. Crews, methods and
+-- orientations of plans are left aside: who sets an anchor, and how, may change. A NULL
+-- filter means all.
 create or replace macro planned_beside_logged(
     from_on, to_on, late_days, site_codes, anchor_sizes
 ) as table
@@ -30,11 +31,12 @@ create or replace macro planned_beside_logged(
             planned_from_on,
             planned_to_on,
             hole_count,
-            coalesce(planned_to_on <= logged_to_on, false)
+            anchor_size is not null
+            and coalesce(planned_to_on <= logged_to_on, false)
             and (from_on is null or planned_from_on >= from_on::date)
             and (to_on is null or planned_to_on <= to_on::date) as is_due
         from planned_hole
-        inner join setting_data
+        left join setting_data
             on planned_hole.setting_code = setting_data.setting_code
         left join reach on planned_hole.site_code = reach.site_code
         where

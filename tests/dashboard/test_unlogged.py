@@ -59,6 +59,7 @@ def store(tmp_path: Path) -> Store:
         if holes
     ]
     plans.append(plan("MID", "M16-84", 8, last="2026-07-31"))
+    plans.append(plan("MID", "M99", 2))
     load(store, write_csv(tmp_path / "planned_holes.csv", plans))
     return store
 
@@ -69,7 +70,8 @@ SAID = (
     "logged. Whatever was set there is in no rate here. Most are Invented site EAST's: "
     "39.1 % (9/23). At the same sites 1 anchor of other setting data is logged beyond "
     "the plan. 8 more planned holes are not compared: the log has not passed the last "
-    f"of their days. {CAUTION}"
+    "of their days. 2 more planned holes are of setting data that are not loaded. "
+    f"{CAUTION}"
 )
 ON_TOP = (
     "Invented site EAST: of 23 holes planned for days that the log has passed, 9 "
@@ -93,10 +95,10 @@ def test_the_page_says_what_the_terminal_says(
     assert main(["unlogged", "--store", folder]) == 0
     printed = plain(capsys.readouterr().out)
     assert SAID in printed
-    assert "EAST 23 14 9 0 0 39.13 %" in printed
+    assert "EAST 23 14 9 0 0 0 39.13 %" in printed
     assert main(["unlogged", "--store", folder, "--settings", "--format", "json"]) == 0
     found = json.loads(capsys.readouterr().out)
-    assert [one["unlogged"] for one in found] == [6, 3, 0, 0, 0, 6]
+    assert [one["unlogged"] for one in found] == [6, 3, 0, 0, 0, 0, 6]
 
 
 def test_a_check_and_a_crew_choose_nothing_and_it_is_said(store: Store) -> None:

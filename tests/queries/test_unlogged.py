@@ -130,6 +130,7 @@ def test_one_setting_data_beyond_its_plan_is_no_hole_of_another(tmp_path: Path) 
             "unlogged": 3,
             "beyond": 2,
             "ahead": 0,
+            "unknown": 0,
             "unlogged_rate": 3 / 5,
         }
     ]
@@ -175,6 +176,20 @@ def test_each_site_by_its_own_log_and_one_that_sent_none(tmp_path: Path) -> None
     assert by_site["site_code"].to_list() == ["WEST", "EAST", "GHOST"]
     assert by_site["unlogged_rate"].to_list() == [1 / 3, None, None]
     assert [*counts(store, Selection(site_codes=("WEST",)))] == [("WEST", "M12-68")]
+
+
+# Its days are over, but no anchor can be logged of what no setting data describe.
+def test_a_plan_of_unknown_setting_data_is_counted_by_itself(tmp_path: Path) -> None:
+    plans = [
+        plan("2026-05-01", "2026-05-04", 3),
+        plan("2026-05-01", "2026-05-04", 7, "M99"),
+    ]
+    store = planned_store(tmp_path, plans, logged("05-04"))
+    assert counts(store) == {M12: (3, 1, 2, 0, 0), ("SITE-1", "M99"): (0, 0, 0, 0, 0)}
+    assert lines(store)["unknown"].to_list() == [0, 7]
+    [site] = unlogged_by_site(lines(store)).to_dicts()
+    assert (site["planned"], site["unlogged"], site["unknown"]) == (3, 2, 7)
+    assert lines(store, Selection(anchor_sizes=("M12",))).height == 1
 
 
 def test_crews_choose_nothing(tmp_path: Path) -> None:
