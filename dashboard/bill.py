@@ -8,7 +8,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from etl.saved_text import delimiter_of, first_line, saved_text
-from etl.sheets.kinds import LENGTH_MM
+from etl.sheets.kinds import quantity_of
 from etl.staging.recognise import ZIP_START
 from etl.staging.workbook import read_first_sheet
 from queries.errors import FirmsetError, faults_error
@@ -164,7 +164,7 @@ def _faults(
 
 def _number(text: str) -> float | None:
     try:
-        return float(str(LENGTH_MM.read(text)))
+        return quantity_of(text, "mm")
     except ValueError:
         return None
 

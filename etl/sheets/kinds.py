@@ -95,7 +95,7 @@ def quantity(unit: str, expected: str, *, may_be_zero: bool = False) -> Kind:
     """
 
     def read(cell: str) -> Value:
-        value = _quantity(cell, unit)
+        value = quantity_of(cell, unit)
         if value < 0 or (not value and not may_be_zero):
             raise ValueError(cell)
         return value
@@ -103,7 +103,11 @@ def quantity(unit: str, expected: str, *, may_be_zero: bool = False) -> Kind:
     return Kind(read, expected, pl.Float64())
 
 
-def _quantity(cell: str, unit: str) -> float:
+def quantity_of(cell: str, unit: str) -> float:
+    """Return what a cell says in a unit of etl/units.py; ValueError where nothing.
+
+    UnclearError where it is known why, as of a cell that has two readings.
+    """
     if _NUMBER.fullmatch(cell):
         return _number(cell)
     # A point alone is a decimal one, as promised; a comma may be, or group thousands.
@@ -119,7 +123,7 @@ def _quantity(cell: str, unit: str) -> float:
 
 
 def _angle(cell: str) -> Value:
-    value = _quantity(cell, "deg")
+    value = quantity_of(cell, "deg")
     if not 0 < value <= 90:
         raise ValueError(cell)
     return value

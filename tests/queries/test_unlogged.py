@@ -182,10 +182,11 @@ def test_each_site_by_its_own_log_and_one_that_sent_none(tmp_path: Path) -> None
 def test_a_plan_of_unknown_setting_data_is_counted_by_itself(tmp_path: Path) -> None:
     plans = [
         plan("2026-05-01", "2026-05-04", 3),
+        plan("2026-05-05", "2026-05-08", 4),
         plan("2026-05-01", "2026-05-04", 7, "M99"),
     ]
     store = planned_store(tmp_path, plans, logged("05-04"))
-    assert counts(store) == {M12: (3, 1, 2, 0, 0), ("SITE-1", "M99"): (0, 0, 0, 0, 0)}
+    assert counts(store) == {M12: (3, 1, 2, 0, 4), ("SITE-1", "M99"): (0, 0, 0, 0, 0)}
     assert lines(store)["unknown"].to_list() == [0, 7]
     [site] = unlogged_by_site(lines(store)).to_dicts()
     assert (site["planned"], site["unlogged"], site["unknown"]) == (3, 2, 7)

@@ -11,7 +11,7 @@ from etl.store_maps import keep_map
 from queries.store import Store
 from tests.builders import build_store
 from tests.dashboard.components import hrefs, rows, table, text
-from tests.dashboard.test_uploads import WRITING, staged, step
+from tests.dashboard.uploads.sending import WRITING, staged, step
 from tests.etl.company_logs import SITES, row, write_map, write_rows
 from tests.etl.test_anchors_beside import ROWS, write_plates
 from tests.etl.test_workbook_parts import HEADER, MONDAY, TUESDAY, write_week
