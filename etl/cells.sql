@@ -57,6 +57,16 @@ case
     else trimmed
 end;
 
+-- A code is known by a letter or digit: signs alone, as a ditto mark or "?", are none.
+create or replace temp macro code_cell(trimmed) as
+case
+    when
+        trimmed between '0' and '9~' or trimmed between 'A' and 'M~'
+        or trimmed between 'a' and 'm~'
+        then trimmed
+    when regexp_matches(trimmed, '[\p{L}\p{N}]') then text_cell(trimmed)
+end;
+
 create or replace temp macro yes_no_word(word) as
 case
     when word in ('yes', 'y', 'true', '1') then true

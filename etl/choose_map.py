@@ -230,7 +230,7 @@ def _includes(wide: SiteMap, narrow: SiteMap) -> bool:
     """Say whether one map reads all that another does, in the same way."""
     ways = (
         "time_zone encoding delimiter decimal header_rows sheet sheets titles "
-        "not_rows sideways listed anchors anchor_count date_format date_year "
+        "not_rows as_above sideways listed anchors anchor_count date_format date_year "
         "day_first sites records"
     )
     return (

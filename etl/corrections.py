@@ -133,6 +133,7 @@ def _for_part(site_map: SiteMap, header: list[str]) -> SiteMap:
         listed=None,
         sheet=None,
         titles=(),
+        as_above=(),
         told=(),
         anchor_count=None,
         beside=None,

@@ -36,8 +36,10 @@ def expectation(name: str, site_map: SiteMap) -> str:
                 f"expected a date as {example}, or a spreadsheet's number of a day "
                 "(1900 system)"
             )
-        case "text" | "code":
+        case "text":
             return "expected a text, not a spreadsheet's word for an error"
+        case "code":
+            return "expected a code, which has a letter or a digit"
         case _:
             return _expected_time(name, site_map)
 

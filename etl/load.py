@@ -91,7 +91,7 @@ def _load_staged(
     source_file_id = next_source_file_id(con)
     remarks = [f"site map {site_map.chosen_because}"] if site_map.chosen_because else []
     staged, site_map, joined = _with_joined_codes(con, staged, site_map, source_file_id)
-    remarks += [*staged.listed_words, *told_words(staged)]
+    remarks += [*staged.as_above_words, *staged.listed_words, *told_words(staged)]
     remarks += [*words_joined(con, staged, site_map), *joined]
     if site_map.site_code:
         _keep_site(con, site_map)

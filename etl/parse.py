@@ -248,7 +248,7 @@ def _fault_bits(columns: list[Column], mapped: dict[str, MappedColumn]) -> list[
             is_fault = f"{name} is null and not is_blank(installed_time_cell)"
         elif name not in mapped:
             continue
-        elif column.kind in ("text", "code"):
+        elif column.kind == "text":
             # Any text can be read, but for a spreadsheet's words for an error.
             is_fault = f"{name} is null and contains({cell}, '#')"
         bit = 1 << LOGGED_NAMES.index(name)

@@ -68,7 +68,7 @@ def value_sql(
         case "text":
             return f"text_cell({reading})"
         case "code":
-            return f"upper(text_cell({reading}))"
+            return f"upper(code_cell({reading}))"
         case "yes_no":
             return f"yes_no({cell})"
         case "choice":

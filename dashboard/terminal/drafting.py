@@ -66,6 +66,7 @@ def findings(found: Draft, site_code: str | None = None) -> dict[str, object]:
         },
         "titles": list(found.header.titles),
         "not_rows": list(found.header.feet),
+        "as_above": list(above.value) if (above := found.header.as_above) else [],
         "sites": _sites(found),
         "anchors": list(found.header.anchors),
         "anchor_count": found.header.anchor_count,
@@ -256,6 +257,10 @@ def _report(found: Draft, site_code: str | None) -> Iterator[str]:
     if found.header.feet:
         listed = ", ".join(map(repr, found.header.feet))
         yield f"  not_rows {listed}: likely, the last rows begin so"
+    if found.header.as_above is not None:
+        above = found.header.as_above
+        listed = ", ".join(map(repr, above.value))
+        yield f"  as_above {listed}: {above.sureness}, {above.reason}"
     active, placed = len(found.active), len(found.placed)
     yield f"  {active} columns mapped, {placed - active} guessed and left as comments"
     for placed_one in found.placed:

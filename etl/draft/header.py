@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
+from etl.draft.as_above import with_marks_read
 from etl.draft.feet import is_known_by_load, without_feet
 from etl.draft.held import NOTHING_HELD, Held
 from etl.draft.named import KNOWN, best_fit, may_be_name
@@ -45,6 +46,8 @@ class Header:
     stands in a row of units below, and `groups` above, as a merged "Hole" over "Depth";
     `units` and `groups` are these, by column. `feet` are what rows
     begin with that end a form, as a signature; they are not among `rows`.
+    `as_above` are marks that repeat the cell above them, in `rows` done already
+    (etl/draft/as_above.py).
     `rows` are the rows of data, `above` those over the names. `titles` are those of
     them that hold for all rows, with their columns; `said_once` are the last of the
     names, of these and of what the file's name says (etl/draft/titles.py). `anchors`
@@ -74,6 +77,7 @@ class Header:
     titles: dict[str, str] = field(default_factory=dict)
     said_once: tuple[str, ...] = ()
     feet: tuple[str, ...] = ()
+    as_above: Said[tuple[str, ...]] | None = None
     anchors: tuple[str, ...] = ()
     anchor_count: str | None = None
     sideways: Said[bool] | None = None
@@ -181,6 +185,7 @@ def _header_at(rows: Rows, place: int, groups: Sequence[str] = ()) -> Header:
     data, feet = without_feet(data)
     # A load knows column names that come again and totals by themselves.
     data = [row for row in data if not is_known_by_load(row, rows[place])]
+    data, as_above = with_marks_read(data)
     first = place - 1 if groups else place
     names = joined_headers(rows[first : place + 2 if any(units) else place + 1])
     padded = [*rows[place], *[""] * (len(names) - len(rows[place]))]
@@ -193,6 +198,7 @@ def _header_at(rows: Rows, place: int, groups: Sequence[str] = ()) -> Header:
         _filled_right(groups, len(names)),
         rows[:first],
         feet=feet,
+        as_above=as_above,
     )
 
 

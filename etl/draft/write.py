@@ -134,6 +134,9 @@ def _files(draft: Draft) -> Iterator[str]:
         feet = ", ".join(map(_text, draft.header.feet))
         reason = "likely: the last rows begin so, and are no installations"
         yield f"not_rows = [{feet}]  {_comment(reason)}"
+    if draft.header.as_above is not None:
+        marks = ", ".join(map(_text, draft.header.as_above.value))
+        yield _said_line(f"as_above = [{marks}]", draft.header.as_above)
     if draft.header.anchors:
         anchors = ", ".join(map(_text, draft.header.anchors))
         several = anchors_said(draft.header, draft.placed)

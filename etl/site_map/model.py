@@ -160,6 +160,7 @@ class SiteMap:
     `listed`: a row holds one value, and what is named there is a column
     (etl/staging/listed.py).
     `not_rows` are what rows begin with that are no installations, as a signature.
+    `as_above` is what a cell holds that repeats the cell above it, as a ditto mark.
     `records` is the JSON Pointer of the list of records in a JSON object, "" where the
     object is the one record; None: its only list of objects.
     `valid_from` is the first day of this format, where the site had another before.
@@ -186,6 +187,7 @@ class SiteMap:
     sheets: tuple[str, ...] = ()
     titles: tuple[str, ...] = ()
     not_rows: tuple[str, ...] = ()
+    as_above: tuple[str, ...] = ()
     records: str | None = None
     anchors: tuple[str, ...] = ()
     anchor_count: str | None = None

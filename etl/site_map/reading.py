@@ -96,6 +96,13 @@ def read_site_map(path: Path) -> SiteMap:
             ("Signature", "Remarks"),
             faults,
         ),
+        as_above=_words(
+            files,
+            "as_above",
+            "marks that repeat the cell above them",
+            ("ditto", "do."),
+            faults,
+        ),
         records=_records(files, faults),
         anchors=read_anchors(files, faults),
         anchor_count=read_anchor_count(files, faults),

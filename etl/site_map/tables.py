@@ -12,7 +12,7 @@ TABLES: dict[str, tuple[str, ...]] = {
     "sites": (),
     "files": (
         *("match", "encoding", "delimiter", "decimal", "header_row", "titles"),
-        *("not_rows", "sheet", "valid_from", "anchors", "anchor_count"),
+        *("not_rows", "as_above", "sheet", "valid_from", "anchors", "anchor_count"),
         *("sideways", "records"),
     ),
     "listed": ("anchor", "name", "value", "unit", "fill_down"),

@@ -5,6 +5,7 @@ from this table, so that no reader can drop or abort on a row because of its con
 The table's rowid is the order in the file: rows are inserted in that order.
 """
 
+from etl.staging.as_above import folded_mark
 from etl.staging.json_records import WHOLE
 from etl.staging.sideways import turned
 from etl.staging.stage import stage_file
@@ -24,6 +25,7 @@ __all__ = [
     "WHOLE",
     "StagedFile",
     "filled_down_sql",
+    "folded_mark",
     "joined_headers",
     "stage_file",
     "title_in",

@@ -6,6 +6,7 @@ from pathlib import Path
 import duckdb
 
 from etl.site_map import SiteMap
+from etl.staging.as_above import with_as_above
 from etl.staging.delimited import stage_delimited
 from etl.staging.json_lines import stage_json_lines
 from etl.staging.json_records import write_as_lines
@@ -28,6 +29,7 @@ def stage_file(
         try:
             staged = _stage(con, path, site_map, Path(folder))
             staged = with_told(con, staged, site_map)
+            staged = with_as_above(con, staged, site_map)
             staged = with_listed(con, staged, site_map)
         except OSError as error:
             raise FirmsetError(f"{path}: cannot be read: {error}") from error
@@ -73,6 +75,11 @@ def _stage(
         raise FirmsetError(
             f"{path}: names its columns itself and cannot lie on its side; expected "
             f"[files] sideways = false in the site map {site_map.path.name}"
+        )
+    if site_map.as_above and kind in ("json", "json lines"):
+        raise FirmsetError(
+            f"{path}: its records have none above them; expected no [files] as_above "
+            f"in the site map {site_map.path.name}"
         )
     match kind:
         case "csv":

@@ -33,7 +33,8 @@ class StagedFile:
     are the last of the headers, with the text that a title or the file's name gives for
     every row, `title_places` the rowids of the titles between the rows
     (etl/staging/told.py). `listed_words` say what was gathered of a log that lists its
-    values (etl/staging/listed.py).
+    values (etl/staging/listed.py), `as_above_words` which cells repeat the one above
+    (etl/staging/as_above.py).
     Of a log of several sites `site_place` says which of them is meant, from 1, 0 for
     the rows that name none: staged_row then also has site_cell and site_place
     (etl/sites.py).
@@ -49,6 +50,7 @@ class StagedFile:
     title_rows: tuple[tuple[str, ...], ...] = ()
     told: tuple[tuple[str, str], ...] = ()
     listed_words: tuple[str, ...] = ()
+    as_above_words: tuple[str, ...] = ()
     title_places: tuple[int, ...] = ()
     part: str = ""
     sha256: str = ""

@@ -35,6 +35,8 @@ CELLS = st.sampled_from(
             "08:15",
             "A",
             "M12-68",
+            '"',
+            "do.",
             "ja",
             "nein",
             "wall",

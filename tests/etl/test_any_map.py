@@ -41,6 +41,7 @@ cells = st.sampled_from(
         *("2026-05-04T07:45Z", "29.03.2026 02:30", "07:45", "2:30 am", "0,32"),
         *("45 OK", "✓90", "58 Nm i.O.", "OK", "04.05.", "5/4 7:45", "May 4", "4 mai"),
         *("2026-10-25 02:30 +0100", "2099-01-01", "1999-12-31 23:59:60", "\u202e", "٣"),
+        *('"', '"', "do.", "Total"),
     ]
 ) | st.text(
     st.characters(exclude_categories=["Cs", "Cc", "Cf", "Zl", "Zp", "Zs"]), max_size=6
@@ -92,6 +93,7 @@ def maps(draw: st.DrawFn) -> tuple[str, list[str]]:
     dates = draw(st.sampled_from(DATE_SECTIONS[is_timed:]))
     dates += draw(st.sampled_from(["", "\nyear = 2026"]))
     files = f"decimal = '{decimal}'\nheader_row = 2\ntitles = 'Title'"
+    files += draw(st.sampled_from(["", """\nas_above = ['"', "do."]"""]))
     columns = "\n".join(lines)
     return f"{files}\n[dates]\n{dates}\n[columns]\n{columns}", names
 

@@ -1,0 +1,127 @@
+"""Cells that say "as above": a ditto mark is what the cell above it holds.
+
+Lists that were first written by hand have them, where a hand would not write the same
+day and crew on every line. They are read before anything else is, so that what stands
+there is translated, counted within, given back and corrected as in any other cell.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import duckdb
+
+from etl.site_map import SiteMap
+from etl.staging.staged_file import StagedFile
+
+# A total lacks one of these.
+_IDENTITY = ("installed_on", "installed_at", "crew_code", "setting_code")
+
+
+def with_as_above(
+    con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
+) -> StagedFile:
+    """Fill such cells of staged_row, in the columns that the map reads.
+
+    Above is the next row that is one of the table: no blank row, no title or total, not
+    the column names again. What has nothing above stays as it is.
+    """
+    if not site_map.as_above:
+        return staged
+    counts = _count_marks(con, staged, site_map)
+    if not counts:
+        return staged
+    words = [folded_mark(word) for word in site_map.as_above]
+    parameters = staged.shape_parameters | {"as_above": words}
+    tests = [
+        staged.is_title_sql,
+        staged.is_repeated_header_sql,
+        f"({staged.is_footer_sql} and {_lacks_identity_sql(staged, site_map)})",
+    ]
+    if site_map.not_rows:
+        tests.append(staged.begins_sql("not_rows"))
+        parameters["not_rows"] = [word.lower() for word in site_map.not_rows]
+    # Of nothing but blanks, what a row begins with is not known.
+    is_no_row = f"is_blank_row or coalesce({' or '.join(tests)}, false)"
+    cells = [staged.cell_sql(header) for header in counts]
+    con.execute(
+        f"""
+        update staged_row set {", ".join(f"{cell} = above.{cell}" for cell in cells)}
+        from (
+            select
+                place,
+                {", ".join(f"{_filled_sql(cell)} as {cell}" for cell in cells)}
+            from (
+                select
+                    rowid as place,
+                    {is_no_row} as is_no_row,
+                    {", ".join(cells)}
+                from staged_row
+            )
+        ) as above
+        where staged_row.rowid = above.place
+        """,
+        parameters,
+    )
+    return replace(staged, as_above_words=(_said(counts),))
+
+
+def folded_mark(text: str) -> str:
+    """Return what is compared of a cell that may say so: no capitals, no blanks."""
+    return "".join(text.lower().split())
+
+
+def _is_mark_sql(cell: str) -> str:
+    folded = rf"lower(regexp_replace({cell}, '\s', '', 'g'))"
+    return f"coalesce(list_contains($as_above, {folded}), false)"
+
+
+def _filled_sql(cell: str) -> str:
+    """Return a cell of staged_row, or what it repeats; "" holds a blank's place."""
+    is_mark = _is_mark_sql(cell)
+    held = f"if(is_no_row or {is_mark}, null, coalesce({cell}, ''))"
+    above = (
+        f"last_value({held} ignore nulls) over "
+        "(order by place rows between unbounded preceding and current row)"
+    )
+    return f"if({is_mark}, nullif(coalesce({above}, {cell}), ''), {cell})"
+
+
+def _lacks_identity_sql(staged: StagedFile, site_map: SiteMap) -> str:
+    """Return the condition that a row lacks a day, a crew or a setting code."""
+    headers = [
+        header
+        for found in site_map.columns
+        if found.column.name in _IDENTITY and not found.fill_down
+        for header in found.own_headers
+        if header in staged.headers
+    ]
+    blank = (f"is_blank({staged.cell_sql(header)})" for header in headers)
+    return f"({' or '.join(blank) or 'true'})"
+
+
+def _count_marks(
+    con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
+) -> dict[str, int]:
+    """Return how many such cells there are under each header that has any."""
+    headers = list(_headers(staged, site_map))
+    if not headers:
+        return {}
+    counted = (f"count_if({_is_mark_sql(staged.cell_sql(name))})" for name in headers)
+    [counts] = con.execute(
+        f"select {', '.join(counted)} from staged_row",
+        {"as_above": [folded_mark(word) for word in site_map.as_above]},
+    ).fetchall()
+    return {name: count for name, count in zip(headers, counts, strict=True) if count}
+
+
+def _headers(staged: StagedFile, site_map: SiteMap) -> Iterator[str]:
+    listed = site_map.listed.headers if site_map.listed else ()
+    told = {name for name, _ in staged.told}
+    for header in dict.fromkeys([*site_map.headers_read, *listed]):
+        if header in staged.headers and header not in told:
+            yield header
+
+
+def _said(counts: dict[str, int]) -> str:
+    listed = ", ".join(f"{header!r} ({count})" for header, count in counts.items())
+    return f"cells that say as above, read as the cell above them: {listed}"
