@@ -56,7 +56,7 @@ def _with_titles_above(
 ) -> Header:
     missing = missing_said_once(header, placed)
     cells = [cell for row in header.above for cell in row]
-    named = list(dict.fromkeys([*_names(cells), *_before_codes(header)]))
+    named = list(dict.fromkeys([*_names(header.above), *_before_codes(header)]))
     ends = _ends(cells, named)
     found: dict[str, str] = {}
     for title in named:
@@ -140,14 +140,22 @@ def _filled(row: Sequence[str]) -> list[str]:
     return [cell for cell in row if cell]
 
 
-def _names(cells: Iterable[str]) -> Iterator[str]:
-    """Yield what may be a title: words for a column, before a colon or without one."""
-    for cell in cells:
-        first, _, rest = cell.partition(":")
-        name = " ".join(first.split())
-        if name and best_fit(name) >= KNOWN:
-            yield name
-        yield from _known_in(rest)
+def _names(rows: Iterable[Sequence[str]]) -> Iterator[str]:
+    """Yield what may be a title: words for a column, before a colon or without one.
+
+    Behind another title "C2" is a crew, though it names an edge distance, too.
+    """
+    for row in rows:
+        is_behind = False
+        for cell in _filled(row):
+            first, colon, rest = cell.partition(":")
+            name = " ".join(first.split())
+            is_code = not colon and any(sign.isdigit() for sign in name)
+            is_name = name and best_fit(name) >= KNOWN and not (is_code and is_behind)
+            if is_name:
+                yield name
+            yield from _known_in(rest)
+            is_behind = is_name or cell.rstrip().endswith(":")
 
 
 def _before_codes(header: Header) -> Iterator[str]:

@@ -40,6 +40,14 @@ def test_a_draft_takes_titles_and_names_for_what_no_column_says(tmp_path: Path) 
     assert any(line.startswith('#   within = ["Date", "crew"] in') for line in lines)
 
 
+# "c2" is an edge distance, too: nobody's title, behind another.
+@pytest.mark.parametrize("crew", [["Crew:", "C2"], ["Crew", "C2"], ["Crew: C2", ""]])
+def test_a_code_behind_a_title_is_what_it_says(tmp_path: Path, crew: list[str]) -> None:
+    form = [["Date:", "14.05.2026", "", *crew], *LOG]
+    lines = drafted(write_form(tmp_path, form, "deck.csv"))
+    assert {'titles = ["Date", "Crew"]', 'crew_code = "Crew"'} <= {*lines}
+
+
 def test_a_draft_takes_the_names_of_sheets(tmp_path: Path) -> None:
     days = drafted(write_book(tmp_path, {"13.05.2026": LOG, "02.05.2026": LOG}))
     assert {'sheet = "{day}"', 'installed_on = "day"', 'format = "%d.%m.%Y"'} <= {*days}
