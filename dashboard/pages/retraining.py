@@ -12,6 +12,7 @@ from dashboard.address import View, format_search
 from dashboard.budget import BUDGETS
 from dashboard.kept import kept
 from dashboard.pages.common import site_names
+from dashboard.pages.retraining_entries import entries_part
 from dashboard.parts import (
     Cell,
     Column,
@@ -23,7 +24,6 @@ from dashboard.parts import (
     table,
 )
 from dashboard.retraining_words import (
-    entry_words,
     first_words,
     lead_words,
     list_words,
@@ -96,21 +96,13 @@ def retraining_section(
     found = read_list(con, view)
     rows = found.entries.to_dicts()
     clear = clear_entries(found)
-    names = site_names(choices)
     since = read_trained_since(con, found, clear)
     pairs = [(row["crew"], row["check"]) for row in clear]
     risen = read_since(con, pairs, view.selection)
     return section(
         "Whom to retrain on what, first",
         first_words(found, clear, since),
-        html.Ol(
-            [
-                html.Li(entry_words(row, names, said))
-                for row, said in zip(clear, risen, strict=True)
-            ]
-        )
-        if clear
-        else None,
+        entries_part(found, clear, view.selection, site_names(choices), risen),
         html.P(HOW_LISTED, className="says"),
         _budgets(view),
         html.P(" ".join(list_words(found, view.budget)), className="says"),

@@ -117,6 +117,12 @@ def test_whom_to_retrain_on_what_first(opened: Opened, terminal: Asked) -> None:
         expect(page).to_have_url(re.compile("budget=3"))
         expect(page.locator("#retraining")).to_contain_text("budget of 3")
         assert shown(page, "retraining").count("of the next") == len(entries)
+        expect(page.locator("#retraining .chart")).to_be_visible()
+        # What the entry counts is what its link lists.
+        page.get_by_role("link", name="Its nonconforming anchors").first.click()
+        expect(page).to_have_url(re.compile("/records"))
+        counted = re.compile(rf"\b{weighed[0]['nonconforming']}\b")
+        expect(page.locator("#page .lead")).to_contain_text(counted)
 
 
 def test_whether_training_helped(opened: Opened, terminal: Asked) -> None:
