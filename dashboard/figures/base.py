@@ -24,6 +24,39 @@ def axis(title: str, **settings: Any) -> dict[str, Any]:
     } | settings
 
 
+def axis_of_lines(names: Sequence[str]) -> dict[str, Any]:
+    """Return the upright axis of a figure with one line a name, first on top."""
+    return axis(
+        "",
+        tickvals=list(range(len(names))),
+        ticktext=list(names),
+        range=[len(names) - 0.5, -0.5],
+        showgrid=False,
+        tickfont={"size": 12},
+    )
+
+
+def intervals(
+    ends: Sequence[tuple[float | None, float | None]], name: str
+) -> dict[str, Any]:
+    """Return the trace of one bar a line, from low to high; none where one is None."""
+    x: list[float | None] = []
+    y: list[float | None] = []
+    for line, (low, high) in enumerate(ends):
+        if low is not None and high is not None:
+            x += [low, high, None]
+            y += [line, line, None]
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "name": name,
+        "x": x,
+        "y": y,
+        "line": {"color": theme.ACCENT, "width": 3},
+        "hoverinfo": "skip",
+    }
+
+
 def draw(traces: Sequence[dict[str, Any]], *, height: int, **layout: Any) -> go.Figure:
     """Return a figure on transparent paper; no template travels with it."""
     shared: dict[str, Any] = {

@@ -7,7 +7,7 @@ import plotly.graph_objects as go
 
 from dashboard import theme, words
 from dashboard.comparison_words import points
-from dashboard.figures.base import axis, draw, say_instead
+from dashboard.figures.base import axis, axis_of_lines, draw, intervals, say_instead
 
 ROW_HEIGHT = 30
 LONGEST_NAME = 44
@@ -28,9 +28,10 @@ def change_figure(rows: list[Row]) -> go.Figure:
     if not shown:
         return say_instead("Nothing was judged in both months.")
     reach = _reach(shown)
+    ends = [(100 * row["low"], 100 * row["high"]) for row in shown]
     traces = [
         _zero(len(shown)),
-        _intervals(shown),
+        intervals(ends, "95 % interval"),
         _rises(shown, reach),
         *(_points(shown, is_changed) for is_changed in (False, True)),
     ]
@@ -42,13 +43,8 @@ def change_figure(rows: list[Row]) -> go.Figure:
             range=[-reach, reach],
             side="top",
         ),
-        yaxis=axis(
-            "",
-            tickvals=list(range(len(shown))),
-            ticktext=["<br>".join(wrap(row["name"], LONGEST_NAME)) for row in shown],
-            range=[len(shown) - 0.5, -0.5],
-            showgrid=False,
-            tickfont={"size": 12},
+        yaxis=axis_of_lines(
+            ["<br>".join(wrap(row["name"], LONGEST_NAME)) for row in shown]
         ),
     )
 
@@ -68,23 +64,6 @@ def _zero(lines: int) -> dict[str, Any]:
         "x": [0, 0],
         "y": [-0.5, lines - 0.5],
         "line": {"color": theme.REFERENCE, "width": 1.5},
-        "hoverinfo": "skip",
-    }
-
-
-def _intervals(rows: list[Row]) -> dict[str, Any]:
-    x: list[float | None] = []
-    y: list[float | None] = []
-    for line, row in enumerate(rows):
-        x += [100 * row["low"], 100 * row["high"], None]
-        y += [line, line, None]
-    return {
-        "type": "scatter",
-        "mode": "lines",
-        "name": "95 % interval",
-        "x": x,
-        "y": y,
-        "line": {"color": theme.ACCENT, "width": 3},
         "hoverinfo": "skip",
     }
 

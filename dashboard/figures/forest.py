@@ -7,7 +7,7 @@ import plotly.graph_objects as go
 import polars as pl
 
 from dashboard import theme, words
-from dashboard.figures.base import axis, draw, say_instead
+from dashboard.figures.base import axis, axis_of_lines, draw, say_instead
 
 ROW_HEIGHT = 40
 LONGEST_NAME = 30
@@ -42,14 +42,7 @@ def forest(rates: pl.DataFrame, *, label: str, link: str | None = None) -> go.Fi
             range=[-reach * 0.012, reach],
             side="top",
         ),
-        yaxis=axis(
-            "",
-            tickvals=[row["line"] for row in rows],
-            ticktext=[_tick(row, label) for row in rows],
-            range=[len(rows) - 0.5, -0.5],
-            showgrid=False,
-            tickfont={"size": 12},
-        ),
+        yaxis=axis_of_lines([_tick(row, label) for row in rows]),
     )
 
 

@@ -6,7 +6,7 @@ from typing import Any
 import plotly.graph_objects as go
 
 from dashboard import theme, words
-from dashboard.figures.base import axis, draw
+from dashboard.figures.base import axis, axis_of_lines, draw, intervals
 
 ROW_HEIGHT = 40
 HEADROOM = 1.06
@@ -21,22 +21,16 @@ def retraining_figure(rows: Sequence[Row]) -> go.Figure:
     avoidable_low and avoidable_high (anchors; None where not known), href.
     """
     most = max(row["avoidable_high"] or row["avoidable"] for row in rows)
+    ends = [(row["avoidable_low"], row["avoidable_high"]) for row in rows]
     return draw(
-        [_intervals(rows), _points(rows)],
+        [intervals(ends, "95 % interval"), _points(rows)],
         height=ROW_HEIGHT * len(rows) + 56,
         xaxis=axis(
             "Nonconforming anchors spared in the next weeks",
             range=[0, HEADROOM * most],
             side="top",
         ),
-        yaxis=axis(
-            "",
-            tickvals=list(range(len(rows))),
-            ticktext=[_tick(row) for row in rows],
-            range=[len(rows) - 0.5, -0.5],
-            showgrid=False,
-            tickfont={"size": 12},
-        ),
+        yaxis=axis_of_lines([_tick(row) for row in rows]),
     )
 
 
@@ -45,24 +39,6 @@ def _tick(row: Row) -> str:
     spared = f"<b>{words.about(row['avoidable'])}</b> of {words.count(row['planned'])}"
     topic = words.title(row["check"]).lower()
     return f'{row["crew"]} {topic}<br><span style="font-size:11px">{spared}</span>'
-
-
-def _intervals(rows: Sequence[Row]) -> dict[str, Any]:
-    x: list[float | None] = []
-    y: list[float | None] = []
-    for line, row in enumerate(rows):
-        if row["avoidable_low"] is not None:
-            x += [row["avoidable_low"], row["avoidable_high"], None]
-            y += [line, line, None]
-    return {
-        "type": "scatter",
-        "mode": "lines",
-        "name": "95 % interval",
-        "x": x,
-        "y": y,
-        "line": {"color": theme.ACCENT, "width": 3},
-        "hoverinfo": "skip",
-    }
 
 
 def _points(rows: Sequence[Row]) -> dict[str, Any]:

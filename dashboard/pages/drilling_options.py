@@ -24,8 +24,9 @@ from dashboard.drilling_options_words import (
     handling_words,
     shift_words,
 )
+from dashboard.figures.embedments import embedments_figure
 from dashboard.pages.drilling_table import options_table
-from dashboard.parts import csv_link, notice, section
+from dashboard.parts import csv_link, graph, key, notice, section
 from dashboard.units import in_reader_units, unit_shown
 from queries.readers.drilling_options import (
     OPTIONS_CAUTION,
@@ -35,6 +36,8 @@ from queries.readers.drilling_options import (
 from queries.statistics.drilling_model import DrillingModel
 
 NEW_SITE = "A new site"
+# One dot alone says nothing that the sentence does not.
+FEWEST_PICTURED = 2
 
 
 def options_section(
@@ -55,7 +58,9 @@ def options_section(
         notice(question.problems),
         html.P(words.sentence(in_reader_units(found)), className="answer")
         if isinstance(found, str)
-        else options_table(found),
+        else html.Div(
+            [_picture(found), options_table(found)], className="beside table"
+        ),
         html.P(
             [html.Strong("Before you choose. "), OPTIONS_CAUTION], className="caution"
         ),
@@ -65,6 +70,32 @@ def options_section(
             "/csv/drilling-options" + format_search(view.selection, asked=view.asked),
             "embedments side by side",
         ),
+    )
+
+
+def _picture(found: Comparison) -> html.Div | None:
+    """Return the time of each embedment over what it holds; None of a lone one."""
+    rows = [row for row in found.options.to_dicts() if row["p50_min"] is not None]
+    if len(rows) < FEWEST_PICTURED:
+        return None
+    says = "Drilling per good hole and its 80 % interval by embedment: " + "; ".join(
+        f"{words.quantity(row['embedment_mm'], 'mm')} "
+        f"{words.number(60 * row['p50_min'], 1)} s"
+        for row in rows
+    )
+    return html.Div(
+        [
+            key(
+                ("interval", "P50 and the 80 % interval"),
+                ("rise", "P80"),
+            ),
+            graph(
+                embedments_figure(rows),
+                name="embedments",
+                says=f"{says}.",
+            ),
+        ],
+        className="picture",
     )
 
 
