@@ -168,29 +168,8 @@ def questions(found: Draft, site_code: str | None = None) -> Iterator[str]:
     """
     if found.sites is None and site_code is None:
         yield _which_site(found)
-    year = found.header.year
-    if year is not None and not year.is_active:
-        is_over = bool(year.value.later_months)
-        yield (
-            "in which year does the log begin, that runs over New Year?"
-            if is_over
-            else "which year are the dates of, that have none?"
-        )
-    if found.sites is None:
-        yield "which time zone is the site in?"
-    else:
-        names = found.sites.names
-        listed = words.and_list(
-            [
-                f"{word!r} ({names[word]})" if names[word] != word else repr(word)
-                for word in found.sites.words
-            ]
-        )
-        yield f"sites: are {listed} in {found.sites.header!r} sites of yours?"
-        fill = found.sites.fill_down
-        if fill is not None and not fill.is_active:
-            yield f"sites: {fill.reason}"
-        yield "which time zone are the sites in?"
+    yield from _year_questions(found)
+    yield from _site_questions(found)
     if found.header.anchors:
         yield (
             f"anchors: does a row hold {len(found.header.anchors)}? Then a time or a "
@@ -203,29 +182,61 @@ def questions(found: Draft, site_code: str | None = None) -> Iterator[str]:
     if found.dates.question:
         yield f"dates: {found.dates.question}"
     for one in found.placed:
-        name = one.column.name
-        if not one.said.is_active:
-            units = ", ".join(one.unit_choices)
-            which = f"; unit {units}?" if units else ""
-            within = _within(found) if name == "record_id" else []
-            of = f" within {' and '.join(map(repr, within))}" if within else ""
-            yield f"{name}: is it {_source(one)}{of}? {one.said.reason}{which}"
-        fill = found.fill_down.get(name)
-        if fill is not None and not fill.is_active:
-            yield f"{name}: {fill.reason}"
-        if name == "record_id" and found.within and not found.within.is_active:
-            yield f"{name}: {found.within.reason}"
-        if found.codes[name].unknown and not (
-            name == "setting_code" and found.together
-        ):
-            listed = ", ".join(map(repr, found.codes[name].unknown))
-            do = "do" if len(found.codes[name].unknown) > 1 else "does"
-            yield f"{name}: what {do} {listed} mean? ({choices_of(one.column)})"
+        yield from _column_questions(found, one)
     if found.together:
         headers = " and ".join(repr(part.header) for part in found.together)
         which = f"{headers} together" if len(found.together) > 1 else headers
         listed = ", ".join(map(repr, found.codes["setting_code"].unknown))
         yield f"setting_code: is it {which}? which code of yours is each of {listed}?"
+
+
+def _year_questions(found: Draft) -> Iterator[str]:
+    year = found.header.year
+    if year is not None and not year.is_active:
+        is_over = bool(year.value.later_months)
+        yield (
+            "in which year does the log begin, that runs over New Year?"
+            if is_over
+            else "which year are the dates of, that have none?"
+        )
+
+
+def _site_questions(found: Draft) -> Iterator[str]:
+    if found.sites is None:
+        yield "which time zone is the site in?"
+        return
+    names = found.sites.names
+    listed = words.and_list(
+        [
+            f"{word!r} ({names[word]})" if names[word] != word else repr(word)
+            for word in found.sites.words
+        ]
+    )
+    yield f"sites: are {listed} in {found.sites.header!r} sites of yours?"
+    fill = found.sites.fill_down
+    if fill is not None and not fill.is_active:
+        yield f"sites: {fill.reason}"
+    yield "which time zone are the sites in?"
+
+
+def _column_questions(found: Draft, one: Placed) -> Iterator[str]:
+    name = one.column.name
+    if not one.said.is_active:
+        units = ", ".join(one.unit_choices)
+        which = f"; unit {units}?" if units else ""
+        within = _within(found) if name == "record_id" else []
+        of = f" within {' and '.join(map(repr, within))}" if within else ""
+        yield f"{name}: is it {_source(one)}{of}? {one.said.reason}{which}"
+    fill = found.fill_down.get(name)
+    if fill is not None and not fill.is_active:
+        yield f"{name}: {fill.reason}"
+    if name == "record_id" and found.within and not found.within.is_active:
+        yield f"{name}: {found.within.reason}"
+    unknown = found.codes[name].unknown
+    if unknown and not (name == "setting_code" and found.together):
+        listed = ", ".join(map(repr, unknown))
+        do = "do" if len(unknown) > 1 else "does"
+        yield f"{name}: what {do} {listed} mean? ({choices_of(one.column)})"
 
 
 def _which_site(found: Draft) -> str:

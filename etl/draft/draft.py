@@ -1,12 +1,13 @@
 """Draft a site map from a file: what it says, how sure it is, and what it asks."""
 
 import re
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from etl.choose_map import period_in_name
 from etl.draft.beside import with_anchor_number, with_anchors
-from etl.draft.codes import codes_of, codes_together, together
+from etl.draft.codes import Codes, Part, codes_of, codes_together, together
 from etl.draft.columns import place_columns
 from etl.draft.dates import style_of
 from etl.draft.drafted import Draft
@@ -38,6 +39,7 @@ from etl.draft.said import Said
 from etl.draft.sample import Kind, Layout, kind_of, read_rows
 from etl.draft.sideways import rows_above, sideways_names
 from etl.draft.sites import (
+    SitesFound,
     sheets_said,
     site_named,
     sites_of,
@@ -166,6 +168,20 @@ def _looks(header: Header, decimal: str) -> list[Looks]:
     ]
 
 
+@dataclass(frozen=True)
+class _Columns:
+    """What a file's columns are, those included that its titles and names make.
+
+    `match` is the pattern of the file's name, `looks` are in the order of the header.
+    """
+
+    header: Header
+    match: str
+    sheet: Said[str] | None
+    looks: list[Looks]
+    placed: list[Placed]
+
+
 def _draft(
     path: Path,
     kind: Kind,
@@ -176,29 +192,74 @@ def _draft(
     is_of_one_site: bool,
 ) -> Draft:
     decimal = decimal_of(cell for row in header.rows for cell in row)
-    header = with_prefixes(with_ticked(with_anchors(header)))
-    header = with_pieces(with_units_beside(header, decimal.value), decimal.value)
-    header = with_marks(header, decimal.value)
-    header = with_years(
-        header, decimal.value, [path.stem, sheet.value if sheet else ""]
+    names = [path.stem, sheet.value if sheet else ""]
+    columns = _columns(
+        path, _with_values(header, decimal.value, names), decimal.value, sheet
     )
-    placed = place_columns(header, _looks(header, decimal.value))
-    header = with_titles(header, placed, decimal.value)
-    header = with_said_beside(header, placed, decimal.value)
+    header, looks = columns.header, columns.looks
+    sites = None
+    if not is_of_one_site:
+        sites = sites_of(header, looks, columns.placed, is_workbook=kind == "workbook")
+    within = within_of(header, looks, columns.placed, sites)
+    placed = with_record_asked(columns.placed, within, sites)
+    placed, within = with_anchor_number(header, placed, within)
+    parts = together(placed, header, looks)
+    return Draft(
+        path=path,
+        kind=kind,
+        match=columns.match,
+        encoding=encoding,
+        delimiter=delimiter,
+        decimal=decimal,
+        sheet=columns.sheet,
+        header=header,
+        placed=tuple(placed),
+        codes=_codes(placed, parts),
+        together=parts,
+        fill_down=fill_down_of(placed, is_workbook=kind == "workbook"),
+        within=within,
+        dates=style_of(_dates_written(path, placed, columns.sheet)),
+        sites=sites,
+        site=site_named(header, looks, placed),
+        remarks=(
+            *_remarks(replace(columns, placed=placed), decimal.value, sites),
+            *(() if sites or is_of_one_site else _sheets_said(path, columns.sheet)),
+        ),
+    )
+
+
+def _with_values(header: Header, decimal: str, names: Sequence[str]) -> Header:
+    """Return the header with a column for each value that its cells hold.
+
+    `names` of the file and the sheet may say the year of its dates.
+    """
+    header = with_prefixes(with_ticked(with_anchors(header)))
+    header = with_pieces(with_units_beside(header, decimal), decimal)
+    return with_years(with_marks(header, decimal), decimal, names)
+
+
+def _columns(
+    path: Path, header: Header, decimal: str, sheet: Said[str] | None
+) -> _Columns:
+    """Place the columns, then add what the file says once, and place them again."""
+    placed = place_columns(header, _looks(header, decimal))
+    header = with_titles(header, placed, decimal)
+    header = with_said_beside(header, placed, decimal)
     header, match, sheet = _with_names(path, header, placed, sheet)
     names = sheets_of(path) if sheet is not None else []
-    looks = _looks(header, decimal.value)
+    looks = _looks(header, decimal)
     placed = place_columns(header, looks)
     header, of_week, sheet = with_week(header, placed, sheet, names)
     if of_week is not None:
-        looks = _looks(header, decimal.value)
+        looks = _looks(header, decimal)
         placed = with_day(place_columns(header, looks), of_week)
-    sites = None
-    if not is_of_one_site:
-        sites = sites_of(header, looks, placed, is_workbook=kind == "workbook")
-    within = within_of(header, looks, placed, sites)
-    placed = with_record_asked(placed, within, sites)
-    placed, within = with_anchor_number(header, placed, within)
+    return _Columns(header, match, sheet, looks, placed)
+
+
+def _dates_written(
+    path: Path, placed: Sequence[Placed], sheet: Said[str] | None
+) -> list[str]:
+    """Return the texts that the style of dates is read from."""
     dated = [one for one in placed if one.column.kind in ("date", "instant")]
     # Those that are asked, where no other is known: they may be taken.
     known = [one for one in dated if one.said.is_active] or dated
@@ -209,48 +270,39 @@ def _draft(
     ]
     if sheet is not None and CALLED["installed_on"] in names_kept(sheet.value):
         written += sheets_of(path)
+    return written
+
+
+def _codes(placed: Iterable[Placed], parts: tuple[Part, ...]) -> dict[str, Codes]:
     codes = {
         one.column.name: codes_ticked(one.column, dict(one.ticked))
         if one.ticked
         else codes_of(one.column, one.looks)
         for one in placed
     }
-    is_each_a_site = (
-        sheet is not None and sheet.value == "*" and not (sites or is_of_one_site)
-    )
-    parts = together(placed, header, looks)
-    parted = unnamed_pieces(header, decimal.value)
-    if parts:
-        codes["setting_code"] = codes_together(parts)
-    return Draft(
-        path=path,
-        kind=kind,
-        match=match,
-        encoding=encoding,
-        delimiter=delimiter,
-        decimal=decimal,
-        sheet=sheet,
-        header=header,
-        placed=tuple(placed),
-        codes=codes,
-        together=parts,
-        fill_down=fill_down_of(placed, is_workbook=kind == "workbook"),
-        within=within,
-        dates=style_of(written),
-        sites=sites,
-        site=site_named(header, looks, placed),
-        remarks=(
-            *unread_above(header),
-            *unread_beside(header),
-            *parted,
-            *unfigured_said(header, looks, placed, parted),
-            *answers_said(header, looks),
-            *counts_said(header, looks),
-            *ranges_said(placed),
-            *sites_said(header, looks, placed, sites),
-            *(sheets_said(sheets_of(path)) if is_each_a_site else ()),
-        ),
-    )
+    return codes | ({"setting_code": codes_together(parts)} if parts else {})
+
+
+def _remarks(
+    columns: _Columns, decimal: str, sites: SitesFound | None
+) -> Iterator[str]:
+    """Yield what is not read, and what a person should know of the columns."""
+    header, looks, placed = columns.header, columns.looks, columns.placed
+    parted = unnamed_pieces(header, decimal)
+    yield from unread_above(header)
+    yield from unread_beside(header)
+    yield from parted
+    yield from unfigured_said(header, looks, placed, parted)
+    yield from answers_said(header, looks)
+    yield from counts_said(header, looks)
+    yield from ranges_said(placed)
+    yield from sites_said(header, looks, placed, sites)
+
+
+def _sheets_said(path: Path, sheet: Said[str] | None) -> Iterable[str]:
+    """Say that the sheets of a workbook may each be of a site."""
+    is_each = sheet is not None and sheet.value == "*"
+    return sheets_said(sheets_of(path)) if is_each else ()
 
 
 def _with_names(
