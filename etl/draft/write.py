@@ -215,43 +215,47 @@ def _columns(draft: Draft) -> Iterator[str]:
 
 
 def _column(draft: Draft, one: Placed) -> Iterator[str]:
-    name, unit = one.column.name, one.said.value
+    name = one.column.name
     extras = _extras(draft, name)
     taken = {text: said for text, said in extras.items() if said.is_active}
+    reasons = [one.said.reason, *(said.reason for said in taken.values())]
+    reason = "; ".join(reason for reason in reasons if reason)
+    sureness = one.said.sureness
+    if taken and sureness == "sure":
+        sureness = "likely"
+    said = Said(None, sureness, reason)
+    yield _said_line(f"{name} = {_source(one, [*taken])}", said)
+    if one.unit_choices and not one.said.is_active:
+        units = ", ".join(one.unit_choices)
+        yield _comment(f"  which unit is {_text(one.header)} in? It may be {units}")
+    for text, extra in extras.items():
+        if not extra.is_active:
+            yield _comment(f"  {text} in {name}? {extra.reason}")
+    if name == "setting_code" and len(draft.together) > 1:
+        yield from _together(draft)
+
+
+def _source(one: Placed, extras: list[str]) -> str:
+    """Return what a column is read from: a header, or a table with these `extras`."""
+    if one.ticked:
+        return f"{{ticked = [{', '.join(map(_text, one.ticked.values()))}]}}"
+    unit = one.said.value
     parts = [f"from = {_text(one.header)}"]
     if one.unit_header is not None:
         parts = [f"from = [{_text(one.header)}, {_text(one.unit_header)}]"]
     elif unit is not None and unit != one.column.unit:
         parts.append(f"unit = {_text(unit)}")
     if one.week is not None:
-        parts = [
-            f"week_{one.week.way} = {_text(one.week.header)}",
-            f"weekday = {_text(one.header)}",
-        ]
+        week = f"week_{one.week.way} = {_text(one.week.header)}"
+        parts = [week, f"weekday = {_text(one.header)}"]
     if one.piece is not None:
         which = _text(which_piece(one.piece))
         parts += [f"split = {_text(one.piece.sign)}", f"piece = {which}"]
     if one.marks:
         parts.append(f"marks = [{', '.join(map(_text, one.marks))}]")
-    parts += taken
-    if one.ticked:
-        parts = [f"ticked = [{', '.join(map(_text, one.ticked.values()))}]"]
-    is_table = len(parts) > 1 or one.ticked or one.unit_header
-    value = f"{{{', '.join(parts)}}}" if is_table else _text(one.header)
-    reasons = [one.said.reason, *(said.reason for said in taken.values())]
-    reason = "; ".join(reason for reason in reasons if reason)
-    sureness = one.said.sureness
-    if taken and sureness == "sure":
-        sureness = "likely"
-    yield _said_line(f"{name} = {value}", Said(None, sureness, reason))
-    if one.unit_choices and not one.said.is_active:
-        units = ", ".join(one.unit_choices)
-        yield _comment(f"  which unit is {_text(one.header)} in? It may be {units}")
-    for text, said in extras.items():
-        if not said.is_active:
-            yield _comment(f"  {text} in {name}? {said.reason}")
-    if name == "setting_code" and len(draft.together) > 1:
-        yield from _together(draft)
+    parts += extras
+    is_table = len(parts) > 1 or one.unit_header is not None
+    return f"{{{', '.join(parts)}}}" if is_table else _text(one.header)
 
 
 def _together(draft: Draft) -> Iterator[str]:
