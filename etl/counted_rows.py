@@ -3,11 +3,14 @@
 import duckdb
 
 from etl.draft.match import is_count
+from etl.draft.remarks import range_in
 from etl.site_map import SiteMap
 from etl.staging import StagedFile
 
 # What no log of single anchors says now and then by chance.
 MOST_COUNTED_FRAC = 0.02
+# So many rows show whether their numbers are ranges.
+LOOKED_AT = 1000
 
 
 def question_of_counts(
@@ -20,7 +23,7 @@ def question_of_counts(
     """
     if site_map.beside is not None:
         return []
-    asked = []
+    asked = _of_ranges(con, staged, site_map)
     for header in staged.headers:
         if header in site_map.headers_read or not is_count(header):
             continue
@@ -43,3 +46,30 @@ def question_of_counts(
                 "measured of the others. If so, send a row for each anchor"
             )
     return asked
+
+
+def _of_ranges(
+    con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
+) -> list[str]:
+    """Ask whether rows stand for several anchors, where their numbers are ranges."""
+    [number] = [one for one in site_map.columns if one.column.name == "record_id"]
+    if len(number.own_headers) != 1:
+        return []
+    rows = con.execute(
+        f"""
+        select trim({staged.cell_sql(number.header)})
+        from staged_row
+        where not is_blank_row and not ({staged.is_elsewhere_sql})
+        order by rowid
+        limit {LOOKED_AT}
+        """
+    ).fetchall()
+    named = range_in([cell for (cell,) in rows if cell])
+    if named is None:
+        return []
+    question = (
+        f"record numbers as {named!r}: a question whether rows stand for several "
+        "anchors; each row now counts as one, as nothing says what was measured of the "
+        "others. If so, send a row for each anchor"
+    )
+    return [question]

@@ -294,7 +294,7 @@ def _remarks(
     yield from parted
     yield from unfigured_said(header, looks, placed, parted)
     yield from answers_said(header, looks)
-    yield from counts_said(header, looks)
+    yield from counts_said(header, looks, placed)
     yield from ranges_said(placed)
     yield from sites_said(header, looks, placed, sites)
 

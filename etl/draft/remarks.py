@@ -10,14 +10,16 @@ from etl.draft.match import is_count
 from etl.draft.named import KNOWN, best_named
 from etl.draft.numbers import measured
 from etl.draft.placed import Placed
-from etl.draft.words import words
+from etl.draft.words import plain, words
 from queries.columns import COLUMN_BY_NAME
 
 _MOSTLY = 0.95
 _FEW_OTHERS = 0.9
 _FIGURES = ("number", "integer")
-_RANGE = re.compile(r"\D{0,10}(\d{1,6}) ?(?:-|–|to|bis|à|a) ?\D{0,10}(\d{1,6})")
+_RANGE = re.compile(r"\D{0,10}(\d{1,6})(?: ?(?:-|–|to|bis|à|a) ?\D{0,10}(\d{1,6}))?")
 _OFTEN = 0.5
+# They may number the anchors of a row, or count them.
+_PLURALS = ("anchors", "bolts", "fixings", "dubel", "chevilles", "anclajes", "tasselli")
 
 
 def answers_said(header: Header, looks: Sequence[Looks]) -> tuple[str, ...]:
@@ -67,36 +69,55 @@ def unfigured_said(
     return tuple(remarks)
 
 
-def counts_said(header: Header, looks: Sequence[Looks]) -> tuple[str, ...]:
-    """Return a remark on each column that counts several anchors in its rows."""
+def counts_said(
+    header: Header, looks: Sequence[Looks], placed: Sequence[Placed]
+) -> tuple[str, ...]:
+    """Return a remark on each column that counts several anchors in its rows.
+
+    Not on the record's number: "Anchors" may number them as well.
+    """
+    taken = {
+        one.header
+        for one in placed
+        if one.column.name == "record_id" and one.said.is_active
+    }
     return tuple(
         f"{name!r} says more than 1 in {several} rows: each row counts as one anchor; "
         "where it stands for several, the log should have a row for each"
         for place, name in enumerate(header.names)
-        if is_count(header.spoken(place)[0])
+        if (is_count(bare := header.spoken(place)[0]) or plain(bare) in _PLURALS)
+        and name not in taken
         if (several := sum(number > 1 for number in looks[place].numbers))
     )
 
 
 def ranges_said(placed: Sequence[Placed]) -> tuple[str, ...]:
-    """Return a remark where the records' numbers are 1-4, 5-8: several anchors each.
+    """Return a remark where the records' numbers are 1-4, 5-8: several anchors each."""
+    for one in placed:
+        named = range_in(one.looks.filled) if one.column.name == "record_id" else None
+        if named:
+            remark = (
+                f"record numbers as {named!r} seem to name several anchors: each row "
+                "counts as one; the log should have a row for each"
+            )
+            return (remark,)
+    return ()
+
+
+def range_in(numbers: Sequence[str]) -> str | None:
+    """Return the first range among record numbers, where they are such; else None.
 
     Most go on where the one before ended, which a plate's number and an anchor's in it
-    do not.
+    do not. A number alone, among ranges, is one of a single anchor.
     """
-    cells = [one.looks.filled for one in placed if one.column.name == "record_id"]
-    found = [_RANGE.fullmatch(cell) for cell in cells[0]] if cells else []
-    ends = [(int(one[1]), int(one[2])) for one in found if one]
+    found = [_RANGE.fullmatch(number) for number in numbers]
+    ends = [(int(one[1]), int(one[2] or one[1])) for one in found if one]
     going_on = sum(
         first[1] + 1 == second[0] <= second[1] for first, second in pairwise(ends)
     )
     if going_on == 0 or going_on < _OFTEN * (len(found) - 1):
-        return ()
-    remark = (
-        f"record numbers as {cells[0][0]!r} seem to name several anchors: each row "
-        "counts as one; the log should have a row for each"
-    )
-    return (remark,)
+        return None
+    return next((one[0] for one in found if one and one[2]), None)
 
 
 def _are_answers(looks: Looks) -> bool:

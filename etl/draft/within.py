@@ -8,6 +8,7 @@ from itertools import combinations
 
 from etl.draft.header import Header
 from etl.draft.looks import Looks
+from etl.draft.match import is_count
 from etl.draft.placed import Placed
 from etl.draft.said import Said
 from etl.draft.sites import SitesFound
@@ -87,6 +88,8 @@ def _number_said(
     one: Placed, within: Said[tuple[str, ...]] | None, sites: SitesFound | None
 ) -> Said[str | None]:
     """Return how sure it is that a record's number is one."""
+    if is_count(one.header):
+        return Said(None, "guess", "it may count the anchors of a row")
     if _distinct_share(one, sites) >= 1 - LEAST_AGAIN:
         if one.looks.distinct_share >= 1 - LEAST_AGAIN:
             return one.said

@@ -55,6 +55,22 @@ def test_a_count_that_the_map_reads_is_no_question(tmp_path: Path) -> None:
     assert [one for one in receipt.remarks if "several anchors" in one] == []
 
 
+def test_a_receipt_asks_of_numbers_that_are_ranges(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    single = write_log(tmp_path / "a", [{"record_id": n} for n in ("1", "2", "3")])
+    [receipt] = load(store, single).receipts
+    assert receipt.remarks == []
+    numbers = ("11", "12-15", "16 - 20")
+    several = write_log(tmp_path / "b", [{"record_id": n} for n in numbers])
+    [receipt] = load(store, several).receipts
+    question = (
+        "record numbers as '12-15': a question whether rows stand for several anchors; "
+        "each row now counts as one, as nothing says what was measured of the others. "
+        "If so, send a row for each anchor"
+    )
+    assert (receipt.loaded, receipt.remarks) == (3, [question])
+
+
 def test_where_the_map_tells_a_rows_anchors_apart_nothing_is_asked(
     tmp_path: Path,
 ) -> None:
@@ -95,6 +111,25 @@ def test_a_draft_says_what_becomes_of_them(tmp_path: Path, header: str) -> None:
     )
 
 
+# "Anzahl", a count, is spelt as near to a number's header as "Anz. Nr." is.
+def test_a_count_is_no_record_number_without_being_asked(tmp_path: Path) -> None:
+    rows = [{"Anzahl": n, "Datum": "2026-05-04", "Kolonne": "K1"} for n in "148"]
+    draft = draft_of(write_csv(tmp_path / "log.csv", rows))
+    assert "record_id" in draft.only_guessed
+
+
+def test_anchors_may_be_numbers_or_counts(tmp_path: Path) -> None:
+    day = {"Date": "2026-05-04", "Crew": "K1"}
+    numbers = [day | {"Anchors": str(n)} for n in (1, 2, 3)]
+    assert draft_of(write_csv(tmp_path / "log.csv", numbers)).remarks == ()
+    counts = [
+        day | {"Ref": f"P{place}", "Anchors": str(count)}
+        for place, count in enumerate((4, 6, 4))
+    ]
+    [remark] = draft_of(write_csv(tmp_path / "log.csv", counts)).remarks
+    assert remark.startswith("'Anchors' says more than 1 in 3 rows")
+
+
 def test_a_draft_says_nothing_of_ones(tmp_path: Path) -> None:
     rows = [{"Date": "2026-05-04", "Crew": "K1", "Qty": "1"} for _ in range(3)]
     assert draft_of(write_csv(tmp_path / "log.csv", rows)).remarks == ()
@@ -105,6 +140,7 @@ def test_a_draft_says_nothing_of_ones(tmp_path: Path) -> None:
     [
         (["1-4", "5-8", "9 - 12"], True),
         (["A1 to A4", "A5 to A6", "A7"], True),
+        (["1", "2-5", "6", "7", "8-9"], True),
         (["1-1", "1-2", "2-1", "2-2"], False),  # A plate's anchors.
         (["2026-01", "2026-02", "2026-03"], False),
         (["1", "2", "3"], False),
@@ -119,5 +155,6 @@ def test_a_draft_asks_of_numbers_that_go_on(
 ) -> None:
     rows = [{"Anchor nos.": one, "Date": "2026-05-04"} for one in numbers]
     remarks = draft_of(write_csv(tmp_path / "log.csv", rows)).remarks
-    begins = f"record numbers as {numbers[0]!r} seem to name several anchors: each row"
+    first = next((one for one in numbers if not one.isdigit()), "")
+    begins = f"record numbers as {first!r} seem to name several anchors: each row"
     assert [one.startswith(begins) for one in remarks] == [True] * is_said
