@@ -10,6 +10,7 @@ from typing import Final
 
 import polars as pl
 
+from etl.draft.words import code_words, plain
 from etl.odd_dates import MUST_SAY, DateOrder, is_day_number, is_since_1970, read_moment
 from etl.odd_numbers import read_quantity
 
@@ -24,10 +25,8 @@ _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _METRIC = re.compile(r"M([0-9]+(?:\.[0-9]+)?)")
 _INCHES = re.compile(r'([0-9]+)"')
 _FRACTION = re.compile(r'(?:([0-9]+)[ -])?([0-9]+)/([1-9][0-9]*)"?')
-# As logs write it without a word of the site map's own (etl/cells.sql).
-_YES_NO_WORDS = dict.fromkeys(("yes", "y", "true", "1"), True) | dict.fromkeys(
-    ("no", "n", "false", "0"), False
-)
+# Of the words of one letter those of English and German, and no French "o": a nought.
+_LETTERS = ("y", "n", "j", "1", "0")
 # Outside these years a date is a slip of the pen.
 FIRST_YEAR, LAST_YEAR = 1950, 2099
 ORDERS: Final[tuple[DateOrder, ...]] = ("day", "month")
@@ -138,10 +137,15 @@ def _count(cell: str) -> Value:
 
 
 def _yes_no(cell: str) -> Value:
-    try:
-        return _YES_NO_WORDS[cell.lower()]
-    except KeyError as error:
-        raise ValueError(cell) from error
+    """Read the words of the languages that drafts know: a sheet has no map.
+
+    Spreadsheets write true and false in the language of their user: WAHR, FAUX.
+    """
+    word = plain(cell)
+    said = code_words("cleaned").get(word)
+    if said is None or (len(word) == 1 and word not in _LETTERS):
+        raise ValueError(cell)
+    return said == "true"
 
 
 def _codes(cell: str) -> Value:

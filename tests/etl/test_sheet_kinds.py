@@ -86,6 +86,10 @@ def test_what_is_no_size(size: str) -> None:
         (YES_NO, "1", True),
         (YES_NO, "no", False),
         (YES_NO, "N", False),
+        # As spreadsheets write true and false in German and French, from memory.
+        (YES_NO, "WAHR", True),
+        (YES_NO, "FAUX", False),
+        (YES_NO, "não", False),
         (DATE, "2028-02-29", date(2028, 2, 29)),
         (DATE, "31.03.2026", date(2026, 3, 31)),
         (DATE, "31 March 2026", date(2026, 3, 31)),
@@ -124,6 +128,7 @@ def test_what_is_read(kind: Kind, cell: str, value: Value) -> None:
         (COUNT, "1,234,567,890"),
         (COUNT, "9999999999"),
         (YES_NO, "2"),
+        (YES_NO, "o"),
         (YES_NO, "true or false"),
         (DATE, "2026-02-30"),
         (DATE, "20260331"),
