@@ -22,15 +22,13 @@ from dashboard.records_words import asked_words
 from dashboard.shell import NOT_A_CERTIFICATE
 from dashboard.spreadsheet import csv_pieces
 from dashboard.wish import asked_wish
-from dashboard.workbook import MOST_ROWS, write_workbook
+from dashboard.workbook import MOST_ROWS, XLSX_TYPE, write_workbook
 from queries.readers.choices import Choices
 from queries.readers.edition import Edition, read_edition
 from queries.readers.record_page import read_record_pieces
 from queries.readers.record_search import DayCounts, RecordSearch
 from queries.readers.records import RATIO_CAUTION
 from queries.store import Store
-
-XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 def add_exports(server: Flask, store: Store) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 
 import polars as pl
 
+XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 # A worksheet has 1,048,576 rows (ECMA-376, as every spreadsheet implements it); one
 # holds the heads.
 MOST_ROWS = 1_048_575

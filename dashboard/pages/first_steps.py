@@ -58,8 +58,10 @@ def _setting_data(held: int) -> list[str | html.A]:
     whence = "a row for each anchor at each embedment, from its published instructions"
     return [
         "Setting data: fill in the empty sheet ",
-        html.A("setting_data.csv", href=f"{SHEETS}/setting_data.csv", download=""),
-        f", {whence}, and send it.",
+        html.A("setting_data.xlsx", href=f"{SHEETS}/setting_data.xlsx", download=""),
+        " (",
+        html.A("CSV", href=f"{SHEETS}/setting_data.csv", download=""),
+        f"), {whence}, and send it.",
     ]
 
 

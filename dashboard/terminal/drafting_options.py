@@ -20,6 +20,13 @@ def add_sheet(commands: Commands) -> None:
         metavar="NAME",
         help="its name (default: list what there is)",
     )
+    parser.add_argument(
+        "--out",
+        type=Path,
+        metavar="FILE",
+        help="a new file for it, .csv, or .xlsx with a page on its columns (default: "
+        "printed as CSV)",
+    )
     parser.set_defaults(command=_sheet)
 
 

@@ -9,6 +9,8 @@ from flask import Flask, Response, jsonify, request
 from dashboard.file_answers import plain_words
 from dashboard.guard import refusal
 from dashboard.uploads.run import start_trying
+from dashboard.workbook import XLSX_TYPE
+from etl.sheets.empty_workbook import empty_workbook
 from etl.sheets.registry import sheet_named
 from etl.site_map.reading import MAX_BYTES
 from etl.store_maps import keep_map, map_of_sha256
@@ -63,7 +65,9 @@ def add_routes(server: Flask, store: Store, writing: Writing) -> None:
         "get_draft",
         lambda token: _give_draft(store, token),
     )
-    server.add_url_rule(f"{SHEETS}/<name>.csv", "get_sheet", _give_sheet)
+    server.add_url_rule(
+        f"{SHEETS}/<name>.<any(csv, xlsx):kind>", "get_sheet", _give_sheet
+    )
 
 
 def _take_log(store: Store, writing: Writing) -> Response:
@@ -127,15 +131,16 @@ def _give_draft(store: Store, token: str) -> Response:
     return _toml(str(draft["toml"]), draft_name(upload))
 
 
-def _give_sheet(name: str) -> Response:
+def _give_sheet(name: str, kind: str) -> Response:
     """Give out a sheet of master data without rows, under the name it is known by."""
     sheet = sheet_named(name)
     if sheet is None:
         return plain_words("No such sheet.", 404)
+    is_workbook = kind == "xlsx"
     return Response(
-        sheet.empty(),
-        content_type="text/csv; charset=utf-8",
-        headers={"Content-Disposition": f'attachment; filename="{sheet.name}.csv"'},
+        empty_workbook(sheet) if is_workbook else sheet.empty(),
+        content_type=XLSX_TYPE if is_workbook else "text/csv; charset=utf-8",
+        headers={"Content-Disposition": f'attachment; filename="{sheet.name}.{kind}"'},
     )
 
 

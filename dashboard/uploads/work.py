@@ -190,13 +190,23 @@ def _upload_section(
 
 def _empty_sheets() -> html.P:
     """Return the sheets of master data without rows, to be filled in and sent."""
-    links = [
-        html.A(sheet.content, href=f"{SHEETS}/{sheet.name}.csv", download="")
-        for sheet in registry.SHEETS
-    ]
-    listed = [part for each in links for part in (each, ", ")][:-1]
+    listed: list[html.A | str] = []
+    for sheet in registry.SHEETS:
+        workbook, text = (f"{SHEETS}/{sheet.name}.{kind}" for kind in ("xlsx", "csv"))
+        listed += [
+            html.A(sheet.content, href=workbook, download=""),
+            " (",
+            html.A(
+                "CSV", href=text, download="", **aria(label=f"CSV, {sheet.content}")
+            ),
+            "), ",
+        ]
     return html.P(
-        ["Empty sheets of master data, to be filled in (CSV): ", *listed, "."],
+        [
+            "Empty sheets of master data, workbooks that say what each column is: ",
+            *listed[:-1],
+            ").",
+        ],
         className="says",
     )
 

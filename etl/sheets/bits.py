@@ -8,10 +8,10 @@ SHEET = Sheet(
     table="bit",
     content="bits",
     columns=(
-        SheetColumn("bit_code", CODE),
-        SheetColumn("nominal_diameter_mm", DIAMETER_MM),
-        SheetColumn("first_used_on", DATE, may_be_blank=True),
-        SheetColumn("retired_on", DATE, may_be_blank=True),
+        SheetColumn("bit_code", CODE, what="the bit, as the logs name it"),
+        SheetColumn("nominal_diameter_mm", DIAMETER_MM, what="its nominal diameter"),
+        SheetColumn("first_used_on", DATE, may_be_blank=True, what="its first day"),
+        SheetColumn("retired_on", DATE, may_be_blank=True, what="its last day"),
     ),
     key=("bit_code",),
     rules=(

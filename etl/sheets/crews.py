@@ -8,11 +8,17 @@ SHEET = Sheet(
     table="crew",
     content="crews",
     columns=(
-        SheetColumn("crew_code", CODE),
-        SheetColumn("crew_name", TEXT),
-        # Blank: works on several sites.
-        SheetColumn("site_code", CODE, may_be_blank=True),
-        SheetColumn("employer", TEXT, may_be_blank=True),
+        SheetColumn(
+            "crew_code", CODE, what="the crew, as the logs name it; a pseudonym"
+        ),
+        SheetColumn("crew_name", TEXT, what="a team's name, not a person's"),
+        SheetColumn(
+            "site_code",
+            CODE,
+            may_be_blank=True,
+            what="the site it works on; blank: several",
+        ),
+        SheetColumn("employer", TEXT, may_be_blank=True, what="whose crew it is"),
     ),
     key=("crew_code",),
 )

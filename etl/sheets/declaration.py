@@ -13,9 +13,10 @@ Row = dict[str, Value]
 class SheetColumn:
     """One column of a sheet and of its table.
 
-    `if_blank` gives the value of a blank cell from the row's other values. Where
-    `is_clock_if_blank`, a blank keeps what is held, else takes the load's clock. A
-    column that `is_derived` stands in the table only; `if_blank` gives its value.
+    `what` it is, for whoever fills it in. `if_blank` gives the value of a blank cell
+    from the row's other values. Where `is_clock_if_blank`, a blank keeps what is held,
+    else takes the load's clock. A column that `is_derived` stands in the table only;
+    `if_blank` gives its value.
     """
 
     name: str
@@ -24,6 +25,7 @@ class SheetColumn:
     if_blank: Callable[[Row], Value] | None = None
     is_clock_if_blank: bool = False
     is_derived: bool = False
+    what: str = ""
 
 
 @dataclass(frozen=True)

@@ -8,10 +8,18 @@ SHEET = Sheet(
     table="inspector",
     content="inspectors",
     columns=(
-        SheetColumn("inspector_code", CODE),
-        # Blank: works on several sites.
-        SheetColumn("site_code", CODE, may_be_blank=True),
-        SheetColumn("employer", TEXT, may_be_blank=True),
+        SheetColumn(
+            "inspector_code",
+            CODE,
+            what="the inspector, as the logs name them; a pseudonym",
+        ),
+        SheetColumn(
+            "site_code",
+            CODE,
+            may_be_blank=True,
+            what="the site they inspect; blank: several",
+        ),
+        SheetColumn("employer", TEXT, may_be_blank=True, what="for whom they inspect"),
     ),
     key=("inspector_code",),
 )

@@ -9,22 +9,30 @@ SHEET = Sheet(
     table="planned_hole",
     content="planned holes",
     columns=(
-        SheetColumn("site_code", CODE),
-        # Blank: not yet given to a crew. So are method and orientation.
-        SheetColumn("crew_code", CODE, may_be_blank=True),
-        SheetColumn("setting_code", CODE),
-        SheetColumn("planned_from_on", DATE),
-        SheetColumn("planned_to_on", DATE),
-        SheetColumn("hole_count", COUNT),
+        SheetColumn("site_code", CODE, what="the site"),
+        SheetColumn(
+            "crew_code",
+            CODE,
+            may_be_blank=True,
+            what="the crew; blank: not yet given to one",
+        ),
+        SheetColumn(
+            "setting_code", CODE, what="the row of the setting data that is to be set"
+        ),
+        SheetColumn("planned_from_on", DATE, what="the first day of the work"),
+        SheetColumn("planned_to_on", DATE, what="its last day"),
+        SheetColumn("hole_count", COUNT, what="how many holes"),
         SheetColumn(
             "drill_method",
             choice(COLUMN_BY_NAME["drill_method"].choices),
             may_be_blank=True,
+            what="how they will be drilled, where known",
         ),
         SheetColumn(
             "orientation",
             choice(COLUMN_BY_NAME["orientation"].choices),
             may_be_blank=True,
+            what="where they will be drilled, where known",
         ),
     ),
     key=(

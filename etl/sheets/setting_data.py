@@ -32,36 +32,105 @@ def _fits(part: float, other_part: float, whole: float) -> bool:
 
 
 COLUMNS = (
-    SheetColumn("setting_code", CODE),
-    SheetColumn("anchor_type_code", CODE),
-    SheetColumn("material", TEXT, may_be_blank=True),
-    SheetColumn("anchor_size", SIZE),
+    SheetColumn(
+        "setting_code", CODE, what="your name for this row, which the logs give"
+    ),
+    SheetColumn("anchor_type_code", CODE, what="the type as an installer would log it"),
+    SheetColumn("material", TEXT, may_be_blank=True, what="as zinc plated"),
+    SheetColumn("anchor_size", SIZE, what="the thread"),
     SheetColumn("diameter_mm", LENGTH_MM, if_blank=_diameter_mm, is_derived=True),
-    SheetColumn("drill_diameter_mm", LENGTH_MM),
-    SheetColumn("bit_min_mm", LENGTH_MM, may_be_blank=True),
-    SheetColumn("bit_max_mm", LENGTH_MM, may_be_blank=True),
-    SheetColumn("embedment_mm", LENGTH_MM),
-    SheetColumn("nominal_embedment_mm", LENGTH_MM),
-    SheetColumn("hole_depth_mm", LENGTH_MM),
-    SheetColumn("anchor_length_mm", LENGTH_MM),
-    SheetColumn("length_mark", CODE, may_be_blank=True),
-    SheetColumn("max_fixture_mm", LENGTH_MM),
-    SheetColumn("setting_torque_nm", TORQUE_NM),
-    SheetColumn("torque_low_nm", TORQUE_NM, may_be_blank=True),
-    SheetColumn("torque_high_nm", TORQUE_NM, may_be_blank=True),
-    SheetColumn("min_edge_mm", LENGTH_MM),
-    SheetColumn("at_spacing_mm", LENGTH_MM, may_be_blank=True),
-    SheetColumn("min_spacing_mm", LENGTH_MM),
-    SheetColumn("at_edge_mm", LENGTH_MM, may_be_blank=True),
-    SheetColumn("edge_spacing_interpolates", YES_NO),
-    SheetColumn("min_member_mm", LENGTH_MM, may_be_blank=True),
-    SheetColumn("min_concrete_mpa", STRENGTH_MPA, may_be_blank=True),
-    SheetColumn("max_tilt_deg", ANGLE, may_be_blank=True),
-    SheetColumn("brushes_required", COUNT),
-    SheetColumn("blows_required", COUNT),
-    SheetColumn("extraction_replaces_cleaning", YES_NO),
-    SheetColumn("base_materials", CODES, may_be_blank=True),
-    SheetColumn("document", TEXT),
+    SheetColumn("drill_diameter_mm", LENGTH_MM, what="d₀, nominal diameter of the bit"),
+    SheetColumn(
+        "bit_min_mm",
+        LENGTH_MM,
+        may_be_blank=True,
+        what="d_cut, the least that a bit's cutting edge may measure",
+    ),
+    SheetColumn(
+        "bit_max_mm",
+        LENGTH_MM,
+        may_be_blank=True,
+        what="d_cut, the most that a bit's cutting edge may measure",
+    ),
+    SheetColumn("embedment_mm", LENGTH_MM, what="h_ef, effective embedment"),
+    SheetColumn(
+        "nominal_embedment_mm",
+        LENGTH_MM,
+        what="h_nom, embedment down to the bolt's tip",
+    ),
+    SheetColumn("hole_depth_mm", LENGTH_MM, what="h₁, depth of the hole"),
+    SheetColumn("anchor_length_mm", LENGTH_MM, what="L, whole length of the bolt"),
+    SheetColumn(
+        "length_mark",
+        CODE,
+        may_be_blank=True,
+        what="the letter on its head, where lengths are marked",
+    ),
+    SheetColumn(
+        "max_fixture_mm",
+        LENGTH_MM,
+        what="t_fix, the thickest fixture, packing included",
+    ),
+    SheetColumn("setting_torque_nm", TORQUE_NM, what="T_inst"),
+    SheetColumn(
+        "torque_low_nm",
+        TORQUE_NM,
+        may_be_blank=True,
+        what="lower end of the band that the document gives; blank: 10 % below",
+    ),
+    SheetColumn(
+        "torque_high_nm",
+        TORQUE_NM,
+        may_be_blank=True,
+        what="upper end of the band that the document gives; blank: 10 % above",
+    ),
+    SheetColumn("min_edge_mm", LENGTH_MM, what="c_min, smallest edge distance"),
+    SheetColumn(
+        "at_spacing_mm",
+        LENGTH_MM,
+        may_be_blank=True,
+        what="s₁, the spacing from which on c_min holds",
+    ),
+    SheetColumn("min_spacing_mm", LENGTH_MM, what="s_min, smallest spacing"),
+    SheetColumn(
+        "at_edge_mm",
+        LENGTH_MM,
+        may_be_blank=True,
+        what="c₁, the edge distance from which on s_min holds",
+    ),
+    SheetColumn(
+        "edge_spacing_interpolates",
+        YES_NO,
+        what="whether the document interpolates between these two pairs",
+    ),
+    SheetColumn(
+        "min_member_mm", LENGTH_MM, may_be_blank=True, what="h_min, thinnest concrete"
+    ),
+    SheetColumn(
+        "min_concrete_mpa",
+        STRENGTH_MPA,
+        may_be_blank=True,
+        what="lowest strength, as your logs have it (cube or cylinder)",
+    ),
+    SheetColumn(
+        "max_tilt_deg", ANGLE, may_be_blank=True, what="largest deviation from square"
+    ),
+    SheetColumn("brushes_required", COUNT, what="strokes of the brush; 0 where none"),
+    SheetColumn(
+        "blows_required", COUNT, what="strokes of the pump or of air; 0 where none"
+    ),
+    SheetColumn(
+        "extraction_replaces_cleaning",
+        YES_NO,
+        what="whether a hollow bit with extraction replaces cleaning",
+    ),
+    SheetColumn(
+        "base_materials",
+        CODES,
+        may_be_blank=True,
+        what="those allowed, as your logs name them",
+    ),
+    SheetColumn("document", TEXT, what="which document this is from, with its date"),
 )
 
 # Geometry of the anchor in its hole (EN 1992-4 and ACI 318 terms), or the plain meaning

@@ -28,14 +28,26 @@ SHEET = Sheet(
     table="training",
     content="trainings",
     columns=(
-        SheetColumn("crew_code", CODE),
-        SheetColumn("topic", Kind(_topic, "a check's name or a text", pl.String())),
-        SheetColumn("trained_on", DATE),
+        SheetColumn("crew_code", CODE, what="the crew that was taught"),
         SheetColumn(
-            "registered_at", INSTANT, may_be_blank=True, is_clock_if_blank=True
+            "topic",
+            Kind(_topic, "a check's name or a text", pl.String()),
+            what="what it was taught: the name of a check, as hole_cleaning, or a text",
         ),
-        SheetColumn("trainer_code", CODE, may_be_blank=True),
-        SheetColumn("note", TEXT, may_be_blank=True),
+        SheetColumn("trained_on", DATE, what="the day of the training"),
+        SheetColumn(
+            "registered_at",
+            INSTANT,
+            may_be_blank=True,
+            is_clock_if_blank=True,
+            what="when this was written down; blank: when the sheet is loaded",
+        ),
+        SheetColumn(
+            "trainer_code", CODE, may_be_blank=True, what="who taught; a pseudonym"
+        ),
+        SheetColumn(
+            "note", TEXT, may_be_blank=True, what="whatever else should be known"
+        ),
     ),
     key=("crew_code", "topic", "trained_on"),
     remark=_remark,

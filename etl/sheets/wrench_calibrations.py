@@ -25,15 +25,29 @@ SHEET = Sheet(
     table="wrench_calibration",
     content="wrench calibrations",
     columns=(
-        SheetColumn("wrench_code", CODE),
-        SheetColumn("calibrated_on", DATE),
-        SheetColumn("valid_to_on", DATE, may_be_blank=True, if_blank=_a_year_later),
+        SheetColumn("wrench_code", CODE, what="the wrench, as the logs name it"),
+        SheetColumn("calibrated_on", DATE, what="the day of the calibration"),
         SheetColumn(
-            "valid_cycles", COUNT, may_be_blank=True, if_blank=lambda row: CYCLES
+            "valid_to_on",
+            DATE,
+            may_be_blank=True,
+            if_blank=_a_year_later,
+            what="the last day on which it holds; blank: 12 months",
         ),
-        SheetColumn("range_low_nm", TORQUE_FROM_NM),
-        SheetColumn("range_high_nm", TORQUE_NM),
-        SheetColumn("certificate", TEXT, may_be_blank=True),
+        SheetColumn(
+            "valid_cycles",
+            COUNT,
+            may_be_blank=True,
+            if_blank=lambda row: CYCLES,
+            what="how many torques it holds for; blank: 5,000",
+        ),
+        SheetColumn(
+            "range_low_nm", TORQUE_FROM_NM, what="the least torque that was calibrated"
+        ),
+        SheetColumn(
+            "range_high_nm", TORQUE_NM, what="the largest torque that was calibrated"
+        ),
+        SheetColumn("certificate", TEXT, may_be_blank=True, what="its number"),
     ),
     key=("wrench_code", "calibrated_on"),
     judging_column="wrench_code",

@@ -13,7 +13,7 @@ from tests.builders import build_store, load, write_setting_data
 from tests.dashboard.components import hrefs, text, walk
 
 LOGS = ("/sites", "/crews", "/drilling", "/records")
-EMPTY_SHEET = "/intake/sheets/setting_data.csv"
+EMPTY_SHEET = "/intake/sheets/setting_data.xlsx"
 
 
 def takes_files(store: Store, path: str, search: str = "") -> bool:

@@ -108,14 +108,20 @@ def test_empty_sheets_are_given_out_under_the_names_they_are_known_by(
     client = create_app(store, WRITING).server.test_client()
     page = work.work(store, WRITING, "", "")
     links = [href for href in hrefs(page) if "/sheets/" in href]
-    assert "/intake/sheets/setting_data.csv" in links
+    assert {f"/intake/sheets/setting_data.{kind}" for kind in ("csv", "xlsx")} < {
+        *links
+    }
     for link in links:
         answer = client.get(link)
         name = Path(link).name
         assert answer.headers["Content-Disposition"] == f'attachment; filename="{name}"'
+        if name.endswith(".xlsx"):
+            assert answer.get_data().startswith(b"PK")
+            continue
         assert main(["sheet", Path(link).stem]) == 0
         assert answer.get_data(as_text=True) == capsys.readouterr().out
-    assert client.get("/intake/sheets/walls.csv").status_code == 404
+    for name in ("walls.csv", "walls.xlsx"):
+        assert client.get(f"/intake/sheets/{name}").status_code == 404
 
 
 def test_what_sheets_there_are_is_listed(capsys: pytest.CaptureFixture[str]) -> None:
