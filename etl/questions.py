@@ -54,7 +54,7 @@ def questions(
     the file's rows by crew, by day and by verdict, and changes nothing.
     """
     asked = _unreadable_dates(con, site_map, source_file_id)
-    asked += question_of_marks(con, source_file_id)
+    asked += question_of_marks(con, site_map, source_file_id)
     if site_map.date_year is not None:
         asked += _new_years(con, site_map.date_year.year, source_file_id)
     dates = _count_dates(con, site_map, source_file_id)

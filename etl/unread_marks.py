@@ -5,16 +5,22 @@ import json
 import duckdb
 
 from etl.draft.as_above import is_mark
+from etl.site_map import SiteMap
+from etl.staging import folded_mark
 
 # Why rows are rejected of which a cell that all rows need cannot be read.
 _UNREAD = ("no_date", "no_crew_code", "no_setting_code", "unknown_setting_code")
 
 
-def question_of_marks(con: duckdb.DuckDBPyConnection, source_file_id: int) -> list[str]:
+def question_of_marks(
+    con: duckdb.DuckDBPyConnection, site_map: SiteMap, source_file_id: int
+) -> list[str]:
     """Ask whether what rows have for a day, a crew or a code repeats the one above.
 
-    As etl.questions.questions; of the file's rejected rows.
+    As etl.questions.questions; of the file's rejected rows. A mark that the map names
+    had nothing above it.
     """
+    named = {folded_mark(mark) for mark in site_map.as_above}
     rows = con.execute(
         """
         select regexp_extract(reason, ': ''(.*)'', expected', 1) as cell, count(*)
@@ -25,7 +31,11 @@ def question_of_marks(con: duckdb.DuckDBPyConnection, source_file_id: int) -> li
         """,
         {"source_file_id": source_file_id, "unread": list(_UNREAD)},
     ).fetchall()
-    marks = {cell.strip(): count for cell, count in rows if is_mark(cell)}
+    marks = {
+        cell.strip(): count
+        for cell, count in rows
+        if is_mark(cell) and folded_mark(cell) not in named
+    }
     if not marks:
         return []
     count = sum(marks.values())

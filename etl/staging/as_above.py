@@ -62,7 +62,9 @@ def with_as_above(
         """,
         parameters,
     )
-    return replace(staged, as_above_words=(_said(counts),))
+    left = _count_marks(con, staged, site_map)
+    filled = {name: count - left.get(name, 0) for name, count in counts.items()}
+    return replace(staged, as_above_words=_said(filled))
 
 
 def folded_mark(text: str) -> str:
@@ -122,6 +124,8 @@ def _headers(staged: StagedFile, site_map: SiteMap) -> Iterator[str]:
             yield header
 
 
-def _said(counts: dict[str, int]) -> str:
-    listed = ", ".join(f"{header!r} ({count})" for header, count in counts.items())
-    return f"cells that say as above, read as the cell above them: {listed}"
+def _said(filled: dict[str, int]) -> tuple[str, ...]:
+    """Return the remark on how many cells were filled under each header."""
+    listed = [f"{header!r} ({count})" for header, count in filled.items() if count]
+    said = "cells that say as above, read as the cell above them"
+    return (f"{said}: {', '.join(listed)}",) if listed else ()

@@ -140,8 +140,9 @@ def test_marks_load_as_the_rows_written_out(tmp_path: Path, seed: int) -> None:
 def test_what_has_nothing_above_stays_as_it_is(tmp_path: Path) -> None:
     store = build_store(tmp_path)
     rows = [HEADER, [1, "2026-05-04", '"', "M12-68", '"', 55]]
-    taken(store, write_form(tmp_path / "x", rows))
+    receipt = taken(store, write_form(tmp_path / "x", rows))
     assert reasons(store) == ["Crew: '\"', expected a crew's code"]
+    assert receipt.remarks == []
 
 
 def test_a_row_given_back_has_what_its_marks_say(
