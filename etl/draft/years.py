@@ -16,22 +16,26 @@ from etl.site_map.years import YearFrom, is_in_months, with_year
 _DATED = ("date", "instant")
 # Not that of a standard, EN 1992-4:2018.
 _YEAR = re.compile(r"(?<![\d:])20\d\d(?!\d)")
+_AT_END = re.compile(r"(?<=[./\s-])20\d\d$")
 
 
 def with_years(header: Header, decimal: str, names: Iterable[str]) -> Header:
     """Return the header with whole dates, where the log's have no year.
 
     Only under names of dates: `12.5` is a figure as well. The year is what the `names`
-    of file and sheet say and what stands above the columns, if that is one; of a log
-    that runs over New Year, the first of two.
+    of file and sheet say and what stands above the columns, if that is one, or that of
+    the dates that have one; of a log that runs over New Year, the first of two.
     """
     texts = [*names, *(cell for row in header.above for cell in row)]
     rows, found = header.rows, None
     for place in range(len(header.names)):
         looks = looks_of(rows, place, decimal)
-        if not looks.filled or looks.date_share > 1 - OFTEN:
+        if not looks.filled or looks.date_share >= OFTEN:
             continue
-        said, is_day_first = _year_of(texts, looks.filled)
+        # A list may have the year in its first date only.
+        whole_ones = looks.filled if looks.date_share > 1 - OFTEN else ()
+        bare = [_AT_END.sub("", cell) for cell in looks.filled]
+        said, is_day_first = _year_of([*texts, *whole_ones], bare)
         whole = read_cells(
             rows,
             place,
@@ -56,7 +60,7 @@ def _year_of(texts: Iterable[str], cells: Sequence[str]) -> tuple[Said[YearFrom]
             reason = "dates have no year and run over New Year: when does it begin?"
             return Said(value, "guess", reason), day_first
     if len(years) == 1:
-        reason = "dates have no year; the name, or what stands above, has this one"
+        reason = "dates have no year; the name, what stands above or others have this"
         return Said(YearFrom(years.pop()), "likely", reason), True
     now = YearFrom(datetime.now(UTC).year)
     return Said(now, "guess", "dates have no year: which is it?"), True

@@ -11,6 +11,8 @@ import pytest
 
 from etl.draft.as_above import is_mark
 from etl.draft.draft import draft_of
+from etl.draft.held import read_held
+from etl.draft.write import toml_of
 from etl.receipt import Receipt
 from etl.site_map import read_site_map
 from queries.errors import FirmsetError
@@ -220,6 +222,38 @@ def test_a_draft_reads_marks(tmp_path: Path) -> None:
     assert draft.header.as_above.value == ('"', "do.", "As Above")
     rows = [row for row in draft.header.rows if any(row)]
     assert [row[3] for row in rows] == ["M12-68"] * 4
+
+
+# Invented: a list in German as a foreman would type it off, with a title and a foot.
+BY_HAND: Rows = [
+    ["Protokoll Mühle Nord"],
+    ["Kolonne:", "K7", "", "Prüfer:", "P2"],
+    [],
+    ["Lfd. Nr.", "Datum", "Dübeltyp", "Bohrtiefe (mm)", "gereinigt", "Drehmoment (Nm)"],
+    [1, "14.05.2026", "M12-68", "92", "ja", "55"],
+    [2, '"', '"', "93", '"', "60"],
+    [3, "15.05.", '"', '"', "nein", "55,5"],
+    ["Summe"],
+    ["Unterschrift: M."],
+]
+
+
+def test_a_list_by_hand_is_drafted_and_loaded_unaided(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    path = write_book(tmp_path / "x", {"Mai": BY_HAND}, "mühle.xlsx")
+    draft = draft_of(path, held=read_held(store))
+    path.with_suffix(".toml").write_text(toml_of(draft), "utf-8")
+    [receipt] = load(store, path).receipts
+    assert (receipt.loaded, receipt.rejected, receipt.settled) == (3, 2, 2)
+    with store.reader() as con:
+        assert con.execute(
+            "select installed_on::varchar, crew_code, inspector_code, setting_code, "
+            "hole_depth_mm, cleaned, setting_torque_nm from installation order by all"
+        ).fetchall() == [
+            ("2026-05-14", "K7", "P2", "M12-68", 92.0, True, 55.0),
+            ("2026-05-14", "K7", "P2", "M12-68", 93.0, True, 60.0),
+            ("2026-05-15", "K7", "P2", "M12-68", 93.0, False, 55.5),
+        ]
 
 
 # Common practice, no source. A dash stands for nothing as often.

@@ -211,6 +211,21 @@ def test_a_draft_takes_the_year_of_the_file_s_name(tmp_path: Path) -> None:
     assert values(store, "installed_on") == days
 
 
+# As a list has it that was first written by hand.
+def test_a_draft_takes_the_year_of_the_dates_that_have_one(tmp_path: Path) -> None:
+    draft = drafted(tmp_path / "log.csv", ["28.05.2025", "29.05.", "01.06."])
+    dates = tomllib.loads(toml_of(draft))["dates"]
+    assert dates == {"format": "%d.%m.%Y", "year": 2025}
+    # Two years, or a bare date of the next: the one that is written is not that of all.
+    for cells in (
+        ["28.05.2025", "29.05.", "01.06.2026"],
+        ["30.12.2025", "02.01.", "03.01."],
+    ):
+        asked = drafted(tmp_path / "log.csv", cells)
+        assert "# year = " in toml_of(asked)
+        assert "year" not in tomllib.loads(toml_of(asked)).get("dates", {})
+
+
 @pytest.mark.parametrize(
     "name", ["log.csv", "2025 bis 2026.csv", "log EN 1992-4:2018.csv"]
 )
