@@ -32,11 +32,7 @@ def first_steps(store: Store, view: View, settings: int | None = None) -> html.D
         html.Ol(
             [
                 html.Li(_setting_data(settings or 0)),
-                html.Li(
-                    "A site's log, as the site keeps it: send it, and its site map is "
-                    "drafted from its headers and values. Read every line of the "
-                    "draft, answer what it asks, and keep it."
-                ),
+                html.Li(_log()),
                 html.Li(
                     "The log is tried first: you see what would become of every row, "
                     "and nothing is written until you have it loaded."
@@ -63,6 +59,15 @@ def _setting_data(held: int) -> list[str | html.A]:
         html.A("CSV", href=f"{SHEETS}/setting_data.csv", download=""),
         f"), {whence}, and send it.",
     ]
+
+
+def _log() -> list[str | html.A]:
+    begun = "A site's log, as the site keeps it (where it keeps none, begin the empty "
+    sent = (
+        "): send it, and its site map is drafted from its headers and values. Read "
+        "every line of the draft, answer what it asks, and keep it."
+    )
+    return [begun, html.A("log.xlsx", href=f"{SHEETS}/log.xlsx", download=""), sent]
 
 
 def held_settings(con: duckdb.DuckDBPyConnection) -> int:

@@ -12,7 +12,7 @@ Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 def add_sheet(commands: Commands) -> None:
     """Add `firmset sheet`."""
     parser = commands.add_parser(
-        "sheet", help="an empty sheet of master data, to be filled in"
+        "sheet", help="an empty log or sheet of master data, to be filled in"
     )
     parser.add_argument(
         "name",

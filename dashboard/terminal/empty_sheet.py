@@ -1,58 +1,56 @@
-"""`firmset sheet`: the sheets of master data, and each one empty."""
+"""`firmset sheet`: an empty log and the sheets of master data, to be filled in."""
 
 import argparse
 import sys
 from pathlib import Path
 
 from dashboard.terminal.output import say
-from etl.sheets.declaration import Sheet
-from etl.sheets.empty_workbook import empty_workbook
-from etl.sheets.registry import SHEETS, sheet_named
+from etl.sheets import empty_log
+from etl.sheets.empty_lists import KINDS, NAMES, empty_list
+from etl.sheets.registry import SHEETS
 from queries.errors import FirmsetError
 
 
 def sheet(args: argparse.Namespace) -> int:
-    """Print a sheet without rows or write it; without a name, what sheets there are."""
+    """Print a list without rows or write it; without a name, what lists there are."""
     if args.name is None:
         if args.out is not None:
             raise FirmsetError(f"--out {args.out}: expected the NAME of a sheet, too")
         _list()
         return 0
-    chosen = sheet_named(args.name)
-    if chosen is None:
-        raise FirmsetError(
-            f"{args.name}: expected one of {', '.join(one.name for one in SHEETS)}"
-        )
+    if args.name not in NAMES:
+        raise FirmsetError(f"{args.name}: expected one of {', '.join(NAMES)}")
     if args.out is None:
-        sys.stdout.write(chosen.empty())
+        sys.stdout.write((empty_list(args.name, ".csv") or b"").decode("utf-8"))
         return 0
-    _write(chosen, args.out)
+    _write(args.name, args.out)
     return 0
 
 
-def _write(chosen: Sheet, path: Path) -> None:
-    """Write the sheet to a new file, as its name says; nothing is replaced."""
-    contents = {
-        ".csv": lambda: chosen.empty().encode("utf-8"),
-        ".xlsx": lambda: empty_workbook(chosen),
-    }
+def _write(name: str, path: Path) -> None:
+    """Write the list to a new file, as its name says; nothing is replaced."""
+    is_known = name == empty_log.NAME or path.name.lower().startswith(name)
     kind = path.suffix.lower()
-    if kind not in contents or not path.name.lower().startswith(chosen.name):
+    if kind not in KINDS or not is_known:
         raise FirmsetError(
-            f"--out {path}: expected {chosen.name}.csv or {chosen.name}.xlsx, or more "
-            f"behind {chosen.name}: a load knows it by its name's beginning"
+            f"--out {path}: expected {' or '.join(name + kind for kind in KINDS)}, or "
+            f"more behind {name}: a load knows it by its name's beginning"
         )
     try:
         with path.open("xb") as target:
-            target.write(contents[kind]())
+            target.write(empty_list(name, kind) or b"")
     except FileExistsError as error:
         raise FirmsetError(f"{path}: is there already, and is not replaced") from error
     except OSError as error:
         raise FirmsetError(f"{path}: cannot be written: {error.strerror}") from error
-    say(f"{path}: fill in its rows, then firmset load {path}")
+    if name == empty_log.NAME:
+        say(f"{path}: a row for each anchor; firmset map {path} drafts its site map")
+    else:
+        say(f"{path}: fill in its rows, then firmset load {path}")
 
 
 def _list() -> None:
+    say(f"{empty_log.NAME}\n  {', '.join(empty_log.WHAT)}")
     for one in SHEETS:
         columns = (
             f"({column.name})" if column.may_be_blank else column.name
@@ -60,6 +58,7 @@ def _list() -> None:
         )
         say(f"{one.name}\n  {', '.join(columns)}")
     say(
-        "\nThose in brackets may be blank. firmset sheet NAME --out NAME.xlsx begins "
-        "one, with a page that says what each column is."
+        "\nThose in brackets may be blank; of a log record_id, installed_on, crew_code "
+        "and setting_code are needed. firmset sheet NAME --out NAME.xlsx begins one, "
+        "with a page that says what each column is."
     )

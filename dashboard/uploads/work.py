@@ -15,6 +15,7 @@ from dashboard.uploads.outcome import outcome_of
 from dashboard.uploads.routes import SHEETS, UPLOADS, Writing, add_routes
 from dashboard.uploads.run import seen, start_loading, start_trying
 from etl.sheets import registry
+from etl.sheets.empty_lists import NAMES
 from etl.store_maps import maps_of
 from etl.upload import MOST_BYTES, RUNNING, Upload, sweep
 from queries.errors import FirmsetError
@@ -171,7 +172,7 @@ def _upload_section(
                 then="upload-panel",
             )
         )
-    body.append(_empty_sheets())
+    body.append(_empty_lists())
     shown = _shown(store, upload, kept_map) if upload or token else []
     body.append(
         html.Div(shown, id="upload-panel", tabIndex="-1", **aria(live="polite"))
@@ -188,22 +189,22 @@ def _upload_section(
     )
 
 
-def _empty_sheets() -> html.P:
-    """Return the sheets of master data without rows, to be filled in and sent."""
+def _empty_lists() -> html.P:
+    """Return the log and the sheets of master data without rows, to be filled in."""
+    called = {sheet.name: sheet.content for sheet in registry.SHEETS}
     listed: list[html.A | str] = []
-    for sheet in registry.SHEETS:
-        workbook, text = (f"{SHEETS}/{sheet.name}.{kind}" for kind in ("xlsx", "csv"))
+    for name in NAMES:
+        workbook, text = (f"{SHEETS}/{name}.{kind}" for kind in ("xlsx", "csv"))
+        what = called.get(name, "a log, for a site that keeps none yet")
         listed += [
-            html.A(sheet.content, href=workbook, download=""),
+            html.A(what, href=workbook, download=""),
             " (",
-            html.A(
-                "CSV", href=text, download="", **aria(label=f"CSV, {sheet.content}")
-            ),
+            html.A("CSV", href=text, download="", **aria(label=f"CSV, {what}")),
             "), ",
         ]
     return html.P(
         [
-            "Empty sheets of master data, workbooks that say what each column is: ",
+            "Empty, to be filled in, workbooks that say what each column is: ",
             *listed[:-1],
             ").",
         ],

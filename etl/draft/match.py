@@ -57,6 +57,10 @@ def match(header: str, looks: Looks, column: Column, units: str | None) -> Match
 
     `units` is what a row of units under the headers says, if there is one.
     """
+    if header.strip().lower() == column.name:
+        # Our own name for it, as of an empty log.
+        valued, reason = value_fit(column, looks)
+        return Match(1.0, valued, column.unit, reason)
     readings = header_readings(header[:_LONGEST_HEADER])
     if units and readings[0].unit is None:
         readings = (Reading(readings[0].words, units),)

@@ -1,4 +1,4 @@
-"""`firmset sheet`: an empty sheet of master data, and what goes into it."""
+"""`firmset sheet`: an empty log or sheet of master data, and what goes into it."""
 
 import zipfile
 from pathlib import Path
@@ -7,10 +7,14 @@ from xml.etree import ElementTree
 import pytest
 
 from dashboard.command import main
+from etl.draft.draft import draft_of
 from etl.draft.sample import Layout, read_rows
+from etl.draft.write import toml_of
 from etl.sheets.declaration import Sheet
 from etl.sheets.registry import SHEETS
+from queries.columns import COLUMN_BY_NAME
 from tests.builders import build_store, load
+from tests.etl.test_said_once import write_form
 
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 NAMES = [sheet.name for sheet in SHEETS]
@@ -62,13 +66,46 @@ def test_codes_and_sizes_stay_as_they_are_typed(tmp_path: Path) -> None:
     assert "<dataValidation" in page
 
 
+# firmset's own names are known, whatever the cells below them hold.
+def test_an_empty_log_has_all_columns_and_is_drafted_unaided(tmp_path: Path) -> None:
+    path = written(tmp_path, "log")
+    [names] = read_rows(path, Layout(sheet="log"))
+    assert {*names} | {"installed_at"} == {*COLUMN_BY_NAME}
+    _, *rows = read_rows(path, Layout(sheet="Columns"))
+    assert [row[0] for row in rows] == names
+    assert all(len(row) == 4 and all(row) for row in rows)
+    needed = [row[0] for row in rows if row[1] == "in each row"]
+    assert {*needed} == {"record_id", "installed_on", "crew_code", "setting_code"}
+    given = {
+        "record_id": "007",
+        "installed_on": "2026-05-14",
+        "crew_code": "K1",
+        "setting_code": "M12-68",
+        "hole_depth_mm": "92",
+    }
+    filled = [names, [given.get(name, "") for name in names]]
+    draft = draft_of(write_form(tmp_path, filled, "filled.csv"))
+    assert {one.column.name: one.header for one in draft.active} == {
+        name: name for name in names
+    }
+    assert not draft.unplaced
+    draft.path.with_suffix(".toml").write_text(toml_of(draft), "utf-8")
+    store = build_store(tmp_path / "a")
+    [receipt] = load(store, draft.path).receipts
+    assert (receipt.loaded, receipt.field_faults, receipt.remarks) == (1, 0, [])
+    with store.reader() as con:
+        assert con.execute(
+            "select record_id, installed_on::varchar, hole_depth_mm from installation"
+        ).fetchall() == [("007", "2026-05-14", 92.0)]
+
+
 @pytest.mark.parametrize(
     ("words", "expected"),
     [
         (["bits", "--out", "foo.xlsx"], "expected bits.csv or bits.xlsx"),
         (["bits", "--out", "bits.pdf"], "expected bits.csv or bits.xlsx"),
         (["bits", "--out", "there.d/bits.csv"], "cannot be written"),
-        (["walls"], "expected one of setting_data"),
+        (["walls"], "expected one of log, setting_data"),
         (["--out", "bits.csv"], "expected the NAME of a sheet"),
     ],
 )

@@ -131,4 +131,4 @@ def test_what_sheets_there_are_is_listed(capsys: pytest.CaptureFixture[str]) -> 
     for name in ("setting_data", "crews", "trainings", "inspectors", "bits"):
         assert name in listed
     assert main(["sheet", "crew"]) == 2
-    assert "crew: expected one of setting_data, " in capsys.readouterr().err
+    assert "crew: expected one of log, setting_data, " in capsys.readouterr().err
