@@ -204,7 +204,7 @@ def _empty_lists() -> html.P:
         ]
     return html.P(
         [
-            "Empty, to be filled in, workbooks that say what each column is: ",
+            "Empty workbooks to fill in, which say what each column is: ",
             *listed[:-1],
             ").",
         ],
