@@ -13,6 +13,7 @@ import polars as pl
 from dashboard import words
 from dashboard.sentences import MUCH_MISSING
 from dashboard.yardstick import yardstick_counter
+from queries.readers.drilling_support import by_method
 from queries.statistics.exact import upper_limit_of_none
 
 Row = Mapping[str, Any]
@@ -263,8 +264,8 @@ def drilling_counter(summary: pl.DataFrame) -> str | None:
         else ""
     )
     return (
-        f"A line through completed holes alone would give {row['anchor_size']} with "
-        f"{words.method(row['drill_method'])} "
+        f"A line through completed holes alone would give {row['anchor_size']} "
+        f"{by_method(row['drill_method'])} "
         f"{words.quantity(row['completed_mean_s'], 's')} a hole, but a good hole takes "
         f"{words.quantity(row['s_per_good_hole'], 's')}, "
         f"{100 * (row['times'] - 1):.0f}{words.SPACE}% more, because "

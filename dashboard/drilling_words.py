@@ -3,7 +3,12 @@
 import polars as pl
 
 from dashboard import words
-from queries.readers.drilling_support import ENOUGH, ENOUGH_SITES
+from queries.readers.drilling_support import (
+    ENOUGH,
+    ENOUGH_SITES,
+    NOT_RECORDED,
+    by_method,
+)
 from queries.statistics.drilling_effects import (
     STUDY_NEW_S,
     STUDY_WORN_M,
@@ -72,7 +77,7 @@ def thin_words(depths: pl.DataFrame) -> str:
     if counted.is_empty():
         return ""
     texts = [
-        f"{row['anchor_size']} with {words.method(row['drill_method'])} "
+        f"{row['anchor_size']} {by_method(row['drill_method'])} "
         f"({words.plural(row['used'], 'hole')}, {words.plural(row['sites'], 'site')})"
         for row in counted.to_dicts()
     ]
@@ -107,9 +112,12 @@ TERMS = {
 def term_name(term: str) -> str:
     """Return a term of the model in words."""
     if term.startswith("method "):
-        return f"Drilled with {words.method(term[7:])}"
+        return f"Drilled {by_method(term[7:])}"
     if term.startswith("orientation "):
-        return f"On {words.method(term[12:])}"
+        orientation = term[12:]
+        if orientation == NOT_RECORDED:
+            return "Orientation not recorded"
+        return f"On {words.method(orientation)}"
     return TERMS.get(term, term)
 
 

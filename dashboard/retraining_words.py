@@ -185,11 +185,26 @@ def _plan(found: RetrainingList) -> str:
     )
 
 
+def _alarms(found: RetrainingList, budget: int) -> str:
+    """Say how many pairs are weighed, and how many of them chance alone would raise."""
+    if not found.pairs:
+        return (
+            "No crew compares with another on any check, so nothing is weighed. That "
+            "is no clearance."
+        )
+    two, three = (chance_alarms(found.pairs, sigmas) for sigmas in (2, 3))
+    return (
+        f"{words.plural(found.pairs, 'pair')} of crew and check are weighed: were all "
+        f"crews alike, chance alone would put about {words.fixed(two, 1)} of them two "
+        f"standard errors or more off, and {words.fixed(three, 1)} three. The list "
+        f"keeps to a budget of {budget}."
+    )
+
+
 def list_words(found: RetrainingList, budget: int) -> list[str]:
     """Return what a reader must know of the list, a line each."""
     if found.to_on is None:
         return ["No installation matches these filters."]
-    two, three = (chance_alarms(found.pairs, sigmas) for sigmas in (2, 3))
     evidence = (
         f"Evidence: {words.day(found.from_on)} to {words.day(found.to_on)}. Plan: "
         f"{_plan(found)}the checks "
@@ -197,14 +212,8 @@ def list_words(found: RetrainingList, budget: int) -> list[str]:
         "if the next weeks were "
         "like them."
     )
-    alarms = (
-        f"{words.plural(found.pairs, 'pair')} of crew and check are weighed: were all "
-        f"crews alike, chance alone would put about {words.fixed(two, 1)} of them two "
-        f"standard errors or more off, and {words.fixed(three, 1)} three. The list "
-        f"keeps to a budget of {budget}."
-    )
-    lines = [evidence, alarms]
-    if found.entries.is_empty():
+    lines = [evidence, _alarms(found, budget)]
+    if found.pairs and found.entries.is_empty():
         lines.append(
             "No pair has anything to gain: the crews do not differ more than chance "
             "explains, or none has work ahead. That is no clearance."

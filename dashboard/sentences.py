@@ -8,6 +8,7 @@ import polars as pl
 from dashboard import words
 from dashboard.compared import missing_share, pooled
 from queries.judgement import ANY_CHECK
+from queries.readers.drilling_support import by_method
 
 # From here on the answers that are missing decide as much as those that are there.
 MUCH_MISSING = 0.10
@@ -89,8 +90,8 @@ def drilling(summary: pl.DataFrame) -> str:
         return "No timed hole matches these filters."
     ends = [timed.sort("s_per_good_hole").row(end, named=True) for end in (0, -1)]
     texts = [
-        f"{words.quantity(row['s_per_good_hole'], 's')} for {row['anchor_size']} with "
-        f"{words.method(row['drill_method'])}"
+        f"{words.quantity(row['s_per_good_hole'], 's')} for {row['anchor_size']} "
+        f"{by_method(row['drill_method'])}"
         for row in ends
     ]
     attempts, abandoned = (
@@ -99,9 +100,12 @@ def drilling(summary: pl.DataFrame) -> str:
     )
     untimed = words.total(summary, "untimed_attempts")
     span = texts[0] if len(timed) == 1 else f"{texts[0]} to {texts[1]}"
+    left_out = (
+        f" {words.share(untimed, attempts)} attempts were not timed and are in no time "
+        "here."
+    )
     return (
         f"A good hole takes {span}, the time of abandoned attempts included "
-        f"({words.share(abandoned, attempts)} attempts were abandoned). "
-        f"{words.share(untimed, attempts)} attempts were not timed and are in no "
-        "time here."
+        f"({words.share(abandoned, attempts)} attempts were abandoned)."
+        f"{left_out if untimed else ''}"
     )

@@ -16,7 +16,7 @@ from dashboard.figures.drilling import (
 from dashboard.pages.common import count_column
 from dashboard.parts import Column, Row, behind, counter, graph, key, section, table
 from dashboard.units import unit_shown
-from queries.readers.drilling_support import FEWEST, Bands
+from queries.readers.drilling_support import FEWEST, NOT_RECORDED, Bands
 from queries.statistics.drilling_effects import Band
 
 MARKS = {"hammer": "hammer", "hollow_bit": "hollow", "core": "core"}
@@ -114,7 +114,7 @@ def _without_line(
 ) -> html.P | None:
     """Say for which methods of a size the model draws no line, and why."""
     without = [
-        words.method(name)
+        "an unrecorded method" if name == NOT_RECORDED else words.method(name)
         for name in here.filter(pl.col("timed_holes") > 0)["drill_method"].unique(
             maintain_order=True
         )

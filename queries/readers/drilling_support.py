@@ -21,6 +21,8 @@ from queries.statistics.drilling_terms import DIAMETER_MM
 # than FEWEST on all sites is outside the data, fewer than ENOUGH, or from one or two
 # sites only, is thin.
 FEWEST, ENOUGH, ENOUGH_SITES = 20, 200, 3
+# What the views call a method, or an orientation, that no log says.
+NOT_RECORDED = "not recorded"
 NEAR_DEPTH = 0.10
 LARGEST_EMBEDMENT_MM = 1000.0
 # Embedments that differ by less are one: 82.55 mm is 83.
@@ -179,19 +181,26 @@ def _extra(same: pl.DataFrame) -> float:
     return float(same["sum_extra_mm"].sum()) / completed if completed else 0.0
 
 
+def by_method(drill_method: str) -> str:
+    """Return a method as it is said behind holes: with hammer."""
+    if drill_method == NOT_RECORDED:
+        return "by an unrecorded method"
+    return f"with {drill_method.replace('_', ' ')}"
+
+
 def _outside(
     asked: Asked, method: str, depth: float, holes: int, same: pl.DataFrame
 ) -> str:
+    whose = f"{asked.anchor_size} {by_method(method)}"
     steps = same.group_by("depth_from_mm").agg(pl.col("used").sum())
     held = steps.filter(pl.col("used") >= FEWEST)["depth_from_mm"].sort().to_list()
     reach = (
-        f"timed holes of {asked.anchor_size} with {method} are "
-        f"{held[0]:.0f} to {held[-1] + 5:.0f} mm deep"
+        f"timed holes of {whose} are {held[0]:.0f} to {held[-1] + 5:.0f} mm deep"
         if held
-        else f"there are too few timed holes of {asked.anchor_size} with {method}"
+        else f"there are too few timed holes of {whose}"
     )
     return (
-        f"embedment {asked.embedment_mm:g} mm of {asked.anchor_size} with {method}: "
+        f"embedment {asked.embedment_mm:g} mm of {whose}: "
         f"outside the data ({holes} timed holes near {depth:.0f} mm deep, expected "
         f"{FEWEST} or more; {reach})"
     )

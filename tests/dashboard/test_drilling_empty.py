@@ -81,3 +81,17 @@ def test_a_site_is_foretold_by_others_whose_times_never_differ(tmp_path: Path) -
         found = text(whole_answer(store, "/drilling", ""))
     assert "A model of drilling time needs" not in found
     assert "Trigger time only" in found
+
+
+# Once "for M12 with not recorded", and "0/2 attempts were not timed".
+def test_a_method_that_no_log_says(tmp_path: Path) -> None:
+    rows: list[Row] = [{"drill_s": "14", "drill_method": ""} for _ in range(2)]
+    said = text(page(tmp_path / "a", rows))
+    assert "A good hole takes 14\xa0s for M12 by an unrecorded method, the time" in said
+    assert "not timed" not in said
+    assert "No model line for an unrecorded method (" in said
+    assert "Thin: M12 by an unrecorded method (2 holes, 1 site)." in said
+    assert "with not recorded" not in said
+    hammered = text(page(tmp_path / "b", [{"drill_s": "14"}, {}]))
+    assert "14\xa0s for M12 with hammer, the time" in hammered
+    assert "1/2 attempts were not timed and are in no time here." in hammered

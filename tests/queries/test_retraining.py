@@ -120,6 +120,15 @@ def test_no_installation_no_list(tmp_path: Path) -> None:
     assert list_words(found, 5) == ["No installation matches these filters."]
 
 
+def test_a_lone_crew_is_not_weighed(tmp_path: Path) -> None:
+    found = read(build_store(tmp_path, [{} for _ in range(3)]))
+    assert found.pairs == 0
+    said = " ".join(list_words(found, 5))
+    assert "No crew compares with another on any check, so nothing is weighed." in said
+    assert "pairs of crew" not in said
+    assert "No pair has anything to gain" not in said
+
+
 def test_directions_of_two_crews(store: Store) -> None:
     with store.reader() as con:
         crews = Selection(crew_codes=("A", "C1"))
