@@ -223,7 +223,8 @@ def one_check(names: Sequence[str], known: Sequence[str] = CHECK_NAMES) -> str:
     require_known("check", names, known)
     if len(names) != 1:
         raise FirmsetError(
-            f"--check {','.join(names)}: expected one check: {', '.join(known)}"
+            f"{' '.join(['--check', ','.join(names)]).strip()}: expected one check of "
+            f"{', '.join(known)}"
         )
     return names[0]
 

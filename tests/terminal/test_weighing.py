@@ -75,8 +75,11 @@ def test_trend_table_says_method_baseline_and_false_alarms(
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        ([], "expected one check"),
-        (["--check", "setting_torque,hole_depth"], "expected one check"),
+        ([], "--check: expected one check of anchor_length, "),
+        (
+            ["--check", "setting_torque,hole_depth"],
+            "--check setting_torque,hole_depth: expected one check of ",
+        ),
         (["--check", "colour"], "unknown check 'colour'"),
         (
             [
