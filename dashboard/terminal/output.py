@@ -196,7 +196,15 @@ _TIMES = ("_min", "_h", "_p50", "_p80", "cone_ratio")
 _TIME_NAMES = ("min_per_ratio", "min_per_hole", "saved_h_per_100", "lowest")
 
 
+def _moment(value: datetime) -> str:
+    """Return a moment to the minute, as a reader looks for it."""
+    text = value.isoformat(sep=" ", timespec="minutes")
+    return text.replace("+00:00", " UTC")
+
+
 def _table_cell(name: str, value: object) -> str:
+    if isinstance(value, datetime):
+        return _moment(value)
     plain = _plain(value)
     if plain is None:
         return "nothing to judge" if name == "rate" else "-"

@@ -1,6 +1,7 @@
 """What a person at a terminal reads: no word cut, no column out of sight."""
 
 import io
+from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
 import polars as pl
@@ -122,3 +123,20 @@ def test_a_rejected_row_cannot_steer_the_terminal(
     assert "setting_code: '[U+009B]X'" in printed
     assert "R[U+001B][2J" in printed
     assert not [sign for sign in printed if sign < " " and sign != "\n"]
+
+
+# A program has the moment whole; a person looks for the minute.
+def test_a_moment_in_a_table_is_to_the_minute() -> None:
+    lisbon = timezone(timedelta(hours=1))
+    moments = [
+        datetime(2026, 5, 4, 8, 15, 30, 250, tzinfo=UTC),
+        datetime(2026, 5, 4, 9, 15, tzinfo=lisbon),
+    ]
+    rows = [{"loaded_at": moment} for moment in moments]
+    out = io.StringIO()
+    print_rows(["loaded_at"], rows, "table", out)
+    said = ["2026-05-04 08:15 UTC", "2026-05-04 09:15+01:00"]
+    assert out.getvalue().splitlines()[1:] == said
+    whole = io.StringIO()
+    print_rows(["loaded_at"], rows, "csv", whole)
+    assert "2026-05-04T08:15:30.000250+00:00" in whole.getvalue()
