@@ -2,7 +2,7 @@
 
 import duckdb
 
-from etl.draft.match import is_count
+from etl.draft.match import may_count
 from etl.draft.remarks import range_in
 from etl.site_map import SiteMap
 from etl.staging import StagedFile
@@ -25,7 +25,7 @@ def question_of_counts(
         return []
     asked = _of_ranges(con, staged, site_map)
     for header in staged.headers:
-        if header in site_map.headers_read or not is_count(header):
+        if header in site_map.headers_read or not may_count(header):
             continue
         cell = f"try_cast(trim({staged.cell_sql(header)}) as integer)"
         [(rows, several, anchors)] = con.execute(

@@ -21,7 +21,7 @@ def sheet(args: argparse.Namespace) -> int:
     if args.name not in NAMES:
         raise FirmsetError(f"{args.name}: expected one of {', '.join(NAMES)}")
     if args.out is None:
-        sys.stdout.write((empty_list(args.name, ".csv") or b"").decode("utf-8"))
+        sys.stdout.write(empty_list(args.name, ".csv").decode("utf-8"))
         return 0
     _write(args.name, args.out)
     return 0
@@ -38,7 +38,7 @@ def _write(name: str, path: Path) -> None:
         )
     try:
         with path.open("xb") as target:
-            target.write(empty_list(name, kind) or b"")
+            target.write(empty_list(name, kind))
     except FileExistsError as error:
         raise FirmsetError(f"{path}: is there already, and is not replaced") from error
     except OSError as error:

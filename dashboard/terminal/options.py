@@ -222,10 +222,8 @@ def one_check(names: Sequence[str], known: Sequence[str] = CHECK_NAMES) -> str:
     """
     require_known("check", names, known)
     if len(names) != 1:
-        raise FirmsetError(
-            f"{' '.join(['--check', ','.join(names)]).strip()}: expected one check of "
-            f"{', '.join(known)}"
-        )
+        given = f"--check {','.join(names)}".rstrip()
+        raise FirmsetError(f"{given}: expected one check of {', '.join(known)}")
     return names[0]
 
 

@@ -10,7 +10,7 @@ from dashboard.file_answers import plain_words
 from dashboard.guard import refusal
 from dashboard.uploads.run import start_trying
 from dashboard.workbook import XLSX_TYPE
-from etl.sheets.empty_lists import empty_list
+from etl.sheets.empty_lists import NAMES, empty_list
 from etl.site_map.reading import MAX_BYTES
 from etl.store_maps import keep_map, map_of_sha256
 from etl.upload import (
@@ -132,11 +132,10 @@ def _give_draft(store: Store, token: str) -> Response:
 
 def _give_sheet(name: str, kind: str) -> Response:
     """Give out a sheet of master data without rows, under the name it is known by."""
-    content = empty_list(name, f".{kind}")
-    if content is None:
+    if name not in NAMES:
         return plain_words("No such sheet.", 404)
     return Response(
-        content,
+        empty_list(name, f".{kind}"),
         content_type=XLSX_TYPE if kind == "xlsx" else "text/csv; charset=utf-8",
         headers={"Content-Disposition": f'attachment; filename="{name}.{kind}"'},
     )

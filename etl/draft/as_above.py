@@ -27,20 +27,21 @@ _KNOWN = {folded_mark(mark) for mark in (*_MARKS, *_WORDS)}
 def with_marks_read(rows: Rows) -> tuple[Rows, Said[tuple[str, ...]] | None]:
     """Return rows of data with what such cells repeat, and the marks they have.
 
-    None: there are none. A column that begins with one repeats nothing, and "Do" among
-    other weekdays is Thursday.
+    None: there are none. A column that begins with one repeats nothing, and a word that
+    is a weekday among others, as "Do", is none there.
     """
     width = max(map(len, rows), default=0)
     columns = [
         [row[place] if place < len(row) else "" for row in rows]
         for place in range(width)
     ]
-    filled_rows = [any(row) for row in rows]
+    # A title between the rows is one cell.
+    own_rows = [sum(map(bool, row)) > 1 for row in rows]
     found: list[str] = []
     for place, cells in enumerate(columns):
         its = [cell for cell in cells if is_mark(cell)]
         if its and not is_mark(cells[0]) and not _are_days(cells):
-            columns[place] = _repeated(cells, filled_rows)
+            columns[place] = _repeated(cells, own_rows)
             found += its
     if not found:
         return rows, None
@@ -68,15 +69,15 @@ def _are_days(cells: Iterable[str]) -> bool:
     return any(weekday_named(cell) is not None for cell in others)
 
 
-def _repeated(cells: Iterable[str], filled_rows: Iterable[bool]) -> list[str]:
+def _repeated(cells: Iterable[str], own_rows: Iterable[bool]) -> list[str]:
     """Return the cells of a column, each mark as the cell above it.
 
-    That of a blank row, whose place in `filled_rows` is false, is not above it.
+    That of a row which is blank or a title, false in `own_rows`, is not above it.
     """
     found: list[str] = []
     above = ""
-    for cell, is_filled in zip(cells, filled_rows, strict=True):
+    for cell, is_own in zip(cells, own_rows, strict=True):
         said = above if is_mark(cell) else cell
         found.append(said)
-        above = said if is_filled else above
+        above = said if is_own else above
     return found

@@ -172,6 +172,11 @@ def is_count(header: str) -> bool:
     return plain(header) in words().counts
 
 
+def may_count(header: str) -> bool:
+    """Say whether a header that is not a row's number says how many anchors it is."""
+    return is_count(header) or plain(header) in words().counts_or_numbers
+
+
 def _is_all_of(header: str, phrases: Iterable[Tokens]) -> bool:
     return any(
         _phrase_fit(phrase, reading.words) == 1.0

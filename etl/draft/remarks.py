@@ -6,11 +6,11 @@ from itertools import pairwise
 
 from etl.draft.header import Header
 from etl.draft.looks import Looks
-from etl.draft.match import is_count
+from etl.draft.match import may_count
 from etl.draft.named import KNOWN, best_named
 from etl.draft.numbers import measured
 from etl.draft.placed import Placed
-from etl.draft.words import plain, words
+from etl.draft.words import words
 from queries.columns import COLUMN_BY_NAME
 
 _MOSTLY = 0.95
@@ -18,8 +18,6 @@ _FEW_OTHERS = 0.9
 _FIGURES = ("number", "integer")
 _RANGE = re.compile(r"\D{0,10}(\d{1,6})(?: ?(?:-|–|to|bis|à|a) ?\D{0,10}(\d{1,6}))?")
 _OFTEN = 0.5
-# They may number the anchors of a row, or count them.
-_PLURALS = ("anchors", "bolts", "fixings", "dubel", "chevilles", "anclajes", "tasselli")
 
 
 def answers_said(header: Header, looks: Sequence[Looks]) -> tuple[str, ...]:
@@ -85,8 +83,7 @@ def counts_said(
         f"{name!r} says more than 1 in {several} rows: each row counts as one anchor; "
         "where it stands for several, the log should have a row for each"
         for place, name in enumerate(header.names)
-        if (is_count(bare := header.spoken(place)[0]) or plain(bare) in _PLURALS)
-        and name not in taken
+        if may_count(header.spoken(place)[0]) and name not in taken
         if (several := sum(number > 1 for number in looks[place].numbers))
     )
 

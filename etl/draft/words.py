@@ -46,7 +46,8 @@ class Words:
 
     `specified`: what says of an anchor which one was specified, by "size", "embedment".
     `verdicts`: what people write who have looked at it. `sites`: what names a site,
-    `weeks` a week, by its day "from" or "to", `counts` how many anchors there are.
+    `weeks` a week, by its day "from" or "to", `counts` how many anchors there are,
+    `counts_or_numbers` either that or which they are.
     """
 
     columns: dict[str, ColumnWords]
@@ -58,6 +59,7 @@ class Words:
     sites: tuple[Tokens, ...]
     weeks: dict[str, tuple[Tokens, ...]]
     counts: frozenset[str]
+    counts_or_numbers: frozenset[str]
 
 
 @cache
@@ -84,6 +86,7 @@ def words() -> Words:
             for way, phrases in raw["weeks"].items()
         },
         counts=frozenset(map(plain, raw["counts"]["names"])),
+        counts_or_numbers=frozenset(map(plain, raw["counts"]["either"])),
         verdicts=frozenset(map(plain, raw["verdicts"]["words"])),
     )
 

@@ -29,11 +29,6 @@ SHEETS: tuple[Sheet, ...] = (
 )
 
 
-def sheet_named(name: str) -> Sheet | None:
-    """Return the sheet of this name, or None."""
-    return next((sheet for sheet in SHEETS if sheet.name == name), None)
-
-
 def sheet_of_content(content: str) -> Sheet | None:
     """Return the sheet that a receipt of this content is of, or None."""
     return next((sheet for sheet in SHEETS if sheet.content == content), None)

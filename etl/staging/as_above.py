@@ -5,11 +5,12 @@ day and crew on every line. They are read before anything else is, so that what 
 there is translated, counted within, given back and corrected as in any other cell.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 import duckdb
 
+from etl.month_names import weekday_named
 from etl.site_map import SiteMap
 from etl.staging.staged_file import StagedFile
 
@@ -30,8 +31,7 @@ def with_as_above(
     counts = _count_marks(con, staged, site_map)
     if not counts:
         return staged
-    words = [folded_mark(word) for word in site_map.as_above]
-    parameters = staged.shape_parameters | {"as_above": words}
+    parameters = staged.shape_parameters | _marks(staged, site_map, counts)
     tests = [
         staged.is_title_sql,
         staged.is_repeated_header_sql,
@@ -72,9 +72,22 @@ def folded_mark(text: str) -> str:
     return "".join(text.lower().split())
 
 
+def _marks(
+    staged: StagedFile, site_map: SiteMap, headers: Iterable[str]
+) -> dict[str, object]:
+    """Return the parameters of _is_mark_sql; "Do" among weekdays is Thursday."""
+    marks = [folded_mark(word) for word in site_map.as_above]
+    no_days = [mark for mark in marks if weekday_named(mark) is None]
+    weekly = {found.parts[1] for found in site_map.columns if found.week}
+    return {
+        f"marks_{staged.cell_sql(header)}": no_days if header in weekly else marks
+        for header in headers
+    }
+
+
 def _is_mark_sql(cell: str) -> str:
     folded = rf"lower(regexp_replace({cell}, '\s', '', 'g'))"
-    return f"coalesce(list_contains($as_above, {folded}), false)"
+    return f"coalesce(list_contains($marks_{cell}, {folded}), false)"
 
 
 def _filled_sql(cell: str) -> str:
@@ -111,7 +124,7 @@ def _count_marks(
     counted = (f"count_if({_is_mark_sql(staged.cell_sql(name))})" for name in headers)
     [counts] = con.execute(
         f"select {', '.join(counted)} from staged_row",
-        {"as_above": [folded_mark(word) for word in site_map.as_above]},
+        _marks(staged, site_map, headers),
     ).fetchall()
     return {name: count for name, count in zip(headers, counts, strict=True) if count}
 

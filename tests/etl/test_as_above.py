@@ -281,6 +281,37 @@ def test_thursday_is_no_mark(tmp_path: Path) -> None:
     assert [row[1] for row in header.rows] == days
 
 
+# 13 May 2026 is a Wednesday (Python's date.isocalendar), "Do" Thursday in German.
+def test_a_weekday_is_no_mark_among_weekdays(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    header = ["No", "Week", "Day", "Crew", "Code", "Depth", "Torque"]
+    rows = [
+        header,
+        [1, "2026-05-11", "Mi", "K1", "M12-68", 92, 55],
+        [2, '"', "Do", "do", '"', 92, 55],
+        [3, '"', '"', "K2", '"', 92, 55],
+    ]
+    path = write_form(tmp_path / "x", rows)
+    text = MAP.format(files="""as_above = ['"', "do"]""")
+    day = 'installed_on = {week_from = "Week", weekday = "Day"}'
+    (path.parent / "quay.toml").write_text(
+        text.replace('installed_on = "Day"', day), "utf-8"
+    )
+    assert not load(store, path).failures
+    assert [row[1:3] for row in held(store)] == [
+        ("2026-05-13", "K1"),
+        ("2026-05-14", "K1"),
+        ("2026-05-14", "K2"),
+    ]
+
+
+def test_a_draft_repeats_no_title_between_rows(tmp_path: Path) -> None:
+    rows = [*ROWS[:3], ["Crew 2"], [], *ROWS[6:]]
+    header = draft_of(write_form(tmp_path, rows, "quay.csv")).header
+    days = [row[1] for row in header.rows if sum(map(bool, row)) > 1]
+    assert days == ["2026-05-04"] * 4
+
+
 def test_as_above_is_a_list_of_marks(tmp_path: Path) -> None:
     write_map(tmp_path, "as_above = [1]")
     with pytest.raises(FirmsetError, match=r"as_above.*expected a list of the marks"):

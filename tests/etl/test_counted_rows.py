@@ -27,11 +27,18 @@ def test_a_receipt_asks_whether_rows_stand_for_several(tmp_path: Path) -> None:
     )
 
 
+# Where another column is the record's number, "Anchors" counts them.
+def test_a_receipt_asks_of_anchors_that_are_counted(tmp_path: Path) -> None:
+    (question,) = asked(tmp_path, "Anchors", ["4", "6", "4"])
+    assert question.startswith("column 'Anchors' says more than 1 in 3 of 3 rows, 14 ")
+
+
 @pytest.mark.parametrize(
     ("header", "cells"),
     [
         ("Qty", ["1", "1", ""]),
         ("Qty", ["2", *["1"] * 99]),
+        ("Anchors", ["1", "1", ""]),
         ("Plates", ["1", "4", "8"]),
         # The words of a count, and a record's number.
         ("Dübel-Nr.", ["1", "4", "8"]),
