@@ -52,6 +52,9 @@ def _change(
 ) -> None:
     """Add a relation, with the columns of a tally, to that tally.
 
+    A row of no installation any more is dropped: its day, crew and site would still be
+    taken for days, crews and sites with work.
+
     `change_keys`: its keys alone, also where they repeat, which are planned sooner.
     Rows that change are written anew and the old ones deleted: an UPDATE would have
     the checkpoint write every block of all count columns again, as large as the tally
@@ -86,6 +89,7 @@ def _change(
         left join (
             select * from {table} where rowid in (select tally_id from tally_found)
         ) as kept on {same_key}
+        where change.installations + coalesce(kept.installations, 0) != 0
         """
     )
     con.execute(

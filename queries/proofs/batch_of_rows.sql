@@ -20,7 +20,6 @@ held as (
         crew_code,
         installed_on
     from tally
-    where installations > 0
 )
 
 select

@@ -124,7 +124,6 @@ def read_last_sent(con: duckdb.DuckDBPyConnection, today: date) -> pl.DataFrame:
         newest as (
             select site_code, max(installed_on) as newest_on
             from tally
-            where installations > 0
             group by site_code
         ),
         known as (

@@ -19,7 +19,6 @@ create or replace macro planned_beside_logged(
             site_code,
             max(installed_on) as logged_to_on
         from tally
-        where installations > 0
         group by site_code
     ),
 

@@ -19,6 +19,7 @@ from queries.proof import all_proofs, read_faults
 from queries.readers.drilling import read_drilling_summary
 from queries.selection import Selection
 from queries.store import Store
+from queries.tally import count_columns
 from tests.builders import NOW, Row, build_store, load, write_log
 from tests.dashboard.components import text
 from tests.ledger import ledger_content
@@ -41,10 +42,19 @@ def files_of(store: Store) -> Iterator[Path]:
 
 
 def make_older(store: Store, version: int = OLDEST_TO_MIGRATE) -> None:
-    """Give ledger and editions the views and the number of another version."""
+    """Give ledger and editions the views and the number of another version.
+
+    And a row of a crew whose last installation went, as versions before 11 kept it.
+    """
+    gone = ", ".join(f"0 as {name}" for name in count_columns())
     for path in files_of(store):
         with duckdb.connect(path) as con:
             con.execute(OLDER_VIEW)
+            for tally in ("tally", "tally_month"):
+                con.execute(
+                    f"insert into {tally} "
+                    f"select * replace ('GONE' as crew_code, {gone}) from {tally}"
+                )
             con.execute("delete from schema_version")
             con.execute("insert into schema_version values (?)", [version])
             con.execute("checkpoint")
