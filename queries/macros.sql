@@ -129,7 +129,7 @@ if(
 );
 
 -- Mean of the logarithm over the interval of width step about a rounded value:
--- (b ln b - a ln a) / (b - a) - 1 (the integral of ln), a > 0 as value >= step.
+-- (b ln b - a ln a) / (b - a) - 1 (the integral of ln). A multiple of step has a > 0.
 create or replace macro mean_log(value, step) as
 (
     (value + step / 2) * ln(value + step / 2)

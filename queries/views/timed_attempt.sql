@@ -16,7 +16,8 @@
 --   too_coarse  the site rounds to a step of more than half the time that a hole as
 --               deep takes at that median speed
 --   used        all else
--- step_s is the width of the interval that a rounded time stands for (0: as written).
+-- step_s is the width of the interval that a rounded time stands for (0: as written,
+-- also for a time off the step to which its site rounds: 4 s among tens of seconds).
 create or replace view timed_attempt as
 with attempt as (
     select
@@ -48,11 +49,17 @@ with attempt as (
 
 select
     attempt.*,
-    if(
-        drilling_step.heap_s > 0
-        and round(attempt.drill_s, 3) % drilling_step.heap_s = 0,
-        drilling_step.heap_s, coalesce(drilling_step.resolution_s, 0)
-    ) as step_s,
+    case
+        when
+            drilling_step.heap_s > 0
+            and round(attempt.drill_s, 3) % drilling_step.heap_s = 0
+            then drilling_step.heap_s
+        when
+            drilling_step.resolution_s > 0
+            and round(attempt.drill_s, 3) % drilling_step.resolution_s = 0
+            then drilling_step.resolution_s
+        else 0
+    end as step_s,
     coalesce(
         attempt.drill_s > 0 and attempt.hole_depth_mm > 25 * attempt.drill_s, false
     ) as is_over_limit,
