@@ -1,6 +1,7 @@
 """Each group beside all the others: pure, frame in, frame out."""
 
 from collections.abc import Mapping
+from typing import Any
 
 import polars as pl
 
@@ -85,3 +86,16 @@ def missing_share() -> pl.Expr:
     missing = pl.col("unrecorded") + pl.col("unreadable")
     due = pl.col("judged") + missing
     return pl.when(due > 0).then(missing / due)
+
+
+def found_beside(row: Mapping[str, Any]) -> int:
+    """Return the nonconforming of a row that what is expected stands beside."""
+    return int(row["nonconforming"] - (row["silent_nonconforming"] or 0))
+
+
+def expected_rate(row: Mapping[str, Any]) -> float | None:
+    """Return the rate of the others for a row's own mix; None: none compares."""
+    compared = row["judged"] - (row["silent_judged"] or 0)
+    if row["expected"] is None or not compared:
+        return None
+    return float(row["expected"] / compared)

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dashboard import words
+from dashboard.compared import found_beside
 from dashboard.tipping_words import tipping_sentence
 from queries.readers.comparison import Compared
 from queries.statistics.exact import upper_limit_of_none
@@ -153,7 +154,10 @@ def against_words(row: Mapping[str, Any]) -> str:
 
 
 def expected_words(row: Mapping[str, Any]) -> str:
-    """Return the nonconforming of a row of a comparison beside those expected."""
+    """Return the nonconforming of a row of a comparison beside those expected.
+
+    Both in work that others did too: what a row did alone has nothing beside it.
+    """
     ratio = (
         f", {words.fixed(row['ratio'], 1)} times "
         f"({words.fixed(row['ratio_low'], 1)}{words.DASH}"
@@ -161,10 +165,23 @@ def expected_words(row: Mapping[str, Any]) -> str:
         if row["ratio"]
         else ""
     )
+    alone = row["silent_nonconforming"]
+    others = f" (and {words.count(alone)} in work that no other did)" if alone else ""
     return (
-        f"{words.count(row['nonconforming'])} nonconforming where "
+        f"{words.count(found_beside(row))} nonconforming{others} where "
         f"{words.about(row['expected'])} would be expected at the others' "
         f"rates{ratio}{without_words(row)}"
+    )
+
+
+def beside_words(row: Mapping[str, Any]) -> str:
+    """Return of which work what is expected is, where it is not of all; mostly ""."""
+    if not row["silent_judged"]:
+        return without_words(row).lstrip(", ")
+    found = f"beside {words.count(found_beside(row))} of its own; "
+    return (
+        f"{found if row['silent_nonconforming'] else ''}"
+        f"{words.count(row['silent_judged'])} without a like{without_words(row)}"
     )
 
 

@@ -11,6 +11,7 @@ from typing import Any
 import polars as pl
 
 from dashboard import words
+from dashboard.compared import expected_rate
 from dashboard.sentences import MUCH_MISSING
 from dashboard.yardstick import yardstick_counter
 from queries.readers.drilling_support import by_method
@@ -117,7 +118,7 @@ def _last_but_in_line(rows: Sequence[Row], group: str) -> str | None:
 
 def _excuse(row: Row, group: str) -> str:
     """Say why a high raw rate is no finding: the mix, few judged, or the looks."""
-    expected = _expected_rate(row)
+    expected = expected_rate(row)
     if expected is None:
         return f"no other {group} did the same work, so nothing compares"
     if expected - row["others_rate"] >= (row["rate"] - row["others_rate"]) / 2:
@@ -167,16 +168,8 @@ def _counted(row: Row) -> str:
     return f"{words.percent(row['rate'])}, {counted}"
 
 
-def _expected_rate(row: Row) -> float | None:
-    """Return the rate of the others for the group's own mix; None: none compares."""
-    compared = row["judged"] - (row["silent_judged"] or 0)
-    if row["expected"] is None or not compared:
-        return None
-    return float(row["expected"] / compared)
-
-
 def _mix_rate(row: Row) -> str:
-    return words.percent(_expected_rate(row))
+    return words.percent(expected_rate(row))
 
 
 def trend_counter(weeks: pl.DataFrame, key: str, prefix: str = "") -> str | None:

@@ -10,7 +10,7 @@ from typing import Any
 import polars as pl
 
 from dashboard import words
-from dashboard.compared import missing_share, pooled
+from dashboard.compared import found_beside, missing_share, pooled
 from dashboard.comparison_words import (
     CAUTION,
     NAMED,
@@ -60,7 +60,7 @@ def standing_out(weighed: Weighed, names: Mapping[str, str]) -> list[dict[str, A
     return sorted(
         flagged,
         key=lambda row: (
-            row["expected"] - row["nonconforming"],
+            row["expected"] - found_beside(row),
             row["name"],
             row["check"],
         ),

@@ -8,6 +8,7 @@ import numpy as np
 import plotly.graph_objects as go
 
 from dashboard import theme, words
+from dashboard.compared import found_beside
 from dashboard.figures.base import axis, draw, say_instead
 from queries.statistics.exact import funnel_limits
 
@@ -24,11 +25,11 @@ CONFIDENCES = {0.95: "dot", 0.998: "solid"}
 def funnel(rows: Sequence[dict[str, Any]], link: str | None = None) -> go.Figure:
     """Return observed / expected against expected (log axis), with limits of chance.
 
-    `rows`: name, nonconforming, expected, ratio, variation, flagged; a row without a
-    ratio has no point. The limits are those of a group that does as the others do,
-    with the median allowance for bad days; a flag has its own group's. A ratio far
-    beyond the others stands at the upper edge, its value written: drawn to scale it
-    would press all others into a line.
+    `rows`: name, nonconforming, silent_nonconforming, expected, ratio, variation,
+    flagged; a row without a ratio has no point. The limits are those of a group that
+    does as the others do, with the median allowance for bad days; a flag has its own
+    group's. A ratio far beyond the others stands at the upper edge, its value written:
+    drawn to scale it would press all others into a line.
     """
     shown = [row for row in rows if row["ratio"] is not None and row["expected"]]
     if not shown:
@@ -182,7 +183,7 @@ def _marks(
 
 def _tooltip(row: dict[str, Any]) -> str:
     return (
-        f"<b>{row['name']}</b><br>{words.count(row['nonconforming'])} nonconforming, "
+        f"<b>{row['name']}</b><br>{words.count(found_beside(row))} nonconforming, "
         f"{words.about(row['expected'])} expected: {words.fixed(row['ratio'], 2)} "
         "times"
     )

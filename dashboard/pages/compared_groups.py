@@ -9,7 +9,7 @@ from dash.development.base_component import Component
 
 from dashboard import words
 from dashboard.address import View, format_search, records_href
-from dashboard.comparison_words import compares, held_words, points, without_words
+from dashboard.comparison_words import beside_words, compares, held_words, points
 from dashboard.figures.funnel import funnel
 from dashboard.parts import Cell, Column, Row, behind, counter, graph, section, table
 from dashboard.tipping_words import plausible_tipping_words
@@ -126,11 +126,7 @@ def _rate(fraction: float | None) -> str:
 def _expected(row: Row) -> Cell | str:
     if row["expected"] is None:
         return words.DASH
-    silent = row["silent_judged"]
-    small = f"{words.count(silent)} without a like" if silent else ""
-    return Cell(
-        words.about(row["expected"]), small=f"{small}{without_words(row)}".lstrip(", ")
-    )
+    return Cell(words.about(row["expected"]), small=beside_words(row))
 
 
 def _times(row: Row) -> str:

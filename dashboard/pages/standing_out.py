@@ -5,11 +5,12 @@ from dash import html
 
 from dashboard import words
 from dashboard.address import View
+from dashboard.compared import expected_rate
 from dashboard.comparison_words import (
     CAUTION,
+    beside_words,
     compares,
     points,
-    without_words,
 )
 from dashboard.headline_words import MIX, standing_out
 from dashboard.kept import read_kept_comparisons
@@ -86,10 +87,8 @@ def _rate(view: View, row: Row) -> Cell:
 
 
 def _expected(row: Row) -> Cell:
-    return Cell(
-        words.percent(row["expected"] / row["judged"]),
-        small=f"{words.about(row['expected'])}{without_words(row)}",
-    )
+    told = [words.about(row["expected"]), beside_words(row)]
+    return Cell(words.percent(expected_rate(row)), small=", ".join(filter(None, told)))
 
 
 def _times(row: Row) -> Cell:

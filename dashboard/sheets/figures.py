@@ -8,7 +8,7 @@ import duckdb
 import polars as pl
 
 from dashboard import words
-from dashboard.compared import add_others
+from dashboard.compared import add_others, found_beside
 from dashboard.comparison_words import keys_without
 from dashboard.kept import read_kept_comparisons
 from dashboard.sentences import MUCH_MISSING
@@ -75,7 +75,7 @@ class CheckFigures:
         row = self.compared
         if row is None or row["expected"] is None:
             return 0.0
-        return float(row["nonconforming"] - row["expected"])
+        return float(found_beside(row) - row["expected"])
 
 
 def read_figures(

@@ -39,6 +39,7 @@ FIGURES = (
     "ratio_low",
     "ratio_high",
     "silent_judged",
+    "silent_nonconforming",
     "variation",
     "more_clean_checks",
 )
@@ -53,8 +54,13 @@ FLAG_FIGURES = (
     "performance_part",
     "ratio_low",
     "ratio_high",
+    "silent_judged",
+    "silent_nonconforming",
 )
-WHOLE = ("rank_low", "rank_high", "silent_judged", "more_clean_checks")
+WHOLE = (
+    *("rank_low", "rank_high", "silent_judged", "silent_nonconforming"),
+    "more_clean_checks",
+)
 COUNTED = ("judged", "nonconforming", "rate", "low", "high")
 # Keys of the kind of work that a group is compared without, parted by commas, where one
 # side recorded none (queries/statistics/matching.py); null mostly.

@@ -46,6 +46,8 @@ class Comparison:
     over that of independent anchors. `eb_rate`: expected true rate at the average
     mix, with its 95 % interval. `detectable_rate`: the true rate that would be flagged
     8 times of 10.
+    `silent_judged`, `silent_nonconforming`: what it did in cells in which no other has
+    anything, which is neither in `expected` nor in the ratio.
     `correlation` of two anchors of one day, seen in so many `days`.
     `more_clean_checks`: how many more, all conforming, would rule out 5 %, where less
     was found.
@@ -67,6 +69,7 @@ class Comparison:
     mix_part: Floats
     performance_part: Floats
     silent_judged: Floats
+    silent_nonconforming: Floats
     variation: Floats
     correlation: float
     days: int
@@ -143,6 +146,7 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
         mix_part=split.mix,
         performance_part=split.performance,
         silent_judged=expected.silent_judged,
+        silent_nonconforming=found - expected.observed,
         variation=weighed.variation,
         correlation=weighed.correlation,
         days=day_dispersion(days.nonconforming, days.judged, days.group).days,

@@ -31,7 +31,8 @@ _Answer = TypeVar("_Answer", Comparison, Weighed)
 LEFT_OUT = (("orientation",), ("drill_method",), ("drill_method", "orientation"))
 _TAKEN = (
     *("expected", "ratio", "ratio_low", "ratio_high", "p_value"),
-    *("mix_part", "performance_part", "silent_judged", "is_worse"),
+    *("silent_judged", "silent_nonconforming", "is_worse"),
+    *("mix_part", "performance_part"),
 )
 
 

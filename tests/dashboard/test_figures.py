@@ -69,6 +69,7 @@ DEPTHS = pl.DataFrame(
 FLAGGED_POINT = {
     "name": "Brine",
     "nonconforming": 4,
+    "silent_nonconforming": 0,
     "expected": 1.0,
     "ratio": 4.0,
     "variation": 1.0,

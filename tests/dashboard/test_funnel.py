@@ -10,6 +10,7 @@ from dashboard.figures.funnel import funnel, log_ticks
 ROW: dict[str, Any] = {
     "name": "A",
     "nonconforming": 10,
+    "silent_nonconforming": 0,
     "expected": 10.0,
     "ratio": 1.0,
     "variation": 1.0,
