@@ -7,7 +7,6 @@ from typing import Any
 import polars as pl
 
 from dashboard import words
-from dashboard.comparison_words import points
 from dashboard.counter_headline import Counts, fell_with_recording
 from dashboard.sentences import MUCH_MISSING
 from queries.readers.change_counts import month_end
@@ -59,15 +58,31 @@ def change_words(
 
 
 def _change(row: Row, names: Mapping[str, str]) -> str:
-    verb = "rose" if row["difference"] > 0 else "fell"
     name = names.get(row["group"], row["group"])
     return (
-        f"{words.title(row['check'])} at {name} {verb} "
+        f"{words.title(row['check'])} at {name} {_moved(row)} "
         f"from {_rate(row, 'earlier')} to {_rate(row, 'later')}: "
-        f"{points(row['difference'])} points ({points(row['low'])} to "
-        f"{points(row['high'])}), of which its mix of work makes "
-        f"{points(row['mix_part'])}.{_only_recorded_less(row)}"
+        f"{words.points(row['difference'])} points ({words.points(row['low'])} to "
+        f"{words.points(row['high'])}), of which its mix of work makes "
+        f"{words.points(row['mix_part'])}.{_only_recorded_less(row)}"
     )
+
+
+def _moved(row: Row) -> str:
+    """Say which way a look went: within like work, which is what was asked."""
+    if is_turned(row):
+        return f"{verb_of(row)} within like work, though the plain rate went"
+    return verb_of(row)
+
+
+def verb_of(row: Row) -> str:
+    """Return which way a changed look went within like work."""
+    return "rose" if row["is_worse"] else "fell"
+
+
+def is_turned(row: Row) -> bool:
+    """Say whether the plain rates of a changed look went another way than like work."""
+    return bool((row["difference"] > 0) != row["is_worse"])
 
 
 def _rate(row: Row, month: str) -> str:

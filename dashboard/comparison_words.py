@@ -7,7 +7,6 @@ from dashboard import words
 from dashboard.compared import found_beside
 from dashboard.tipping_words import tipping_sentence
 from queries.readers.comparison import Compared
-from queries.statistics.exact import upper_limit_of_none
 
 CAUTION = "A flag is a question to ask on site, not a finding."
 # How an inspector is taken out: on the pages, and in the terminal.
@@ -239,21 +238,10 @@ def mix_words(rows: Sequence[Mapping[str, Any]]) -> str:
     row = max(owed, key=lambda item: float(item["mix_part"]))
     return (
         f"{row['name']}'s rate differs from the others' by "
-        f"{points(row['rate'] - row['others_rate'])} points, of which its mix of work "
-        f"makes {points(row['mix_part'])} and its doing "
-        f"{points(row['performance_part'])}."
+        f"{words.points(row['rate'] - row['others_rate'])} points, of which its mix of "
+        f"work makes {words.points(row['mix_part'])} and its doing "
+        f"{words.points(row['performance_part'])}."
     )
-
-
-def points(fraction: float | None) -> str:
-    """A difference of rates in percentage points, its sign always written."""
-    if fraction is None:
-        return words.DASH
-    text = words.fixed(100 * abs(fraction), 1)
-    sign = (
-        "" if text == words.fixed(0, 1) else "+" if fraction > 0 else "\N{MINUS SIGN}"
-    )
-    return sign + text
 
 
 def _silent(rows: list[dict[str, Any]], group: str, same_inspector: bool) -> str:
@@ -285,7 +273,7 @@ def _clean(rows: list[dict[str, Any]], group: str) -> str:
     if not spotless:
         return ""
     row = max(spotless, key=lambda item: int(item["judged"]))
-    open_up_to = words.percent(upper_limit_of_none(row["judged"]))
+    open_up_to = words.percent(row["clean_up_to"])
     return (
         f"{row['name']} has 0 of {words.count(row['judged'])}, which leaves a true rate"
         f" of up to {open_up_to} open (95{words.SPACE}%, one-sided): "
@@ -295,6 +283,10 @@ def _clean(rows: list[dict[str, Any]], group: str) -> str:
 
 
 def _days(weighed: Compared) -> str:
+    found, judged = weighed.rates["nonconforming"].sum(), weighed.rates["judged"].sum()
+    if found in (0, judged):
+        # Of all or nothing no day can be worse than another.
+        return ""
     if weighed.days < 2:
         return "Too few days to see whether nonconforming anchors come in bad days."
     if weighed.correlation == 0:

@@ -15,7 +15,6 @@ from dashboard.compared import expected_rate
 from dashboard.sentences import MUCH_MISSING
 from dashboard.yardstick import yardstick_counter
 from queries.readers.drilling_support import by_method
-from queries.statistics.exact import upper_limit_of_none
 
 Row = Mapping[str, Any]
 
@@ -153,8 +152,8 @@ def _first_but_unknown(rows: Sequence[Row]) -> str | None:
             f"true rate may be up to {words.percent(best['rate_if_unrecorded_not'])}, "
             f"above the others' {words.percent(others)}."
         )
-    open_up_to = upper_limit_of_none(best["judged"])
-    if not best["nonconforming"] and open_up_to > others:
+    open_up_to = best["clean_up_to"]
+    if open_up_to is not None and open_up_to > others:
         return (
             f"{says}so few judged leave a true rate of up to "
             f"{words.percent(open_up_to)} open (95{words.SPACE}%, one-sided), above "

@@ -23,8 +23,7 @@ def crossed_words(found: CrossedCrews, where_all: str = "") -> list[str]:
     """
     if found.crews.is_empty():
         return ["No judged anchor of this selection names its inspector."]
-    groups = found.crews["group"].n_unique()
-    said = _groups(found, groups)
+    said = _groups(found)
     said += [_bridge(row) for row in found.bridges.head(NAMED).iter_rows(named=True)]
     if found.bridges.height > NAMED:
         left = found.bridges.height - NAMED
@@ -39,7 +38,10 @@ def crossed_words(found: CrossedCrews, where_all: str = "") -> list[str]:
     return [*said, CAUTION]
 
 
-def _groups(found: CrossedCrews, groups: int) -> list[str]:
+def _groups(found: CrossedCrews) -> list[str]:
+    # Those of the crews shown, and those that a bridge would lead to.
+    sides = (found.crews["group"], found.bridges["group"], found.bridges["other_group"])
+    groups = len({group for side in sides for group in side})
     connected = (
         "Within a group crews share inspectors, so rates under an average inspector "
         "compare."
@@ -47,7 +49,7 @@ def _groups(found: CrossedCrews, groups: int) -> list[str]:
     if not found.bridges.height:
         return [f"All crews and inspectors are connected. {connected}"]
     said = (
-        f"{SEPARATE} between {words.plural(max(groups, 2), 'group')}: no crew of one "
+        f"{SEPARATE} between {words.plural(groups, 'group')}: no crew of one "
         "was judged by an inspector of another, so that a higher rate may be the crew "
         "or a stricter inspector."
     )

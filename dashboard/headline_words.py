@@ -15,7 +15,6 @@ from dashboard.comparison_words import (
     CAUTION,
     NAMED,
     expected_words,
-    points,
     without_words,
 )
 from dashboard.sentences import MUCH_MISSING
@@ -117,9 +116,9 @@ def _owed(row: Mapping[str, Any]) -> str:
     if row["mix_part"] is None:
         return ""
     return (
-        f"Of the {points(row['rate'] - row['others_rate'])} points between it and the "
-        f"others its mix of work makes {points(row['mix_part'])}, its doing "
-        f"{points(row['performance_part'])}."
+        f"Of the {words.points(row['rate'] - row['others_rate'])} points between it "
+        f"and the others its mix of work makes {words.points(row['mix_part'])}, its "
+        f"doing {words.points(row['performance_part'])}."
     )
 
 

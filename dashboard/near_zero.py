@@ -45,8 +45,9 @@ def _read(con: duckdb.DuckDBPyConnection, everywhere: Selection) -> pl.DataFrame
     number = listed.group_by(
         pl.col("site_code").alias("site"), pl.col("crew_code").alias("crew")
     ).agg(pl.len().alias("batches"))
+    # Those of all other crews: what the crew did at other sites is not theirs.
     judged, nonconforming = (
-        pl.col(name).sum().over("check") - pl.col(name)
+        pl.col(name).sum().over("check") - pl.col(name).sum().over("check", "crew")
         for name in ("judged", "nonconforming")
     )
     others_rate = pl.when(judged > 0).then(nonconforming / judged)

@@ -18,8 +18,8 @@ def training_words(found: Trained) -> list[str]:
     """Return the sentences of one training."""
     effect = found.effect
     interval = (
-        f"{points(effect.difference)} points (95{words.SPACE}% interval "
-        f"{points(effect.low)} to {points(effect.high)})"
+        f"{words.points(effect.difference)} points (95{words.SPACE}% interval "
+        f"{words.points(effect.low)} to {words.points(effect.high)})"
     )
     expected = (
         f"Without training {words.percent(effect.expected)} would be expected: "
@@ -152,12 +152,6 @@ def _planned(row: dict[str, Any]) -> str:
     )
 
 
-def points(fraction: float) -> str:
-    """A difference of rates in percentage points, its sign always written."""
-    sign = "\N{MINUS SIGN}" if fraction < 0 else "+"
-    return f"{sign}{words.fixed(100 * abs(fraction), 1)}"
-
-
 def verdict_words(found: Trained) -> str:
     """Return what can be told from chance, and what could have been."""
     effect = found.effect
@@ -180,7 +174,8 @@ def _placebo(found: Trained) -> str:
     if effect.placebo_share is None:
         return "No other crew can serve as a placebo."
     fallen = round(effect.placebo_share * effect.placebos)
+    did = "fell as far or further" if effect.difference < 0 else "did as well or better"
     return (
         f"Of {words.plural(effect.placebos, 'crew')} without this training {fallen} "
-        "fell as far or further against their own expectation."
+        f"{did} against their own expectation."
     )

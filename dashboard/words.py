@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
+from math import floor
 
 import polars as pl
 
@@ -66,10 +67,10 @@ def share(nonconforming: int, judged: int) -> str:
 
 
 def percent(fraction: float | None) -> str:
-    """A fraction in per cent, one decimal, two where one would round to nothing."""
+    """A fraction in per cent, one decimal; more where it would round to none or all."""
     if fraction is None:
         return NOTHING
-    return f"{percent_number(fraction)}{SPACE}%"
+    return f"{percent_number(fraction, most=5)}{SPACE}%"
 
 
 def known_percent(fraction: float | None) -> str:
@@ -77,10 +78,21 @@ def known_percent(fraction: float | None) -> str:
     return DASH if fraction is None else f"{100 * fraction:.0f}{SPACE}%"
 
 
-def percent_number(fraction: float) -> str:
-    """`percent` without its sign."""
-    shown = f"{100 * fraction:.1f}"
-    return local(f"{100 * fraction:.2f}" if shown == "0.0" and fraction > 0 else shown)
+def cone_percent(ratio: float | None) -> str:
+    """What is left of a cone in whole per cent, rounded down: 99.6 % is not whole."""
+    if ratio is None:
+        return DASH
+    # Below what floats add: a ratio of 0.7 is 70 %.
+    return f"{floor(100 * ratio + 1e-9)}{SPACE}%"
+
+
+def percent_number(fraction: float, most: int = 2) -> str:
+    """`percent` without its sign; with up to `most` decimals."""
+    for decimals in range(1, most + 1):
+        shown = f"{100 * fraction:.{decimals}f}"
+        if fraction in (0, 1) or float(shown) not in (0.0, 100.0):
+            break
+    return local(shown)
 
 
 def interval(low: float | None, high: float | None) -> str:
@@ -232,3 +244,12 @@ def scope(
         and_list(list(selection.anchor_sizes)) or "all sizes",
     ]
     return " · ".join(parts)
+
+
+def points(fraction: float | None) -> str:
+    """A difference of rates in percentage points, its sign always written."""
+    if fraction is None:
+        return DASH
+    text = fixed(100 * abs(fraction), 1)
+    sign = "" if text == fixed(0, 1) else "+" if fraction > 0 else "\N{MINUS SIGN}"
+    return sign + text

@@ -6,7 +6,6 @@ from typing import Any
 import plotly.graph_objects as go
 
 from dashboard import theme, words
-from dashboard.comparison_words import points
 from dashboard.figures.base import axis, axis_of_lines, draw, intervals, say_instead
 
 ROW_HEIGHT = 30
@@ -123,6 +122,6 @@ def _tooltip(row: Row) -> str:
     ]
     return (
         f"<b>{row['name']}</b><br>{months[0]} to {months[1]}<br>"
-        f"{points(row['difference'])} points ({points(row['low'])} to "
-        f"{points(row['high'])})"
+        f"{words.points(row['difference'])} points ({words.points(row['low'])} to "
+        f"{words.points(row['high'])})"
     )

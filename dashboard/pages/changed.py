@@ -14,10 +14,11 @@ from dashboard.change_words import (
     change_words,
     changed_words,
     counts_of,
+    is_turned,
     month_name,
     silence_words,
+    verb_of,
 )
-from dashboard.comparison_words import points
 from dashboard.figures.change import change_figure
 from dashboard.kept import read_kept_changes
 from dashboard.later import Render
@@ -127,7 +128,7 @@ def _columns(by: str, view: View, earlier: date, later: date) -> list[Column]:
         month("earlier", earlier),
         month("later", later),
         Column("Points", _difference, is_number=True),
-        Column("From mix", lambda row: points(row["mix_part"]), is_number=True),
+        Column("From mix", lambda row: words.points(row["mix_part"]), is_number=True),
         Column("q", _q, is_number=True),
         Column("Changed", lambda row: _verdict(row)),
         Column("Could see a rise of", _rise, is_number=True),
@@ -143,8 +144,8 @@ def _href(by: str, view: View, group: str, first: date) -> str:
 def _difference(row: Row) -> Cell | str:
     if row["difference"] is None:
         return words.DASH
-    ends = f"{points(row['low'])} to {points(row['high'])}"
-    return Cell(points(row["difference"]), small=ends)
+    ends = f"{words.points(row['low'])} to {words.points(row['high'])}"
+    return Cell(words.points(row["difference"]), small=ends)
 
 
 def _q(row: Row) -> str:
@@ -158,7 +159,8 @@ def _verdict(row: Row) -> str:
         return "nothing to compare"
     if not row["is_changed"]:
         return ""
-    return "\N{BLACK UP-POINTING TRIANGLE} rose" if row["difference"] > 0 else "fell"
+    mark = "\N{BLACK UP-POINTING TRIANGLE} " if row["is_worse"] else ""
+    return f"{mark}{verb_of(row)}{' within like work' if is_turned(row) else ''}"
 
 
 def _rise(row: Row) -> str:

@@ -9,7 +9,7 @@ from dash.development.base_component import Component
 
 from dashboard import words
 from dashboard.address import View, format_search, records_href
-from dashboard.comparison_words import beside_words, compares, held_words, points
+from dashboard.comparison_words import beside_words, compares, held_words
 from dashboard.figures.funnel import funnel
 from dashboard.parts import Cell, Column, Row, behind, counter, graph, section, table
 from dashboard.tipping_words import plausible_tipping_words
@@ -59,8 +59,8 @@ def compared_section(
                     _number("Times expected", _times),
                     _number("q", _q),
                     Column("Flag", _flag),
-                    _number("From mix", lambda row: points(row["mix_part"])),
-                    _number("From doing", lambda row: points(row["performance_part"])),
+                    _number("From mix", _points_of("mix_part")),
+                    _number("From doing", _points_of("performance_part")),
                     _number("Probable rate", lambda row: _rate(row["eb_rate"])),
                     _number("Place", _place),
                     _number("Could see", lambda row: _rate(row["detectable_rate"])),
@@ -79,7 +79,10 @@ def _columns_explained(group: str) -> str:
     return (
         f"Expected: nonconforming if the other {group}s' rates held for this "
         f"{group}'s own sizes, methods and orientations. q: chance of a false flag "
-        f"among all {group}s flagged at least as clearly. Probable rate and place: "
+        f"among all {group}s flagged at least as clearly. From mix and from doing: the "
+        "points between its plain rate and the others', each part at the mean of both "
+        "sides (expected is at the others' rates alone, so that the part from mix may "
+        "be more than what it shows). Probable rate and place: "
         "once luck is taken into account, at the average mix; places that overlap are "
         "ties. Could see: the true rate that would be flagged 8 times of 10. Plain "
         "rate: what its own missing answers would have to be for it to change sides, "
@@ -113,6 +116,10 @@ def _funnel_words(rows: Sequence[Row], group: str) -> str:
         f"{words.plural(len(placed), group)} {'is' if beyond == 1 else 'are'} out of "
         "line by its own test, which is what is named."
     )
+
+
+def _points_of(name: str) -> Callable[[Row], str]:
+    return lambda row: words.points(row[name])
 
 
 def _number(head: str, cell: Callable[[Row], Cell | str]) -> Column:

@@ -58,7 +58,7 @@ def follow_up_section(
                 Column("Nonconforming on", checks, is_prose=True),
                 Column(
                     "Indicative cone ratio",
-                    lambda row: words.known_percent(row["cone_ratio"]),
+                    lambda row: words.cone_percent(row["cone_ratio"]),
                     is_number=True,
                 ),
                 Column("File", lambda row: row["file_name"]),

@@ -73,8 +73,9 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         _lead(found, site),
         None,
         back,
-        contents(_CONTENTS),
-        at("cut", _drawing(found)),
+        contents(_CONTENTS[1:] if _is_abandoned(found) else _CONTENTS),
+        # Of an abandoned attempt no anchor is left to be drawn.
+        None if _is_abandoned(found) else at("cut", _drawing(found)),
         at("verdicts", _verdicts(found)),
         at("beside", _beside(found)),
         at("logged", _logged(found)),
@@ -92,7 +93,7 @@ def _lead(found: Record, site: str) -> str:
         if row["verdict"] in ("unrecorded", "unreadable")
     ]
     said = [_who(found, site)]
-    if found.logged["outcome"] == "abandoned":
+    if _is_abandoned(found):
         said.append("an abandoned attempt, not judged.")
     elif outside:
         said.append(f"nonconforming on {words.and_list(outside).lower()}.")
@@ -101,6 +102,10 @@ def _lead(found: Record, site: str) -> str:
     if open_checks:
         said.append(f"Not known: {words.and_list(open_checks).lower()}.")
     return " ".join(said)
+
+
+def _is_abandoned(found: Record) -> bool:
+    return found.logged["outcome"] == "abandoned"
 
 
 def _who(found: Record, site: str) -> str:
@@ -165,15 +170,17 @@ def _beside(found: Record) -> html.Section:
 
 
 def _ratio(found: Record) -> str:
+    if _is_abandoned(found):
+        return "none: an abandoned attempt carries nothing"
     whole = found.ratio["cone_ratio"]
     if whole is None:
         return "not known: neither embedment nor edge was logged"
     parts = [
-        f"{name} {words.known_percent(found.ratio[key])}"
+        f"{name} {words.cone_percent(found.ratio[key])}"
         for name, key in (("embedment", "embedment_ratio"), ("edge", "edge_ratio"))
         if found.ratio[key] is not None
     ]
-    return f"{words.known_percent(whole)} ({', '.join(parts)})"
+    return f"{words.cone_percent(whole)} ({', '.join(parts)})"
 
 
 def _recheck(found: Record) -> str:

@@ -155,7 +155,7 @@ def _columns(
         ),
         Column(
             "Cone ratio",
-            lambda row: words.known_percent(row["cone_ratio"]),
+            lambda row: words.cone_percent(row["cone_ratio"]),
             is_number=True,
         ),
         Column("Setting data", lambda row: row["setting_code"]),
@@ -230,7 +230,7 @@ def ratio_section(
                 count_column("Not known", "not_known"),
                 Column(
                     "Lowest",
-                    lambda row: words.known_percent(row["lowest"]),
+                    lambda row: words.cone_percent(row["lowest"]),
                     is_number=True,
                 ),
             ],

@@ -31,7 +31,7 @@ from dashboard.retraining_words import (
 )
 from dashboard.since import read_since
 from dashboard.training_rows import result_row
-from dashboard.training_words import points, register_words
+from dashboard.training_words import register_words
 from queries.readers.choices import Choices
 from queries.readers.retraining import RetrainingList, read_retraining
 from queries.readers.training import TrainingResult, read_training_results
@@ -204,8 +204,8 @@ def _training_columns() -> list[Column]:
     def difference(row: Row) -> Cell | str:
         if row["difference"] is None:
             return words.DASH
-        ends = f"{points(row['low'])} to {points(row['high'])}"
-        return Cell(points(row["difference"]), small=ends)
+        ends = f"{words.points(row['low'])} to {words.points(row['high'])}"
+        return Cell(words.points(row["difference"]), small=ends)
 
     return [
         Column("Crew", lambda row: row["crew_code"]),

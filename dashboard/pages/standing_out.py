@@ -10,7 +10,6 @@ from dashboard.comparison_words import (
     CAUTION,
     beside_words,
     compares,
-    points,
 )
 from dashboard.headline_words import MIX, standing_out
 from dashboard.kept import read_kept_comparisons
@@ -107,8 +106,8 @@ def _missing(row: Row) -> str:
 
 
 def _mix(row: Row) -> str:
-    return points(row["mix_part"])
+    return words.points(row["mix_part"])
 
 
 def _doing(row: Row) -> str:
-    return points(row["performance_part"])
+    return words.points(row["performance_part"])

@@ -273,7 +273,7 @@ def _anchors(
 def _anchor(row: Mapping[str, Any]) -> str:
     checks = [words.title(name).lower() for name in row["nonconforming_checks"]]
     return (
-        f"{words.known_percent(row['cone_ratio'])}: record "
+        f"{words.cone_percent(row['cone_ratio'])}: record "
         f"{shortened(row['record_id'], 30)}, {row['installed_on']}, crew "
         f"{shortened(row['crew_code'], 30)}, {row['anchor_size']}; "
         f"{words.and_list(checks)} ({shortened(row['file_name'], 50)}, row "

@@ -39,7 +39,7 @@ from queries.readers.drilling_options import (
     read_holes_per_shift,
 )
 from queries.readers.drilling_support import Asked, Offered, read_offered
-from queries.statistics.drilling_model import DrillingModel
+from queries.statistics.drilling_model import DrillingModel, Lack
 from queries.store import Store
 
 # What a terminal's width leaves; csv and json have all of it.
@@ -205,12 +205,13 @@ def _print_data(form: str, data: DrillingData) -> None:
         columns = ["site", "attempts", "used", *names, "over_limit"]
         print_frame(data.fates.select(columns), "table")
         say("\n" + f"{fates_words(data.fates)} {thin_words(data.depths)}".strip())
-        if model is None:
-            need_model(data)
+        if isinstance(data.fitted, Lack):
+            say(f"\nNo model of drilling time: expected {data.fitted.value}.")
         else:
             print()
-            print_rows(("term", "estimate", "standard_error"), _terms(model), "table")
-            say("\n" + coverage_words(model))
+            rows = _terms(data.fitted)
+            print_rows(("term", "estimate", "standard_error"), rows, "table")
+            say("\n" + coverage_words(data.fitted))
 
 
 def _terms(model: DrillingModel) -> list[dict[str, object]]:

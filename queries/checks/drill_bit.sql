@@ -41,6 +41,8 @@ select
         coalesce(
             ', ' || in_number(required.smallest_bit_mm) || ' to '
             || in_number(required.largest_bit_mm) || ' required',
+            ', at least ' || in_number(required.smallest_bit_mm) || ' required',
+            ', at most ' || in_number(required.largest_bit_mm) || ' required',
             '; no limits known for this diameter'
         ),
         case

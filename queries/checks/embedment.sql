@@ -45,7 +45,7 @@ select
                     in_words(logged.packing_mm, 'mm') || ' of packing'
                     || if(
                         reaches(to_mm + logged.packing_mm, required.embedment_mm),
-                        ' not counted', ''
+                        ' make it short', ''
                     ) || ': '
             else ''
         end,

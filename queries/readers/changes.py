@@ -37,6 +37,7 @@ FIGURES = (
     "p_value",
     "q_value",
     "is_changed",
+    "is_worse",
     "detectable_rise",
 )
 # The last place on earth where a day ends is twelve hours behind UTC.
@@ -231,7 +232,8 @@ def _frame(
 def _empty_looks() -> pl.DataFrame:
     kinds: dict[str, type[pl.DataType]] = {"group": pl.String, "check": pl.String}
     kinds |= {f"{month}_{name}": pl.Int64 for month in _MONTHS for name in COUNTS}
-    kinds |= dict.fromkeys(FIGURES, pl.Float64) | {"is_changed": pl.Boolean}
+    kinds |= dict.fromkeys(FIGURES, pl.Float64)
+    kinds |= {"is_changed": pl.Boolean, "is_worse": pl.Boolean}
     return pl.DataFrame(schema=kinds)
 
 

@@ -42,6 +42,7 @@ FIGURES = (
     "silent_nonconforming",
     "variation",
     "more_clean_checks",
+    "clean_up_to",
 )
 # What says who is out of line, and by how much: a fraction of what all figures cost.
 FLAG_FIGURES = (
@@ -56,6 +57,7 @@ FLAG_FIGURES = (
     "ratio_high",
     "silent_judged",
     "silent_nonconforming",
+    "clean_up_to",
 )
 WHOLE = (
     *("rank_low", "rank_high", "silent_judged", "silent_nonconforming"),

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import duckdb
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from queries.readers.days import read_judged_days
 from queries.readers.rates import read_rates
@@ -15,13 +16,14 @@ from queries.statistics.crossed import Cross, Crossed, best_bridge, fit_crossed
 
 @dataclass(frozen=True)
 class CrossedCrews:
-    """`crews`: one row a crew: crew, group (from 1; null: no inspector named), judged,
+    """`crews`: one row a crew that names an inspector: crew, group (from 1), judged,
     nonconforming, rate, adjusted_rate with adjusted_low and adjusted_high (under an
     average inspector of its group; null where crew and inspector cannot be told apart),
     inspectors (codes). Counts are of anchors whose inspector is named.
 
     `inspectors`: inspector, group, judged, nonconforming, rate, odds (of finding an
-    anchor nonconforming, against an average inspector of the group), crews (codes).
+    anchor nonconforming, against an average inspector of the group; null where it has
+    no other), crews (codes).
     `bridges`: group, other_group and the two re-inspections that connect them best:
     crew, inspector, other_crew, other_inspector. `unnamed`: judged without inspector.
     `correlation` of two anchors of one day, which widens intervals.
@@ -56,7 +58,7 @@ def read_crossed(
     return CrossedCrews(
         crews=crews,
         inspectors=inspectors,
-        bridges=_bridges(cross, fitted, named, set(crews["group"].drop_nulls())),
+        bridges=_bridges(cross, fitted, named, set(crews["group"])),
         unnamed=int(counted["judged"].sum()) - int(named["judged"].sum()),
         correlation=correlation,
         crew_spread=fitted.crew_spread if fitted else 0.0,
@@ -99,6 +101,12 @@ def _cross(
     )
 
 
+def _odds(fitted: Crossed) -> NDArray[np.float64]:
+    """Return each inspector's odds; NaN where its group has no other to be held to."""
+    in_group = np.bincount(fitted.group_of_inspector)[fitted.group_of_inspector]
+    return np.where(in_group > 1, fitted.found_by, np.nan)
+
+
 def _sides(
     named: pl.DataFrame, key: str, other: str, fitted: Crossed | None
 ) -> pl.DataFrame:
@@ -122,7 +130,7 @@ def _sides(
         }
     else:
         group = fitted.group_of_inspector if fitted else none
-        figures = {"odds": fitted.found_by if fitted else none}
+        figures = {"odds": _odds(fitted) if fitted else none}
     return sides.select(
         key,
         pl.Series("group", group + 1).cast(pl.Int64),

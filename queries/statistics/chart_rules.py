@@ -146,13 +146,12 @@ class _BinomialPeriod:
         return np.where(counts < 0, 0.0, inside)
 
 
-def rare_rules(
-    judged: Counts, upper: Floats, centre: float, limits: GapLimits
-) -> tuple[Rule, ...]:
+def rare_rules(judged: Counts, centre: float, limits: GapLimits) -> tuple[Rule, ...]:
     """Return the rules where nonconforming anchors are rare.
 
     A period's exact limit is at most 0.135 %, so its false alarms are no more often
     than one in 741 periods; the run length given is that of the chart's own periods.
+    Where none of them is long enough to reach its limit there is no such rule.
     """
     n = np.asarray(judged, dtype=np.float64)
     count = np.round(exact_upper(judged, centre) * n) + 1
@@ -166,17 +165,15 @@ def rare_rules(
     long_chance = (1 - rate) ** limits.upper_exact
     rules = [
         Rule(
-            "beyond_upper",
-            f"a period whose count chance reaches in at most {100 * TAIL:.3f} %",
-            1 / mean_tail if mean_tail else float("inf"),
-        ),
-        Rule(
             "gap_long",
             f"{limits.upper_exact} or more conforming between two nonconforming",
             1 / long_chance,
             "gaps",
         ),
     ]
+    if mean_tail:
+        says = f"a period whose count chance reaches in at most {100 * TAIL:.3f} %"
+        rules.insert(0, Rule("beyond_upper", says, 1 / mean_tail))
     if limits.close_sum is not None:
         chance = float(special.nbdtr(limits.close_sum, CLOSE_EVENTS, rate))
         rules.append(

@@ -11,6 +11,7 @@ from queries.statistics.dispersion import day_dispersion
 from queries.statistics.exact import (
     clean_checks_needed,
     garwood_limits,
+    upper_limit_of_none,
 )
 from queries.statistics.flagging import (
     EXACT_UP_TO,
@@ -44,13 +45,15 @@ class Comparison:
     and `q_value` ask whether the group does its own mix as the others do it; `flagged`
     where it `is_worse`, q at most 5 %. `variation`: the variance of the comparison
     over that of independent anchors. `eb_rate`: expected true rate at the average
-    mix, with its 95 % interval. `detectable_rate`: the true rate that would be flagged
-    8 times of 10.
+    mix, with its 95 % interval, NaN where all or nothing is nonconforming, which
+    says nothing of how rates spread. `detectable_rate`: the true rate that would be
+    flagged 8 times of 10.
     `silent_judged`, `silent_nonconforming`: what it did in cells in which no other has
     anything, which is neither in `expected` nor in the ratio.
     `correlation` of two anchors of one day, seen in so many `days`.
     `more_clean_checks`: how many more, all conforming, would rule out 5 %, where less
-    was found.
+    was found; `clean_up_to`: the true rate that none found leaves open (95 %,
+    one-sided). Both allow for bad days.
     What no flag rests on is weighed when it is first asked for: it takes longer than
     the flags, and who looks for what is out of line does not ask.
     """
@@ -122,6 +125,14 @@ class Comparison:
         judged = self.cells.judged.sum(axis=1)
         return _clean(self.cells.nonconforming.sum(axis=1), judged, self.inflation)
 
+    @cached_property
+    def clean_up_to(self) -> Floats:
+        """Return the true rates that groups without a find leave open."""
+        worth = self.cells.judged.sum(axis=1) / self.inflation
+        open_to = np.array([upper_limit_of_none(float(one)) for one in worth])
+        is_clean = (worth > 0) & (self.cells.nonconforming.sum(axis=1) == 0)
+        return np.where(is_clean, open_to, np.nan)
+
 
 def compare(cells: Cells, days: GroupDays) -> Comparison:
     """Return the comparison of all groups; those with nothing judged get NaN."""
@@ -162,7 +173,7 @@ class Probable:
     `difficulty`: how hard the group's own mix is, the average mix being 1; a rate times
     this is the rate at the own mix.
     `posterior` of the true rates' spread: None where all or nothing is nonconforming,
-    which says nothing of it; rates are then the plain ones.
+    which says nothing of it; rates are then NaN.
     """
 
     posterior: SpreadPosterior | None
@@ -188,8 +199,8 @@ def probable_rates(cells: Cells, inflation: Floats) -> Probable:
     here = n > 0
     # In whole numbers too: the mix of what all fails makes it one but for rounding.
     if not (0 < found.sum() < judged.sum() and x.sum() < n.sum()):
-        plain = ratio_of(x, n)
-        return Probable(None, plain, plain, plain, x, n, difficulty)
+        unknown = np.full(len(n), np.nan)
+        return Probable(None, unknown, unknown, unknown, x, n, difficulty)
     posterior = spread_posterior(x[here], n[here])
     low, high = posterior.rate_intervals(x[here], n[here])
     rate = posterior.rates(x[here], n[here])
@@ -224,8 +235,8 @@ def _detectable(judged: Counts, others_rate: Floats, inflation: Floats) -> Float
 
     Normal sample-size formula for two proportions (as NIST/SEMATECH e-Handbook
     7.2.4.2, with unequal groups), two-sided at 5 % divided by the groups: what
-    Benjamini-Hochberg asks of the first. NaN where not even a rate of 1 would be, or
-    nothing compares. Bisection over the rate.
+    Benjamini-Hochberg asks of the first. NaN where not even a rate of 1 would be, the
+    others have that already, or nothing compares. Bisection over the rate.
     """
     groups = max(int((judged > 0).sum()), 1)
     at = special.ndtri(1 - FLAGGED_AT / groups / 2)
@@ -243,7 +254,7 @@ def _detectable(judged: Counts, others_rate: Floats, inflation: Floats) -> Float
         return np.asarray(rate - p_0 >= at * null + reach * true)
 
     low, high = p_0.copy(), np.ones(len(judged))
-    is_possible = is_seen(high) & (judged > 0)
+    is_possible = is_seen(high) & (judged > 0) & (p_0 < 1)
     for _ in range(40):
         middle = (low + high) / 2
         seen = is_seen(middle)

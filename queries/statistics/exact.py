@@ -47,11 +47,12 @@ def byar_limits(count: Floats, confidence: float = 0.95) -> tuple[Floats, Floats
     return low, up * (1 - 1 / (9 * up) + z / (3 * np.sqrt(up))) ** 3
 
 
-def upper_limit_of_none(judged: int, confidence: float = 0.95) -> float:
+def upper_limit_of_none(judged: float, confidence: float = 0.95) -> float:
     """Return the largest rate that 0 of `judged` leaves open, one-sided.
 
     1 - (1 - confidence)^(1/n); near 3/n, the rule of three (Hanley and Lippman-Hand
-    1983, JAMA 249:1743-1745). 1 where nothing was judged.
+    1983, JAMA 249:1743-1745). 1 where nothing was judged. `judged` need not be whole:
+    anchors of bad days count for less.
     """
     return float(1 - (1 - confidence) ** (1 / judged)) if judged else 1.0
 

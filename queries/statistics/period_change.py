@@ -11,6 +11,7 @@ from queries.statistics.flagging import (
     EXACT_UP_TO,
     FLAGGED_AT,
     Cells,
+    Moments,
     comparison_variation,
     matched_p,
     ratio_of,
@@ -32,8 +33,9 @@ class Change:
     `difference` later less earlier, with its 95 % interval `low` to `high`;
     `mix_part` + `performance_part` = `difference`. `p_value` (two-sided) asks whether
     the same work was done otherwise, `q_value` allows for the number of looks,
-    `is_changed` where it is at most 5 %. `detectable_rise`: the smallest rise that
-    would be called a change 8 times of 10.
+    `is_changed` where it is at most 5 %; `is_worse`: within like work more was
+    nonconforming than before, which the plain rates may hide or turn round.
+    `detectable_rise`: the smallest rise that would be called a change 8 times of 10.
     """
 
     earlier_rate: Floats
@@ -46,6 +48,7 @@ class Change:
     p_value: Floats
     q_value: Floats
     is_changed: NDArray[np.bool_]
+    is_worse: NDArray[np.bool_]
     detectable_rise: Floats
 
 
@@ -70,7 +73,13 @@ def period_change(
     split = split_from(
         later.judged, later.nonconforming, earlier.judged, earlier.nonconforming
     )
-    p_value = _p_values(earlier, later, earlier_inflation, later_inflation)
+    given = stratum_moments(
+        later.judged,
+        later.nonconforming,
+        earlier.judged + later.judged,
+        earlier.nonconforming + later.nonconforming,
+    )
+    p_value = _p_values(earlier, later, given, earlier_inflation, later_inflation)
     q_value = benjamini_hochberg(p_value)
     looks = max(int((~np.isnan(p_value)).sum()), 1)
     rise = detectable_rise(
@@ -87,6 +96,7 @@ def period_change(
         p_value=p_value,
         q_value=q_value,
         is_changed=q_value <= FLAGGED_AT,
+        is_worse=given.observed > given.mean,
         detectable_rise=np.where(np.isnan(p_value), np.nan, rise),
     )
 
@@ -130,7 +140,8 @@ def detectable_rise(
     Normal sample-size formula for two proportions (as NIST/SEMATECH e-Handbook
     7.2.4.2, with unequal groups), two-sided at 5 % divided by the looks: what
     Benjamini-Hochberg asks of the first. The judged may be divided by the inflation of
-    bad days. NaN where not even a rise to 1 would be. Bisection over the rate.
+    bad days. NaN where not even a rise to 1 would be, or the rate is 1 already.
+    Bisection over the rate.
     """
     at, reach = special.ndtri(1 - FLAGGED_AT / looks / 2), special.ndtri(POWER)
     is_known = (earlier_judged > 0) & (later_judged > 0)
@@ -144,7 +155,7 @@ def detectable_rise(
         return np.asarray(p_1 - p_0 >= at * null + reach * true)
 
     low, high = p_0.copy(), np.ones(len(p_0))
-    is_possible = is_known & is_seen(high)
+    is_possible = is_known & is_seen(high) & (p_0 < 1)
     for _ in range(40):
         middle = (low + high) / 2
         seen = is_seen(middle)
@@ -153,7 +164,11 @@ def detectable_rise(
 
 
 def _p_values(
-    earlier: Cells, later: Cells, earlier_inflation: Floats, later_inflation: Floats
+    earlier: Cells,
+    later: Cells,
+    given: Moments,
+    earlier_inflation: Floats,
+    later_inflation: Floats,
 ) -> Floats:
     """Return two-sided mid-p of each look within its cells; NaN where none is shared.
 
@@ -163,7 +178,6 @@ def _p_values(
     inflation = np.stack([earlier_inflation, later_inflation], axis=-1)
     variation = comparison_variation(judged, inflation)[:, 1]
     n, x = earlier.judged + later.judged, earlier.nonconforming + later.nonconforming
-    given = stratum_moments(later.judged, later.nonconforming, n, x)
     p_value = matched_p(given, variation)
     is_exact = np.isclose(variation, 1.0) & (given.events <= EXACT_UP_TO)
     for look in np.flatnonzero(given.mixed.any(axis=1) & is_exact):

@@ -224,7 +224,7 @@ def _rare(
         here = signals[int(days.period[day])]
         if signal and signal not in here:
             here.append(signal)
-    rules = rare_rules(periods.judged[periods.judged > 0], upper, centre, limits)
+    rules = rare_rules(periods.judged[periods.judged > 0], centre, limits)
     return Trend(
         centre=centre,
         baseline=baseline,

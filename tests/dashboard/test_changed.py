@@ -78,6 +78,25 @@ def test_changes_in_words(store: Store) -> None:
     assert "Sent nothing in 2027-06: Invented site GONE (20 the month before)." in said
 
 
+def test_a_rise_owed_to_the_mix_is_not_called_one(tmp_path: Path) -> None:
+    """Like work fell, 50 % to 30 % and 3 % to 1 %; harder work came instead."""
+    kinds = [("hammer", MAY, 100, 50), ("core", MAY, 900, 27)]
+    kinds += [("hammer", JUNE, 900, 270), ("core", JUNE, 100, 1)]
+    log = [
+        row | {"drill_method": method}
+        for method, first, count, bad in kinds
+        for row in month(first, count, bad)
+    ]
+    made = build_store(tmp_path, log)
+    section = part(made, "site changes", "?check=setting_torque")
+    assert (
+        "fell within like work, though the plain rate went from 7.7 % (77/1000) to "
+        "27.1 % (271/1000): +19.4 points" in plain(section)
+    )
+    content = table(section, "Setting torque, 2027-05 and 2027-06")
+    assert rows(content)[0][6] == "fell within like work"
+
+
 def test_changes_table_leads_to_the_month(store: Store) -> None:
     section = part(store, "site changes", "?check=setting_torque")
     content = table(section, "Setting torque, 2027-05 and 2027-06")

@@ -12,6 +12,7 @@ from dashboard.counter_headline import (
     fell_with_recording,
     trend_counter,
 )
+from queries.statistics.exact import upper_limit_of_none
 
 
 def plain(words: str | None) -> str:
@@ -45,6 +46,7 @@ def site(
         else None,
         "expected": nonconforming if expected is None else expected,
         "silent_judged": silent,
+        "clean_up_to": upper_limit_of_none(judged) if not nonconforming else None,
         "ratio": None if not expected else nonconforming / expected,
         "flagged": flagged,
     }

@@ -1,6 +1,7 @@
 """A rate near nothing whose records are worth a look, on Sites and on the sheet."""
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import duckdb
 import polars as pl
@@ -12,8 +13,9 @@ from dashboard.pages import LATER
 from dashboard.sheets.read import read_sheet
 from queries.readers.choices import Choices, read_choices
 from queries.readers.rates import read_rates
+from queries.selection import Selection
 from queries.store import Store
-from tests.builders import build_store
+from tests.builders import Row, build_store
 from tests.dashboard.components import hrefs, text
 from tests.whole_line.planted import A_DAY, COPIED, DAYS, EDITED, HONEST, planted_rows
 
@@ -95,3 +97,25 @@ def test_the_sheet_says_so(con: Con, choices: Choices) -> None:
     assert len(part.sentences) == 2
     assert all("setting torque" in each for each in part.sentences)
     assert "Records worth a look" in part.sentences[-1]
+
+
+def test_a_crew_is_not_among_its_others(store: Store, tmp_path: Path) -> None:
+    """What the crew did elsewhere, half of it bad, changes no rate of all others."""
+    elsewhere: list[Row] = [
+        {
+            "crew_code": EDITED,
+            "installed_on": f"2026-05-{1 + number % 28:02}",
+            "setting_torque_nm": "20" if number % 2 else "55",
+        }
+        for number in range(200)
+    ]
+    sites = {"SITE-1": planted_rows(), "SITE-2": elsewhere}
+    both = build_store(tmp_path, sites=sites)
+    with store.reader() as alone, both.reader() as con:
+        rates = [
+            near_zero.read_near_zero(each, Selection(), TORQUE)
+            .filter(pl.col("site") == "SITE-1", pl.col("crew") == EDITED)["others_rate"]
+            .to_list()
+            for each in (alone, con)
+        ]
+    assert rates[0] == rates[1] and rates[0][0] > 0

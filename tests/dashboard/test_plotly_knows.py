@@ -14,7 +14,7 @@ from queries.store import Store
 from tests.dashboard.components import walk
 
 # A page of its own kind, with the cross-section.
-RECORD = ("/records", "?site=NORTH&record=%3D1%2B1")
+RECORD = ("/records", "?site=NORTH&record=R1")
 
 
 def figures(made: Any) -> Iterator[go.Figure]:

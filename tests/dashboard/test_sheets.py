@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from importlib.resources import files
+from math import floor
 from pathlib import Path
 from typing import Any
 
@@ -195,8 +196,8 @@ def test_lowest_indicative_ratios_come_first_with_their_caution(
 ) -> None:
     text = site_text
     shorter, short = ((68 - lost) / 68 for lost in (20, 10))
-    first = f"{100 * shorter**1.5:.0f} %: record SHORTER, 2026-05-04, crew A/1, M12;"
-    then = f"{100 * short**1.5:.0f} %: record SHORT, 2026-05-04, crew A/1, M12;"
+    first = f"{floor(100 * shorter**1.5)} %: record SHORTER, 2026-05-04, crew A/1, M12;"
+    then = f"{floor(100 * short**1.5)} %: record SHORT, 2026-05-04, crew A/1, M12;"
     assert 0 < text.index(first) < text.index(then)
     # Torque has no part in the ratio: 10 lose nothing.
     assert (

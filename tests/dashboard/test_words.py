@@ -23,11 +23,22 @@ def test_count(number: int | None, shown: str) -> None:
         (0.05, "5.0\xa0%"),
         # A rate that is not nothing is not shown as nothing.
         (0.0003, "0.03\xa0%"),
+        (0.00001, "0.001\xa0%"),
         (1.0, "100.0\xa0%"),
+        # Nor one that is not all as all.
+        (0.9999, "99.99\xa0%"),
     ],
 )
 def test_percent(fraction: float | None, shown: str) -> None:
     assert words.percent(fraction) == shown
+
+
+@pytest.mark.parametrize(
+    ("ratio", "shown"),
+    [(1.0, "100\xa0%"), (0.996, "99\xa0%"), (0.7, "70\xa0%"), (0.698, "69\xa0%")],
+)
+def test_cone_percent(ratio: float, shown: str) -> None:
+    assert words.cone_percent(ratio) == shown
 
 
 @pytest.mark.parametrize(

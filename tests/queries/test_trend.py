@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import date, timedelta
+from math import isfinite
 from pathlib import Path
 
 import pytest
@@ -120,6 +121,15 @@ def test_rare_events_get_a_g_chart_that_says_the_order_is_unknown(
     assert found.points[-1].signals == ()
     more = read(build_store(tmp_path / "more", log([*weeks[:-1], (5, 40)])))
     assert "beyond_upper" in more.points[-1].signals
+
+
+def test_a_period_too_short_for_its_limit_has_no_such_rule(tmp_path: Path) -> None:
+    """Two of 24 in the baseline: both of a week's two are 1/144, more than 0.135 %."""
+    weeks = [(1 if week in (3, 8) else 0, 2) for week in range(20)]
+    found = read(build_store(tmp_path, log(weeks)))
+    assert "g chart" in found.method
+    assert "beyond_upper" not in [rule.signals for rule in found.rules]
+    assert found.run_length is not None and isfinite(found.run_length)
 
 
 # Of 130 anchors, that both nonconforming ones are among the last 10 has a chance of

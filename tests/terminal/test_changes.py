@@ -27,6 +27,7 @@ NAMES = [
     "p_value",
     "q_value",
     "is_changed",
+    "is_worse",
     "detectable_rise",
 ]
 

@@ -190,6 +190,18 @@ def test_the_data_and_the_model_without_a_question(run: Any) -> None:
     assert "Each site foretold by the others alone" in out
 
 
+def test_without_a_model_the_data_are_said_and_why(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    few = build_store(tmp_path, [{"hole_depth_mm": "92", "drill_s": "12"}] * 3)
+    for form in ("table", "json", "csv"):
+        options = ["--format", form, "--store", str(few.folder)]
+        assert main(["drilling", *options]) == 0
+        out, error = capsys.readouterr()
+        assert error == ""
+        assert ("No model of drilling time: expected" in out) == (form == "table")
+
+
 def test_a_bill_by_command_and_upload(run: Any, store: Store, tmp_path: Path) -> None:
     bill = tmp_path / "bill.csv"
     bill.write_text("size,embedment,count\nM12,68,100\nM12,68,20\n", "utf-8")

@@ -234,6 +234,10 @@ def test_calibrate_says_how_often_a_flag_is_false(
 @pytest.fixture
 def taught(tmp_path: Path) -> Store:
     """Crew A: 8 of 40 a week before its training, 1 of 40 after; three others 4."""
+    return taught_store(tmp_path, before=8, after=1)
+
+
+def taught_store(tmp_path: Path, before: int, after: int) -> Store:
     monday = date(2026, 1, 19)
     rows: list[Row] = [
         {
@@ -243,7 +247,7 @@ def taught(tmp_path: Path) -> Store:
         }
         for week in range(-6, 6)
         for crew, bad in (
-            ("A", 8 if week < 0 else 1),
+            ("A", before if week < 0 else after),
             *((other, 4) for other in ("B", "C", "D")),
         )
         for number in range(40)
@@ -273,6 +277,26 @@ def test_training_says_whether_it_worked(
     run(taught, "training", *options, "--crew", "B")
     said = capsys.readouterr().out
     assert "No effect can be told from chance, which is not proof of none" in said
+
+
+def test_after_a_rise_the_others_did_not_fall_as_far(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The three others stayed as they were, which is better than a rise."""
+    store = taught_store(tmp_path, before=1, after=8)
+    run(
+        store,
+        "training",
+        "--check",
+        "setting_torque",
+        "--on",
+        "2026-01-19",
+        "--crew",
+        "A",
+    )
+    said = capsys.readouterr().out
+    assert "The rate rose by more than chance explains." in said
+    assert "Of 3 crews without this training 3 did as well or better" in said
 
 
 @pytest.mark.parametrize(

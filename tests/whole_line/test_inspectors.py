@@ -119,6 +119,11 @@ def test_a_shown_crew_keeps_its_bridges_only(
         said(capsys, apart, "--site", "APART", "--crew", "C5", "--format", "json")
     )
     assert [row["crew"] for row in found["crews"]] == ["C5"]
+    shown = said(capsys, apart, "--site", "APART", "--crew", "C5")
+    assert "cannot be separated between 3 groups" in shown
+    # The inspector of C5 judged nobody else: there is no average to hold them to.
+    alone = [row["odds"] for row in found["inspectors"] if row["group"] == 3]
+    assert alone == [None]
     assert [(row["group"], row["other_group"]) for row in found["bridges"]] == [
         (1, 3),
         (2, 3),

@@ -37,7 +37,7 @@ def words_of(record: Record, check: str) -> str:
     [
         (
             {"packing_mm": "18"},
-            "18 mm of packing not counted: embedment 50 mm, 68 required",
+            "18 mm of packing make it short: embedment 50 mm, 68 required",
         ),
         (
             {"packing_mm": "2", "projection_mm": "12"},
@@ -59,6 +59,17 @@ def test_every_verdict_has_words(tmp_path: Path, row: Row) -> None:
     record = record_of(tmp_path, row)
     assert record.verdicts["check"].to_list() == list(CHECK_NAMES)
     assert all(record.verdicts["words"].to_list())
+
+
+def test_a_limit_on_one_side_is_said(tmp_path: Path) -> None:
+    """No usual limits are known for a bit of 33 mm: the setting data give one."""
+    row: Row = {"bit_diameter_mm": "32.5"}
+    odd = {"drill_diameter_mm": 33}
+    least = record_of(tmp_path / "least", row, **odd, bit_min_mm=33.1)
+    assert words_of(least, "drill_bit") == "bit 32.5 mm, at least 33.1 required"
+    row = {"bit_diameter_mm": "33.6"}
+    most = record_of(tmp_path / "most", row, **odd, bit_max_mm=33.4)
+    assert words_of(most, "drill_bit") == "bit 33.6 mm, at most 33.4 required"
 
 
 def test_the_default_band_is_called_so(tmp_path: Path) -> None:
@@ -106,6 +117,16 @@ def test_a_torque_found_later_is_a_share_with_an_age(tmp_path: Path) -> None:
     [verdict] = record.verdicts.filter(check="setting_torque")["verdict"]
     assert verdict == "conforming"
     assert record_of(tmp_path / "none", {}).recheck is None
+    # No time of setting: days as the site counts them; in UTC it is the same day.
+    next_day = record_of(
+        tmp_path / "day",
+        {
+            "installed_on": "2026-05-04",
+            "recheck_torque_nm": "33",
+            "recheck_at": "2026-05-05T00:30",
+        },
+    )
+    assert next_day.recheck is not None and next_day.recheck["age_days"] == 1
     # 33 of the 55 Nm required, where the torque at setting was not logged.
     blank = record_of(
         tmp_path / "blank", {"setting_torque_nm": "", "recheck_torque_nm": "33"}

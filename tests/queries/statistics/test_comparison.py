@@ -200,7 +200,33 @@ def test_all_conforming_is_no_error() -> None:
     answer = compare(cells, days)
     assert list(answer.p_value) == [1.0, 1.0]
     assert list(answer.more_clean_checks) == [41, 0]
+    # 1 - 0.05^(1/n), the rule of three (Hanley and Lippman-Hand 1983) exactly.
+    assert answer.clean_up_to == pytest.approx([1 - 0.05 ** (1 / n) for n in (18, 60)])
+    assert np.isnan(answer.eb_rate).all()
     assert (answer.rank_low[0], answer.rank_high[0]) == (1, 2)
+
+
+def test_bad_days_leave_more_open() -> None:
+    """The clean group's 8 days of 25 anchors are worth fewer than 200 anchors.
+
+    By how many, the design effect says: 1 + correlation (25 - 1).
+    """
+    cells = Cells(np.array([[200], [200]]), np.array([[0], [50]]))
+    group, n = np.repeat([0, 1], 8), np.full(16, 25)
+    days = GroupDays(group, n, np.array([0] * 8 + [25, 25] + [0] * 6))
+    answer = compare(cells, days)
+    worth = 200 / (1 + answer.correlation * 24)
+    assert answer.correlation > 0.5
+    assert answer.clean_up_to[0] == pytest.approx(1 - 0.05 ** (1 / worth))
+    assert np.isnan(answer.clean_up_to[1])
+
+
+def test_beside_others_that_all_fail_no_more_could_be_seen() -> None:
+    cells = Cells(np.array([[60], [60]]), np.array([[30], [60]]))
+    days = GroupDays(np.array([0, 1]), np.array([60, 60]), np.array([30, 60]))
+    answer = compare(cells, days)
+    assert np.isnan(answer.detectable_rate[0])
+    assert 0.5 < answer.detectable_rate[1] < 1
 
 
 def test_one_group_has_nobody_to_compare_with() -> None:
@@ -241,11 +267,11 @@ def test_a_strict_inspector_is_no_bad_crew() -> None:
 # By definition: of judged anchors that all fail, or none, each group's rate is that;
 # rounding in the mix must not make a spread of it. Mixes by chance, with a fixed seed.
 @pytest.mark.parametrize("share", [0, 1])
-def test_where_all_or_nothing_fails_the_rates_are_plain(share: int) -> None:
+def test_where_all_or_nothing_fails_no_spread_is_known(share: int) -> None:
     rng = np.random.default_rng(20261130)
     for _ in range(100):
         judged = rng.integers(0, 9, (4, 6))
         judged[:, 0] += 1
         found = probable_rates(Cells(judged, judged * share), rng.uniform(1, 2, 4))
         assert found.posterior is None
-        assert found.rate == pytest.approx([share] * 4, abs=1e-12)
+        assert np.isnan([found.rate, found.low, found.high]).all()

@@ -166,6 +166,23 @@ def test_detectable_rise_is_seen_eight_times_of_ten() -> None:
     assert abs(share - 0.80) <= 4 * np.sqrt(0.8 * 0.2 / runs) + 0.01
 
 
+def test_from_all_nonconforming_there_is_no_rise_to_see() -> None:
+    many = np.array([500.0])
+    assert np.isnan(detectable_rise(np.array([1.0]), many, many, 1)[0])
+
+
+def test_like_work_that_got_better_is_not_worse_for_the_plain_rate() -> None:
+    """Simpson's reversal: 50 % to 30 % and 3 % to 1 %, yet 7.7 % to 27.1 % in all."""
+    earlier = cells([[100, 900]], [[50, 27]])
+    later = cells([[900, 100]], [[270, 1]])
+    found = plain(earlier, later)
+    assert found.difference[0] == pytest.approx(271 / 1000 - 77 / 1000)
+    assert found.is_changed[0] and not found.is_worse[0]
+    turned = plain(later, earlier)
+    assert turned.difference[0] < 0
+    assert turned.is_changed[0] and turned.is_worse[0]
+
+
 def test_detectable_rise_is_nowhere_in_few() -> None:
     found = detectable_rise(np.array([0.1]), np.array([2.0]), np.array([1.0]), 100)
     assert np.isnan(found[0])
