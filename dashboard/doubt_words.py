@@ -6,7 +6,7 @@ from typing import Any
 import polars as pl
 
 from dashboard import words
-from queries.readers.doubts import BATCH, DOUBTED_AT, NAMED_AT, SIGNS, Doubts
+from queries.readers.doubts import BATCH, DOUBTED_AT, NAMED_AT, SIGNS
 
 CAUTION = (
     "Worth a look, and nothing more: every sign has innocent explanations, and no sign "
@@ -167,7 +167,7 @@ def _summed_words(batches: Sequence[Mapping[str, Any]], name: str) -> str:
     )
 
 
-def doubts_words(found: Doubts, batches: pl.DataFrame) -> str:
+def doubts_words(batches: pl.DataFrame) -> str:
     """Return the sentence of a list; `batches` are those of the selection.
 
     Says how many are listed, how many of these chance alone would put there, and how

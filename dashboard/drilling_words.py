@@ -32,7 +32,7 @@ FATES = {
 def fates_words(fates: pl.DataFrame) -> str:
     """Say how many drilling times are used, what the others are, what to ask about.
 
-    `fates`: one row a site (drilling_fate.sql).
+    `fates`: one row a site, as DrillingData.fates has it.
     """
     if fates.is_empty():
         return "No attempt to drill is in this store."

@@ -128,7 +128,7 @@ create table setting_data (
 );
 
 -- One anchor set, or attempted. Columns as the site logged them, in our units; then
--- the verdicts, one bit a check (bit positions: queries/checks.py). A check whose
+-- the verdicts, one bit a check (bit positions: queries/judgement.py). A check whose
 -- bit is in none of the four masks is inapplicable. cone_ratio is indicative, to order
 -- follow-up (views/indicative_ratio.sql). field_fault_mask has a bit for
 -- each column whose value could not be read (positions: queries/columns.py);

@@ -31,7 +31,7 @@ def doubted_section(con: duckdb.DuckDBPyConnection, view: View) -> html.Section:
     listed = batches.filter(pl.col("probability") >= DOUBTED_AT)
     crews = crew_rows(listed)
     longest = max(LONGEST // max(len(crews), 1), LEAST)
-    said = doubts_words(found, batches)
+    said = doubts_words(batches)
     body = [
         table(crews, _crew_columns(), caption="Crews with batches worth a look"),
         html.Div(

@@ -43,7 +43,7 @@ def doubts(args: argparse.Namespace) -> int:
         ],
         "table",
     )
-    say("\n" + doubts_words(found, batches).replace(". ", ".\n"))
+    say("\n" + doubts_words(batches).replace(". ", ".\n"))
     _print_explanations(listed)
     return 0
 

@@ -38,15 +38,6 @@ def funnel_limits(
     return (short + 1) / left, high / left
 
 
-def byar_limits(count: Floats, confidence: float = 0.95) -> tuple[Floats, Floats]:
-    """Return Byar's approximation to the same limits (Breslow and Day 1987, II.69)."""
-    z = special.ndtri((1 + confidence) / 2)
-    x = np.asarray(count, dtype=np.float64)
-    up = x + 1
-    low = x * (1 - 1 / (9 * x) - z / (3 * np.sqrt(x))) ** 3
-    return low, up * (1 - 1 / (9 * up) + z / (3 * np.sqrt(up))) ** 3
-
-
 def upper_limit_of_none(judged: float, confidence: float = 0.95) -> float:
     """Return the largest rate that 0 of `judged` leaves open, one-sided.
 

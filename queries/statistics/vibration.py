@@ -7,11 +7,6 @@ LIMIT_POINTS = 400.0
 LARGEST_M_S2 = 50.0
 
 
-def daily_exposure_m_s2(vibration_m_s2: float, trigger_s: float) -> float:
-    """Return A(8) = a sqrt(T / 8 h) of `trigger_s` seconds at the tool's value."""
-    return float(vibration_m_s2 * (trigger_s / 28_800) ** 0.5)
-
-
 def exposure_points(vibration_m_s2: float, trigger_s: float) -> float:
     """Return 2 a² a hour: 100 points are the action value, 400 the limit value.
 

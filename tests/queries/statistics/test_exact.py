@@ -5,7 +5,6 @@ import pytest
 from scipy.stats import binom, hypergeom, poisson
 
 from queries.statistics.exact import (
-    byar_limits,
     clean_checks_needed,
     funnel_limits,
     garwood_limits,
@@ -21,25 +20,6 @@ def test_garwood_s_table() -> None:
     assert low == pytest.approx([0, 0.0253, 0.242, 1.623, 4.795, 12.217], abs=5.1e-4)
     expected = [3.689, 5.572, 7.225, 11.668, 18.39, 30.888]
     assert high == pytest.approx(expected, abs=5.1e-4)
-
-
-# UK public health indicator methods, R package PHEindicatormethods, test spreadsheet
-# testdata_Byars_Wilson.
-@pytest.mark.parametrize(
-    ("count", "confidence", "limits"),
-    [
-        (65, 0.95, (50.163188, 82.849139)),
-        (1045, 0.95, (982.593202, 1110.331213)),
-        (1, 0.95, (0.013072, 5.563756)),
-        (65, 0.998, (42.880261, 94.000291)),
-        (10, 0.998, (2.916318, 24.193725)),
-    ],
-)
-def test_byar_s_limits(
-    count: int, confidence: float, limits: tuple[float, float]
-) -> None:
-    low, high = byar_limits(np.array([count]), confidence)
-    assert (low[0], high[0]) == pytest.approx(limits, abs=5.1e-7)
 
 
 # Hanley and Lippman-Hand 1983, JAMA 249:1743-1745 (from memory), per cent rounded.
