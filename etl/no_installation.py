@@ -2,8 +2,8 @@
 
 They are counted and kept as every rejected row is. Mostly they are known among the rows
 that lack a date, a crew or a setting code (etl/screen.py). Where a form says these once
-for all its rows, a signature or a numbered row left blank lacks none of them: there
-they are looked for among all rows.
+for all its rows, or in merged cells, a signature, a total or a numbered row left blank
+lacks none of them: there they are looked for among all rows that say none themselves.
 """
 
 import duckdb
@@ -30,10 +30,14 @@ def mark_no_installations(
         tests["title"] = staged.is_title_sql
     if site_map.not_rows:
         tests["not_a_row"] = staged.begins_sql("not_rows")
-    if is_said_once(staged, site_map):
-        tests["repeated_header"] = staged.is_repeated_header_sql
-        tests["footer_total"] = staged.is_footer_sql
-        tests["only_number"] = _is_only_number_sql(staged, site_map)
+    lacks = _lacks_identity_sql(staged, site_map)
+    if lacks is not None:
+        for code, is_one in (
+            ("repeated_header", staged.is_repeated_header_sql),
+            ("footer_total", staged.is_footer_sql),
+            ("only_number", _is_only_number_sql(staged, site_map)),
+        ):
+            tests[code] = f"{lacks} and {is_one}"
     if site_map.sideways:
         tests["title"] = _is_empty_sql(staged, site_map)
     if site_map.beside is not None:
@@ -57,8 +61,8 @@ def mark_no_installations(
         """,
         shape | (parameters if "not_a_row" in tests else {}),
     )
-    if "footer_total" in tests:
-        _mark_unreadable(con, staged, site_map)
+    if lacks is not None:
+        _mark_unreadable(con, staged, site_map, lacks)
 
 
 def _lacks_anchor_sql(staged: StagedFile, site_map: SiteMap, beside: Beside) -> str:
@@ -86,14 +90,23 @@ def _lacks_anchor_sql(staged: StagedFile, site_map: SiteMap, beside: Beside) -> 
     return lacks
 
 
-def is_said_once(staged: StagedFile, site_map: SiteMap) -> bool:
-    """Say whether no cell of a row itself says its date, crew or setting code."""
+def _lacks_identity_sql(staged: StagedFile, site_map: SiteMap) -> str | None:
+    """Return the condition that a row itself says no date, crew or setting code.
+
+    None where each row has to say one of them.
+    """
     told = _told(staged, site_map)
-    return all(
-        told.issuperset(found.own_headers)
+    own = {
+        header: found.fill_down
         for found in site_map.columns
         if found.column.name in _IDENTITY
-    )
+        for header in found.own_headers
+        if header not in told
+    }
+    if not all(own.values()):
+        return None
+    blank = (f"is_blank(staged_row.{staged.cell_sql(header)})" for header in own)
+    return f"({' and '.join(blank)})" if own else "true"
 
 
 def _told(staged: StagedFile, site_map: SiteMap) -> set[str]:
@@ -132,10 +145,16 @@ def _is_only_number_sql(staged: StagedFile, site_map: SiteMap) -> str:
 
 
 def _mark_unreadable(
-    con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
+    con: duckdb.DuckDBPyConnection,
+    staged: StagedFile,
+    site_map: SiteMap,
+    lacks: str,
 ) -> None:
-    """Reject the rows of which no value can be read, where the log has any."""
-    own = [found.column for found in _own(staged, site_map)]
+    """Reject the rows of which no value can be read, where the log has any.
+
+    `lacks`: the condition that a row says no date, crew or setting code.
+    """
+    own = [found.column for found in _own(staged, site_map) if not found.fill_down]
     names = [column.name for column in own if column.kind in _VALUES]
     if not names:
         return
@@ -146,9 +165,11 @@ def _mark_unreadable(
             reason_code = 'no_value',
             reason = 'no value can be read, expected one at least'
         from ({rows.sql}) as read
+        inner join staged_row on read.source_row = {staged.row_sql}
         where
             identity.source_row = read.source_row
             and reason_code is null
+            and {lacks}
             and coalesce({", ".join(f"{name}::varchar" for name in names)}) is null
         """,
         rows.parameters,

@@ -11,7 +11,7 @@ from etl.draft.match import Match, match, value_fit
 from etl.draft.named import KNOWN, best_fit
 from etl.draft.placed import MAY_MEAN, Placed
 from etl.draft.said import Said, Sureness
-from etl.draft.specified import unit_by_settings
+from etl.draft.specified import by_settings
 from queries.columns import COLUMN_BY_NAME, Column
 
 _WEAKEST_PAIR = 0.25
@@ -68,7 +68,7 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
             of_cell.header if of_cell else header.names[place],
             looks[place],
             _weaker(Said(found.unit, *said), rival),
-            unit_told=unit_by_settings(column, looks[place], codes),
+            told=by_settings(column, looks[place], codes),
             piece=of_cell.piece if of_cell else None,
             marks=header.marks.get(place, ()),
             ticked=header.ticked.get(place, {}),

@@ -10,6 +10,7 @@ from etl.draft.beside import with_anchor_number, with_anchors
 from etl.draft.codes import Codes, Part, codes_of, codes_together, together
 from etl.draft.columns import place_columns
 from etl.draft.dates import style_of
+from etl.draft.decimals import with_decimal
 from etl.draft.drafted import Draft
 from etl.draft.fill_down import fill_down_of
 from etl.draft.header import (
@@ -20,7 +21,7 @@ from etl.draft.header import (
     unread_above,
 )
 from etl.draft.held import NOTHING_HELD, Held
-from etl.draft.layout import decimal_of, delimiter_of, encoding_of, sheets_of
+from etl.draft.layout import delimiter_of, encoding_of, sheets_of
 from etl.draft.listed import lists_values, with_listed, with_listed_within
 from etl.draft.looks import Looks, looks_of
 from etl.draft.marks import with_marks
@@ -87,15 +88,18 @@ def draft_of(
     elif kind == "json":
         encoding = Said("utf-8", "sure", "JSON is read as UTF-8")
     if kind == "workbook":
-        chosen, header = _best_sheet(path, sheet)
+        chosen, layout, header = _best_sheet(path, sheet)
     elif kind == "json":
         records, header = best_records(
             path, lambda layout: _header_of(path, "json", layout), _active_count
         )
+        layout = Layout(records=records.value if records else None)
     else:
         header = _header_of(path, kind, layout)
-    header = replace(header, held=held)
-    found = _draft(path, kind, header, encoding, delimiter, chosen, is_of_one_site)
+    decimal, header = with_decimal(path, layout, replace(header, held=held))
+    found = _draft(
+        path, kind, header, encoding, delimiter, decimal, chosen, is_of_one_site
+    )
     return replace(found, records=records)
 
 
@@ -128,14 +132,14 @@ def _active_count(header: Header) -> int:
     return sum(one.said.is_active for one in placed)
 
 
-def _best_sheet(path: Path, sheet: str | None) -> tuple[Said[str], Header]:
+def _best_sheet(path: Path, sheet: str | None) -> tuple[Said[str], Layout, Header]:
     """Return the named sheet, or the one whose header has the most known words."""
     names = sheets_of(path)
     if sheet is not None or len(names) == 1:
         name = sheet if sheet is not None else names[0]
         reason = "it was asked for" if sheet is not None else "the only sheet"
         header = _header_of(path, "workbook", Layout(sheet=name))
-        return Said(name, "sure", reason), header
+        return Said(name, "sure", reason), Layout(sheet=name), header
     found: list[tuple[int, str, Header]] = []
     looked_at = names[:_MOST_SHEETS]
     for name in looked_at:
@@ -148,17 +152,18 @@ def _best_sheet(path: Path, sheet: str | None) -> tuple[Said[str], Header]:
         raise FirmsetError(f"{path}: none of its sheets holds rows")
     found.sort(key=lambda one: -one[0])
     count, name, header = found[0]
+    layout = Layout(sheet=name)
     alike = [other for _, other, its in found if its.names == header.names]
     if len(alike) == len(looked_at):
         which = "looked at" if len(looked_at) < len(names) else "there are"
         reason = f"the {len(looked_at)} sheets {which} have these columns, each a log"
-        return Said("*", "likely", reason), header
+        return Said("*", "likely", reason), layout, header
     others = ", ".join(other for other in names if other != name)
     reason = f"{count} of its headers were placed; other sheets: {others}"
     if len(alike) > 1:
         reason += f"; a list takes several: {', '.join(alike)} have the same columns"
     is_alone = len(found) == 1 or found[1][0] < count - 2
-    return Said(name, "likely" if is_alone else "guess", reason), header
+    return Said(name, "likely" if is_alone else "guess", reason), layout, header
 
 
 def _looks(header: Header, decimal: str) -> list[Looks]:
@@ -188,10 +193,10 @@ def _draft(
     header: Header,
     encoding: Said[str] | None,
     delimiter: Said[str] | None,
+    decimal: Said[str],
     sheet: Said[str] | None,
     is_of_one_site: bool,
 ) -> Draft:
-    decimal = decimal_of(cell for row in header.rows for cell in row)
     names = [path.stem, sheet.value if sheet else ""]
     columns = _columns(
         path, _with_values(header, decimal.value, names), decimal.value, sheet

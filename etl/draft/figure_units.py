@@ -29,24 +29,28 @@ def with_unit(one: Placed, named: set[str]) -> Placed:
         return replace(
             one, said=Said(said.value, "guess", reason), unit_choices=choices
         )
-    return _with_unit_told(one) if one.unit_told is not None else one
+    return _with_unit_told(one) if one.told.unit is not None else one
 
 
 def _with_unit_told(one: Placed) -> Placed:
     """Weigh a unit that is named against the one by the setting data."""
-    named, told = one.said.value, one.unit_told
+    named, told = one.said.value, one.told.unit
     if named != told:
         specified = "about what its setting codes specify"
         reason = f"it says {named}, but only in {told} it is {specified}"
         choices = tuple(filter(None, (told, named)))
         return replace(one, said=Said(named, "guess", reason), unit_choices=choices)
-    if one.said.reason == MAY_MEAN:
-        return replace(one, said=Said(named, "likely", _as_specified(named)))
-    return one
+    return _as_told(one, "likely") if one.said.reason == MAY_MEAN else one
 
 
-def _as_specified(unit: str | None) -> str:
-    return f"in {unit} it is about what its setting codes specify"
+def _as_told(one: Placed, sureness: Sureness) -> Placed:
+    """Return a column in the unit by the setting data, or asked about by its name."""
+    unit = one.told.unit
+    if one.said.reason == MAY_MEAN and one.told.is_all_of_it:
+        reason = "all of it is just what its setting codes specify: was it measured?"
+        return replace(one, said=Said(unit, "guess", reason))
+    reason = f"in {unit} it is about what its setting codes specify"
+    return replace(one, said=Said(unit, sureness, reason))
 
 
 def _with_likely_unit(one: Placed, named: set[str]) -> Placed:
@@ -60,11 +64,9 @@ def _with_likely_unit(one: Placed, named: set[str]) -> Placed:
             f"its cells say {' and '.join(units)}; some say no unit: which is theirs?"
         )
         return replace(one, said=Said(ours, "guess", reason), unit_choices=units)
-    if one.unit_told is not None:
+    if one.told.unit is not None:
         is_contested = said.sureness == "guess" and said.reason != MAY_MEAN
-        surest: Sureness = "guess" if is_contested else "likely"
-        reason = _as_specified(one.unit_told)
-        return replace(one, said=Said(one.unit_told, surest, reason))
+        return _as_told(one, "guess" if is_contested else "likely")
     if middle is None or usual is None:
         sureness: Sureness = "guess" if said.sureness == "guess" else "likely"
         reason = f"{said.reason}; no unit is named".lstrip("; ")

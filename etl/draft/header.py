@@ -27,6 +27,7 @@ _NUMBERED = re.compile(
 _FEWEST_NUMBERED = 3
 _FEWEST_AGAIN = 3
 _FIRST_ROWS = 5
+_FEWEST_FIGURES = 4
 
 
 @dataclass(frozen=True)
@@ -149,8 +150,25 @@ def find_headers(rows: Rows) -> list[Header]:
         is_said_again = _known(rows[below]) >= max(
             _FEWEST_AGAIN, sum(map(bool, rows[below])) / 2
         )
+        if _is_over_figures(rows, below):
+            return [both]
         found.insert(0 if is_said_again else len(found), both)
     return found
+
+
+def _is_over_figures(rows: Rows, place: int) -> bool:
+    """Say whether all words of a row stand over what is none: they are names.
+
+    As "required" and "actual" below "Torque" do.
+    """
+    named = [column for column, cell in enumerate(rows[place]) if cell]
+    data = [
+        cell
+        for row in rows[place + 1 : place + 1 + _LOOKED_AT]
+        for column, cell in enumerate(row)
+        if column in named and cell
+    ]
+    return len(data) >= _FEWEST_FIGURES and not any(map(may_be_name, data))
 
 
 def first_headers(rows: Rows) -> list[Header]:
@@ -189,6 +207,12 @@ def _header_at(rows: Rows, place: int, groups: Sequence[str] = ()) -> Header:
     first = place - 1 if groups else place
     names = joined_headers(rows[first : place + 2 if any(units) else place + 1])
     padded = [*rows[place], *[""] * (len(names) - len(rows[place]))]
+    if any(units):
+        # Beside units there may be names: "required (Nm)" below the name of a group.
+        said = zip(units, rows[place + 1], strict=False)
+        for column, (unit, cell) in enumerate(said):
+            if cell and unit is None:
+                padded[column] = names[column]
     return Header(
         Said(place + 1, sureness, reason),
         names,

@@ -44,17 +44,24 @@ def header_readings(header: str) -> tuple[Reading, ...]:
     whole = Reading(tokens(header), None)
     # The sign in N° is no degree.
     numbered = NUMBER_SIGN.sub(" no ", header)
-    spaced = _HUMPS.sub(" ", numbered).replace("_", " ").strip()
+    # A hump is no end of a word in daN.m, but is in torqueNm.
+    for spaced in (numbered, _HUMPS.sub(" ", numbered)):
+        reading = _with_unit_behind(spaced.replace("_", " ").strip())
+        if reading is not None:
+            return (reading, whole) if reading.is_weak else (reading,)
+    return (whole,)
+
+
+def _with_unit_behind(header: str) -> Reading | None:
+    """Return a header's words without the unit at its end, or None without one."""
     for sign in sorted(words().unit_by_sign, key=len, reverse=True):
-        before = spaced[: -len(sign)]
-        if not _ends_with(spaced, sign) or not before.strip():
+        before = header[: -len(sign)]
+        if not _ends_with(header, sign) or not before.strip():
             continue
         rest = tokens(re.sub(r"\b(?:in|en|em)\s*$", "", before))
-        reading = Reading(
-            rest, words().unit_by_sign[sign], is_weak=sign in words().weak_signs
-        )
-        return (reading, whole) if reading.is_weak else (reading,)
-    return (whole,)
+        is_weak = sign in words().weak_signs
+        return Reading(rest, words().unit_by_sign[sign], is_weak=is_weak)
+    return None
 
 
 def _ends_with(text: str, sign: str) -> bool:

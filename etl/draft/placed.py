@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from etl.draft.looks import Looks
 from etl.draft.said import Said
+from etl.draft.specified import NOTHING_TOLD, Specified
 from etl.site_map import Piece
 from queries.columns import Column
 
@@ -25,9 +26,8 @@ class Placed:
     """A header in a canonical column. `said` holds the unit to read it in.
 
     `unit_choices` are the units it may be in, where that is a question. `piece` says
-    which value of a cell it is, `marks` what stands beside its figures, `unit_told`
-    the unit by the setting data (etl/draft/specified.py), `week` what names the week,
-    of a header of weekdays.
+    which value of a cell it is, `marks` what stands beside its figures, `told` what the
+    setting data tell of these, `week` what names the week, of a header of weekdays.
     """
 
     column: Column
@@ -39,5 +39,5 @@ class Placed:
     marks: tuple[str, ...] = ()
     ticked: Mapping[str, str] = field(default_factory=dict)
     unit_header: str | None = None
-    unit_told: str | None = None
+    told: Specified = NOTHING_TOLD
     week: WeekOf | None = None

@@ -41,12 +41,16 @@ _KINDS: dict[str, Kind] = {
 
 @dataclass(frozen=True)
 class Layout:
-    """How a file's rows are found; what does not concern its kind is not looked at."""
+    """How a file's rows are found; what does not concern its kind is not looked at.
+
+    `decimal` is the sign with which numbers that are stored as such are written.
+    """
 
     encoding: str = "utf-8"
     delimiter: str = ","
     sheet: str | None = None
     records: str | None = None
+    decimal: str = "."
 
 
 def kind_of(path: Path) -> Kind:
@@ -164,7 +168,10 @@ def _json_rows(path: Path, layout: Layout, limit: int) -> Rows:
     keys = list(dict.fromkeys(key for record in records for key in record))
     return [
         keys,
-        *([_json_text(record.get(key)) for key in keys] for record in records),
+        *(
+            [_json_text(record.get(key), layout.decimal) for key in keys]
+            for record in records
+        ),
     ]
 
 
@@ -185,7 +192,7 @@ def json_document(path: Path) -> Document | None:
         return None
     document, _ = first_records(text_lines(path, "utf-8").getvalue())
     said = {name: json.loads(text) for name, text in document.said.items()}
-    texts = {name: _json_text(value) for name, value in said.items()}
+    texts = {name: _json_text(value, ".") for name, value in said.items()}
     return replace(document, said=texts)
 
 
@@ -201,9 +208,11 @@ def _named(record: dict[str, object]) -> dict[str, object]:
     }
 
 
-def _json_text(value: object) -> str:
+def _json_text(value: object, decimal: str) -> str:
     if value is None:
         return ""
+    if isinstance(value, float):
+        return json.dumps(value).replace(".", decimal)
     return value.strip() if isinstance(value, str) else json.dumps(value)
 
 
@@ -218,6 +227,7 @@ def _staged_rows(path: Path, layout: Layout, limit: int) -> Rows:
         match="",
         columns=(),
         sheet=layout.sheet,
+        decimal=layout.decimal,
     )
     with duckdb.connect() as con:
         staged = stage_file(con, path, any_map)

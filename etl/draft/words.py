@@ -67,7 +67,7 @@ def words() -> Words:
     """Return the words, read once."""
     raw = _raw()
     return Words(
-        columns={name: _column_words(raw["columns"].get(name)) for name in _names()},
+        columns={name: _column_words(name, raw) for name in _names()},
         codes={
             kind: {plain(word): ours for ours, said in table.items() for word in said}
             for kind, table in raw["codes"].items()
@@ -155,13 +155,18 @@ def _small_words() -> tuple[frozenset[str], dict[str, str]]:
     )
 
 
-def _column_words(raw: dict[str, list[str]] | None) -> ColumnWords:
-    raw = raw or {}
+def _column_words(
+    column_name: str, raw: dict[str, dict[str, dict[str, list[str]]]]
+) -> ColumnWords:
+    said = raw["columns"].get(column_name, {})
     phrases = {
-        kind: tuple(tokens(phrase) for phrase in raw.get(kind, []))
+        kind: tuple(tokens(phrase) for phrase in said.get(kind, []))
         for kind in ("names", "hints", "against")
     }
-    usual = raw.get("range")
+    required = raw["required"]
+    if column_name in required["columns"]:
+        phrases["against"] += tuple(map(tokens, required["words"]))
+    usual = said.get("range")
     return ColumnWords(
         **phrases, usual=(float(usual[0]), float(usual[1])) if usual else None
     )

@@ -126,3 +126,45 @@ def test_a_row_without_values_is_loaded(tmp_path: Path) -> None:
     path.write_text("No,Day,Crew,Code,Depth\nTotal 1,2026-05-04,C1,M12-68,\n")
     [receipt] = load(store, path).receipts
     assert (receipt.loaded, receipt.rejected) == (1, 0)
+
+
+MERGED = """
+[site]
+code = "MERGED"
+name = "Invented site with merged cells"
+time_zone = "Europe/Madrid"
+[files]
+match = "form.csv"
+[columns]
+record_id = "No"
+installed_on = {from = "Day", fill_down = true}
+crew_code = {from = "Crew", fill_down = true}
+setting_code = {from = "Code", fill_down = true}
+hole_depth_mm = "Depth"
+setting_torque_nm = "Torque"
+"""
+
+
+def test_what_follows_merged_cells_is_not_of_them(tmp_path: Path) -> None:
+    """Row 5 has cells of its own and nothing recorded: an anchor all the same."""
+    store = build_store(tmp_path / "store")
+    path = tmp_path / "form.csv"
+    path.with_suffix(".toml").write_text(MERGED, "utf-8")
+    path.write_text(
+        "No,Day,Crew,Code,Depth,Torque\n"
+        "1,2026-05-04,C1,M12-68,92,55\n"
+        "2,,,,92,55\n"
+        "3,,,,,\n"
+        "4,2026-05-05,C2,M12-68,,\n"
+        "Total,,,,,110\n"
+        "Signature,,,,X,\n"
+        "5,,,,91,54\n",
+        "utf-8",
+    )
+    [receipt] = load(store, path).receipts
+    assert (receipt.rows_read, receipt.loaded, receipt.rejected) == (7, 4, 3)
+    assert [row[:2] for row in reasons(store)] == [
+        (4, "only_number"),
+        (6, "footer_total"),
+        (7, "no_value"),
+    ]
