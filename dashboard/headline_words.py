@@ -90,7 +90,7 @@ def flagged_words(weighed: Weighed, names: Mapping[str, str]) -> list[str]:
         ]
     first, *others = flagged
     lead = (
-        f"Ask first about {_topic(first)} at {first['name']}: "
+        f"Of the headline checks, ask first about {_topic(first)} at {first['name']}: "
         f"{expected_words(first)}. {_owed(first)}".strip()
     )
     if not others:
@@ -98,7 +98,7 @@ def flagged_words(weighed: Weighed, names: Mapping[str, str]) -> list[str]:
     told = [f"{row['name']} on {_topic(row)} ({_times(row)})" for row in others[:NAMED]]
     if len(others) > NAMED:
         told.append(f"{len(others) - NAMED} more")
-    return [lead, f"Out of line as well: {words.and_list(told)}. {CAUTION}"]
+    return [lead, f"Out of line on these as well: {words.and_list(told)}. {CAUTION}"]
 
 
 def _times(row: Mapping[str, Any]) -> str:
@@ -181,7 +181,7 @@ def _missing(rates: pl.DataFrame) -> str:
     row = worst.row(0, named=True)
     more = words.plural(worst.height - 1, "more case")
     also = (
-        f" (and over a tenth in {more} of a site and a check)"
+        f" (and over a tenth in {more} of a site and a headline check)"
         if worst.height > 1
         else ""
     )

@@ -1,11 +1,12 @@
 """What the retraining list says, in sentences: pure."""
 
 from collections.abc import Mapping, Sequence
+from datetime import timedelta
 from types import MappingProxyType
 from typing import Any
 
 from dashboard import words
-from queries.readers.retraining import RetrainingList
+from queries.readers.retraining import PACE, RetrainingList
 from queries.readers.trainings import RegisteredTraining
 from queries.statistics.retraining import chance_alarms
 
@@ -22,6 +23,7 @@ SIDES = {
 
 # From this share of missing answers on, an entry says so.
 MUCH_MISSING = 0.2
+WEEKS = PACE // timedelta(weeks=1)
 # So many entries are named on top of the page beside the first.
 NAMED = 3
 NO_NAMES: Mapping[str, str] = MappingProxyType({})
@@ -62,8 +64,9 @@ def lead_words(
     """Return what Crews begins with, of the entries `clear` of chance, a line each."""
     if not clear:
         nobody = (
-            "No crew stands out to be retrained first: nothing on any check is clear "
-            "of chance, which is no clearance."
+            "No crew stands out to be retrained first: of what was logged from "
+            f"{words.day(found.from_on)} to {words.day(found.to_on)} nothing on any "
+            "check is clear of chance, which is no clearance."
         )
         return [nobody, *common_words(found)]
     first, *others = clear
@@ -72,8 +75,9 @@ def lead_words(
         f"Retrain crew {first['crew']}{_whereabouts(first, site_names)} on "
         f"{_topic(first)} first: to work there as the better quarter of crews does "
         f"would spare about {words.count(round(first['avoidable']))} "
-        f"({words.fixed(low, 0)}{words.DASH}{words.fixed(high, 0)}) of its next "
-        f"{words.count(first['planned'])}.{missing_words(first)}"
+        f"({words.fixed(low, 0)}{words.DASH}{words.fixed(high, 0)}) of the "
+        f"{words.count(first['planned'])} that it is to do in {WEEKS} weeks."
+        f"{missing_words(first)}"
     )
     told = [
         f"{row['crew']} on {_topic(row)} "
@@ -84,7 +88,9 @@ def lead_words(
     if len(others) > NAMED:
         told.append(f"{len(others) - NAMED} more")
     then = f"Then {words.and_list(told)}. " if told else ""
-    return [said, f"{then}It is where to look first, not a finding against a crew."]
+    seen = f"{words.day(found.from_on)} to {words.day(found.to_on)}"
+    caution = "It is where to look first, not a finding against a crew."
+    return [said, f"{then}By what was logged from {seen}. {caution}"]
 
 
 def common_words(found: RetrainingList) -> list[str]:

@@ -211,6 +211,8 @@ def _several(component_id: str, label: str, data: list[dict[str, str]]) -> Compo
         clearable=True,
         clearButtonProps={"aria-label": f"Clear {label.lower()}"},
         hidePickedOptions=True,
+        # Enter takes what the letters typed leave.
+        selectFirstOptionOnChange=True,
         nothingFoundMessage="Nothing of that name",
     )
     return field

@@ -77,6 +77,13 @@
       (pair) => CARRIED.includes(pair.slice(0, pair.indexOf("="))));
   }
 
+  /* All but what is asked of a page alone, and where its list was left. */
+  function kept(search) {
+    const own = [...ASKED, ...PLACES];
+    return search.replace(/^\?/, "").split("&").filter(
+      (pair) => pair && !own.includes(pair.slice(0, pair.indexOf("="))));
+  }
+
   /* A length as typed, for the address: plain numbers there are mm, inches say so. */
   function length(item, search) {
     const inch = (search || "").replace(/^\?/, "").split("&").includes("units=inch");
@@ -86,7 +93,7 @@
 
   function join(search, pairs) {
     if (!pairs.length) return search;
-    return (search ? search + "&" : "?") + pairs.join("&");
+    return search + (search.includes("?") ? "&" : "?") + pairs.join("&");
   }
 
   function go(href) {
@@ -95,6 +102,27 @@
   }
 
   let shownPath = null;
+  let jumpedTo = null;
+
+  /* Go to the part that an address names. What is weighed later moves it, so it is gone
+     to again until all has come or the reader takes over. */
+  function jump() {
+    const name = window.location.hash.slice(1);
+    if (jumpedTo === window.location.href) return;
+    jumpedTo = window.location.href;
+    if (!name) return;
+    let left = 50;
+    const stop = () => { left = 0; };
+    for (const kind of ["wheel", "touchstart", "keydown", "mousedown", "popstate"]) {
+      window.addEventListener(kind, stop, { once: true, passive: true });
+    }
+    const timer = setInterval(function () {
+      const place = left > 0 && document.getElementById(decode(name));
+      if (place) place.scrollIntoView();
+      left -= 1;
+      if (left <= 0) clearInterval(timer);
+    }, 100);
+  }
 
   const firmset = {
     sync: function (search, from, to, sites, crews, sizes, check, known) {
@@ -180,6 +208,7 @@
           heading.focus({ preventScroll: true });
         }
         shownPath = pathname;
+        jump();
         const lead = document.querySelector("#page .lead");
         const said = document.getElementById("said");
         // What is weighed later speaks for itself once it is there.
@@ -272,7 +301,7 @@
         say(answer.problems || []);
         if (!answer.address) return;
         focusNext = content.then;
-        go(answer.address);
+        go(join(answer.address, kept(window.location.search)));
       }).finally(function () { button.disabled = false; });
     });
     box.replaceChildren(form);
@@ -429,6 +458,17 @@
     }
   }
 
+  /* The field of a date reads 05.06.2026 as the sixth of May, which nobody means who
+     writes dots: it is given the date as the address has it. */
+  document.addEventListener("input", function (event) {
+    const field = event.target;
+    if (!/^filter-(from|to)$/.test(field.id)) return;
+    const said = /^(\d{1,2})\.(\d{1,2})\.(\d{4})$/.exec(field.value.trim());
+    if (!said) return;
+    const iso = [said[3], said[2].padStart(2, "0"), said[1].padStart(2, "0")].join("-");
+    Object.getOwnPropertyDescriptor(HTMLInputElement.prototype, "value").set.call(field, iso);
+  }, true);
+
   document.addEventListener("click", function (event) {
     if (event.defaultPrevented || event.button !== 0 || event.metaKey ||
         event.ctrlKey || event.shiftKey || event.altKey) return;
@@ -437,7 +477,8 @@
     const href = anchor.getAttribute("href");
     if (!href.startsWith("/") || /^\/(csv|xlsx|pdf)\/|\.toml$/.test(href)) return;
     event.preventDefault();
-    // The wordmark stands outside the page, and its address is the same for all.
-    go(anchor.matches(".wordmark") ? join(href, carried(window.location.search)) : href);
+    // The wordmark stands outside the page: it leads where the link to Sites does.
+    const home = document.querySelector('#navigation a[href^="/sites"]');
+    go(anchor.matches(".wordmark") && home ? home.getAttribute("href") : href);
   });
 })();

@@ -49,6 +49,10 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
             weighed=found_words(weighed, "crew"),
         )
     ]
+    if view.selection.site_codes and shown["judged"].sum():
+        names = site_names(choices)
+        places = words.and_list([names[code] for code in view.selection.site_codes])
+        said.append(f"Compared are the crews at {places}, by what they did there only.")
     # Who has chosen a check asks about that one; the list is over all of them.
     if not view.selection.check_names and shown["judged"].sum():
         said = [later("retrain first", view), *said]

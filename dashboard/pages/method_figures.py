@@ -51,8 +51,9 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
         "The others",
         (
             "all other sites (or crews) together under the same filters, without the "
-            "one compared. A filter on sites or crews chooses which are shown, not "
-            "which are compared with."
+            "one compared. A filter on sites chooses which sites are shown, not which "
+            "they are compared with, and so for crews. Of crews it also leaves only "
+            "what they did at these sites, and so for sites and crews."
         ),
     ),
     (

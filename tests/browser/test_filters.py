@@ -58,6 +58,40 @@ def test_a_chosen_check_is_kept_over_a_page_that_does_not_read_it(
         assert page.url.endswith("/sites?sites=BRINE&check=hole_cleaning")
 
 
+def test_the_wordmark_leads_to_sites_with_what_is_chosen(opened: Opened) -> None:
+    with opened("/records?sizes=M12&units=inch") as page:
+        page.locator(".wordmark").click()
+        expect(page.locator("#page h1")).to_have_text("Sites")
+        assert page.url.endswith("/sites?sizes=M12&units=inch")
+
+
+def test_a_link_to_a_part_goes_there(opened: Opened) -> None:
+    """On another page, whose parts come later; and at once by its own address."""
+    with opened("/sites") as page:
+        page.evaluate("history.pushState({}, '', '/crews#doubts')")
+        page.evaluate("dispatchEvent(new CustomEvent('_dashprivate_pushstate'))")
+        expect(page.locator("#page h1")).to_have_text("Crews")
+        expect(page.locator("#doubts")).to_be_in_viewport()
+    with opened("/crews#doubts") as page:
+        expect(page.locator("#doubts")).to_be_in_viewport()
+
+
+def test_a_date_with_dots_is_day_first(opened: Opened) -> None:
+    with opened("/sites") as page:
+        page.locator("input#filter-from").press_sequentially("05.06.2026")
+        page.keyboard.press("Tab")
+        page.wait_for_url("**/sites?from=2026-06-05")
+        expect(page.locator("input#filter-from")).to_have_value("2026-06-05")
+
+
+def test_enter_takes_the_site_that_the_letters_leave(opened: Opened) -> None:
+    with opened("/sites") as page:
+        sites = page.locator("input#filter-sites")
+        sites.press_sequentially("BRIN")
+        sites.press("Enter")
+        page.wait_for_url("**/sites?sites=BRINE")
+
+
 def test_the_button_of_paper_is_called_what_it_shows(opened: Opened) -> None:
     with opened("/method") as page:
         page.get_by_role("button", name="Dark paper", exact=True).click()

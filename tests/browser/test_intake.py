@@ -26,8 +26,9 @@ ANSWERS = {
 
 
 def test_a_draft_is_answered_on_the_page(opened: Opened, tmp_path: Path) -> None:
-    with opened("/intake") as page:
+    with opened("/intake?sizes=M12&units=inch") as page:
         text = answer_draft(page, tmp_path / "ticks.csv")
+        assert "sizes=M12&units=inch" in page.url
         expect(page.locator("#maps-kept")).to_be_focused()
         # What was kept is shown, not the draft that was answered.
         expect(page.get_by_label("The site map (TOML)")).to_have_value(text)

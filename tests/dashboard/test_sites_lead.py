@@ -77,7 +77,8 @@ def test_without_a_check_all_headline_checks_are_answered_worst_first(
     first, second, last = _lead(con, choices, "").splitlines()
     # The others' 2 of 100 each: 2 expected, 40 found, all the doing of like work.
     assert first.startswith(
-        "Ask first about hole cleaning at Invented site A: 40 nonconforming where 2.0 "
+        "Of the headline checks, ask first about hole cleaning at Invented site A: "
+        "40 nonconforming where 2.0 "
         "would be expected at the others' rates, 20.0 times"
     )
     assert first.endswith(
@@ -86,7 +87,8 @@ def test_without_a_check_all_headline_checks_are_answered_worst_first(
     )
     # 15 of 300 others, 25 of its 100.
     assert second.startswith(
-        "Out of line as well: Invented site B on setting torque (5.0 times expected). "
+        "Out of line on these as well: Invented site B on setting torque (5.0 times "
+        "expected). "
     )
     # Whether a rate near nothing can be believed, of all four: weighed later.
     assert "Being weighed …" in last

@@ -158,11 +158,12 @@ def test_what_follows_merged_cells_is_not_of_them(tmp_path: Path) -> None:
         "4,2026-05-05,C2,M12-68,,\n"
         "Total,,,,,110\n"
         "Signature,,,,X,\n"
-        "5,,,,91,54\n",
+        "5,,,,91,54\n"
+        "Total 2,2026-05-06,C2,M12-68,90,55\n",
         "utf-8",
     )
     [receipt] = load(store, path).receipts
-    assert (receipt.rows_read, receipt.loaded, receipt.rejected) == (7, 4, 3)
+    assert (receipt.rows_read, receipt.loaded, receipt.rejected) == (8, 5, 3)
     assert [row[:2] for row in reasons(store)] == [
         (4, "only_number"),
         (6, "footer_total"),
