@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import duckdb
 import polars as pl
 
+from dashboard import words
 from dashboard.address import View
 from dashboard.kept import kept
 from dashboard.units import COMPARED_DECIMALS
@@ -94,8 +95,8 @@ def read_question(view: View, data: DrillingData, offered: Offered) -> Question:
     if None in numbers or len(embedments) > MOST_EMBEDMENTS:
         problems.append(
             f"Embedments “{given['embedment'][:60]}”: expected up to {MOST_EMBEDMENTS} "
-            "numbers of mm, such as 60, 80, or of inches, such as 2.5in. The others "
-            "were left out."
+            "numbers of mm, such as 60, 80, or of inches, such as 2.5in. Taken are "
+            f"{_taken(embedments)}."
         )
     return Question(
         anchor_size=size,
@@ -110,6 +111,14 @@ def read_question(view: View, data: DrillingData, offered: Offered) -> Question:
         given=given,
         problems=tuple(problems),
     )
+
+
+def _taken(embedments: list[float]) -> str:
+    """Say which embedments of an address are compared."""
+    if not embedments:
+        return "those that the setting data offer"
+    kept = [words.quantity(mm, "mm") for mm in embedments[:MOST_EMBEDMENTS]]
+    return words.and_list(kept)
 
 
 def _is_holes(text: str) -> bool:

@@ -1,5 +1,6 @@
 """What drilling takes for embedments and lists of anchors, in sentences: pure."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import polars as pl
@@ -19,7 +20,7 @@ CAUSES = {
 }
 
 
-def place_words(site_code: str | None, names: dict[str, str]) -> str:
+def place_words(site_code: str | None, names: Mapping[str, str]) -> str:
     """Say where: a known site by its name, or a new one."""
     if site_code is None:
         return "a site never drilled before"
@@ -46,9 +47,12 @@ def options_lead(found: Comparison, place: str) -> list[str]:
         f"{hours(row['hours_per_100_p50'])} of drilling per 100 anchors at "
         f"{words.quantity(row['embedment_mm'], 'mm')} "
         f"({hours(row['hours_per_100_p80'])} at 80{words.SPACE}% confidence)"
+        f"{_with_handling(row, found.handling)}"
         for row in ends
     ]
-    said = [f"{rows[0]['anchor_size']} on {place}: {words.and_list(texts)}."]
+    between = words.plural(len(rows) - len(ends), "embedment")
+    more = f" {between} between: see the table." if len(rows) > len(ends) else ""
+    said = [f"{rows[0]['anchor_size']} on {place}: {words.and_list(texts)}.{more}"]
     if _saves(rows[0]):
         said.append(_saving_words(rows[0], found.reference_mm))
     return said

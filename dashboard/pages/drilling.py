@@ -1,6 +1,6 @@
 """Drilling: what a hole of a size and depth costs in drilling time."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 import duckdb
@@ -11,6 +11,7 @@ from dashboard import sentences, words
 from dashboard.address import View, format_search
 from dashboard.counter_headline import drilling_counter
 from dashboard.drilling_asked import (
+    Question,
     drilling_data,
     offered_of,
     read_options,
@@ -39,7 +40,7 @@ from dashboard.parts import (
     section,
     table,
 )
-from dashboard.units import unit_shown
+from dashboard.units import in_reader_units, unit_shown
 from queries.readers.choices import Choices
 from queries.readers.drilling import (
     read_drilling_depths,
@@ -76,8 +77,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     question = read_question(view, data, offered_of(con))
     return page(
         "Drilling",
-        # Where nothing can be foretold the page still says what its logs do.
-        _answer(con, view, names) or sentences.drilling(_summary(con, view)),
+        _lead(con, view, question, names),
         "The filters change the time per good hole and the charts; of what is asked "
         "they give only the size, where they leave one: "
         + words.scope(view.selection, choices.first_on, choices.last_on, names),
@@ -94,23 +94,29 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     )
 
 
-def _answer(
-    con: duckdb.DuckDBPyConnection, view: View, names: dict[str, str]
-) -> list[str] | None:
-    """Return what the page answers about embedments; None where it cannot."""
-    question = read_question(view, drilling_data(con), offered_of(con))
+def _lead(
+    con: duckdb.DuckDBPyConnection,
+    view: View,
+    question: Question,
+    names: Mapping[str, str],
+) -> list[str]:
+    """Return what the page answers about embedments, or why not and what logs say."""
     found = read_options(con, question)
-    if not isinstance(found, Comparison):
-        return None
-    return options_lead(found, place_words(question.site_code, names))
+    if isinstance(found, Comparison):
+        return options_lead(found, place_words(question.site_code, names))
+    # Where nothing can be foretold the page still says what its logs do.
+    logged = sentences.drilling(_summary(con, view))
+    is_asked = "embedment" in question.given
+    return [words.sentence(in_reader_units(found)), logged] if is_asked else [logged]
 
 
 def per_hole_section(
-    con: duckdb.DuckDBPyConnection, view: View, choices: Choices
+    con: duckdb.DuckDBPyConnection, view: View, _: Choices
 ) -> html.Section:
     """Return what a good hole of each size takes."""
     summary = _summary(con, view)
-    leads = _answer(con, view, site_names(choices)) is None
+    question = read_question(view, drilling_data(con), offered_of(con))
+    leads = not isinstance(read_options(con, question), Comparison)
     return _cost(summary, view, "" if leads else sentences.drilling(summary))
 
 

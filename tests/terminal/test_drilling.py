@@ -332,6 +332,18 @@ def test_page_answers_first_and_explains_last(run: Any, store: Store) -> None:
     assert set(inside) <= set(ids)
 
 
+def test_page_says_first_why_an_embedment_is_not_answered(store: Store) -> None:
+    refused, logged = lead(
+        whole_answer(store, "/drilling", "?size=M12&embedment=10")
+    ).splitlines()
+    assert "10\xa0mm" in refused or "10 mm" in refused
+    assert logged.startswith("A good hole takes")
+    said = lead(whole_answer(store, "/drilling", "?size=M12&embedment=68,72,76"))
+    assert "1 embedment between: see the table." in said
+    half = text(whole_answer(store, "/drilling", "?size=M12&embedment=68,deep"))
+    assert "Taken are 68\xa0mm." in half
+
+
 def test_panels_count_what_they_show_and_say_what_they_lack(
     store: Store, tmp_path: Path
 ) -> None:
