@@ -35,14 +35,16 @@ OUTCOME_CHOICES = (*OUTCOMES, UNRECORDED_OUTCOME)
 class RecordsQuestion:
     """What an address asks of Records.
 
-    `after` and `before`: the key of the record from which its page goes on. `problems`
-    says in words what was not understood and left out.
+    `after` and `before`: the key of the record from which its page goes on.
+    `default_verdict`: the one that no choice stands for. `problems` says in words what
+    was not understood and left out.
     """
 
     search: RecordSearch
     order: str
     after: Key | None
     before: Key | None
+    default_verdict: str
     problems: tuple[str, ...]
 
 
@@ -51,7 +53,9 @@ def read_records_question(view: View) -> RecordsQuestion:
     values = dict(view.asked)
     given = {name: ",".join(items) for name, items in values.items()}
     problems: list[str] = []
-    verdict = _known(given, "verdict", (*VERDICTS, ANY), problems) or DEFAULT_VERDICT
+    # Who names a record wants to see it, whatever its verdict.
+    default = ANY if "id" in given else DEFAULT_VERDICT
+    verdict = _known(given, "verdict", (*VERDICTS, ANY), problems) or default
     order = _known(given, "order", ORDERS, problems) or ORDERS[0]
     after, before = (_key(values, name, order, problems) for name in PLACES)
     search = RecordSearch(
@@ -61,7 +65,7 @@ def read_records_question(view: View) -> RecordsQuestion:
         record_id=given.get("id"),
         begins=given.get("begins"),
     )
-    return RecordsQuestion(search, order, after, before, tuple(problems))
+    return RecordsQuestion(search, order, after, before, default, tuple(problems))
 
 
 def days_of(con: duckdb.DuckDBPyConnection, search: RecordSearch) -> DayCounts:

@@ -77,7 +77,8 @@ def _what_to_try(question: RecordsQuestion) -> str:
         return (
             "A number is searched as its site wrote it, capitals and small letters "
             "apart. Try its beginning, or another verdict: only records of the verdict "
-            "asked for are listed, and that is nonconforming where nothing is chosen."
+            "asked for are listed. Where nothing is chosen that is any for a number in "
+            "full, and else nonconforming."
         )
     return "Try other dates, fewer filters above, or another verdict."
 

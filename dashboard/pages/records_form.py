@@ -7,7 +7,6 @@ from dash.development.base_component import Component
 from dashboard.parts import aria
 from dashboard.records_asked import (
     ANY,
-    DEFAULT_VERDICT,
     OUTCOME_CHOICES,
     RecordsQuestion,
 )
@@ -26,7 +25,7 @@ def search_form(question: RecordsQuestion) -> html.Div:
                 "verdict",
                 f"Verdict · {shown_check(search)}",
                 {name: name for name in (*VERDICTS, ANY)},
-                DEFAULT_VERDICT,
+                question.default_verdict,
                 verdict,
             ),
             _select(

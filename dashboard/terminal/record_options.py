@@ -23,8 +23,8 @@ def add_records(commands: Commands) -> None:
     parser.add_argument(
         "--verdict",
         choices=(*VERDICTS, ANY),
-        default="nonconforming",
-        help="of the checks in --check, or of any (default: nonconforming)",
+        help="of the checks in --check, or of any (default: nonconforming; with "
+        "--record any)",
     )
     parser.add_argument(
         "--outcome",

@@ -38,10 +38,11 @@ CHECK_COLUMNS = ("verdict", "margin", "margin_unit", "direction")
 
 def records(args: argparse.Namespace) -> int:
     """Print the records of a search; csv and json with every logged column."""
+    verdict = args.verdict or (ANY if args.record else "nonconforming")
     with Store(args.store).reader() as con:
         search = RecordSearch(
             selection=selection_of(args, read_choices(con)),
-            verdict=None if args.verdict == ANY else args.verdict,
+            verdict=None if verdict == ANY else verdict,
             outcome=args.outcome,
             record_id=args.record,
             begins=args.begins,
