@@ -11,6 +11,8 @@ from etl.site_map import SiteMap
 from etl.staging import StagedFile
 from queries.columns import LOGGED_COLUMNS
 
+_LONGEST = 40
+
 
 def insert_field_faults(
     con: duckdb.DuckDBPyConnection,
@@ -74,3 +76,27 @@ def insert_field_faults(
             }
             | parameters.values,
         )
+
+
+def words_of_faults(con: duckdb.DuckDBPyConnection, source_file_id: int) -> list[str]:
+    """Return a remark a column with values that could not be read, with the first."""
+    rows = con.execute(
+        """
+        select
+            column_name,
+            count(*),
+            min(source_row),
+            min_by(raw_value, source_row),
+            min_by(reason, source_row)
+        from field_fault
+        where source_file_id = ?
+        group by column_name
+        order by min(source_row), column_name
+        """,
+        [source_file_id],
+    ).fetchall()
+    return [
+        f"{name}: {count} value{'s' if count > 1 else ''} could not be read, "
+        f"{'the first ' if count > 1 else ''}in row {row}: {raw[:_LONGEST]!r}, {reason}"
+        for name, count, row, raw, reason in rows
+    ]

@@ -17,6 +17,7 @@ from etl.site_map.beside import anchor_names, one_anchor
 from etl.site_map.names import names_kept, plain_pattern, told_by
 from queries.errors import FirmsetError
 
+_NAMED = 5
 # A sheet a day for a year, and some to spare. Each is parsed in a process of its own.
 MAX_SHEETS = 400
 
@@ -38,6 +39,22 @@ def parts_of(path: Path, site_map: SiteMap) -> Iterator[tuple[str, SiteMap]]:
 def anchor_part(anchor: str) -> str:
     """Return how the part of a file is named that is one of a row's anchors."""
     return f" [anchor {anchor}]"
+
+
+def words_of_sheets(path: Path, site_map: SiteMap) -> list[str]:
+    """Say which sheets were not read, where the site map names none of several."""
+    if site_map.sheet or site_map.sheets or kind_of(path) != "workbook":
+        return []
+    first, *others = sheets_of(path)
+    if not others:
+        return []
+    named = ", ".join(map(repr, others[:_NAMED]))
+    more = f" and {len(others) - _NAMED} more" if len(others) > _NAMED else ""
+    said = (
+        f"read was the first sheet, {first!r}, and not {named}{more}: a question "
+        'whether these are logs too (sheet = ["..."] in the site map)'
+    )
+    return [said]
 
 
 def _sheets_of(path: Path, site_map: SiteMap) -> Iterator[tuple[str, SiteMap]]:

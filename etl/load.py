@@ -10,7 +10,8 @@ import duckdb
 from etl.cleared import are_corrections, clear_rejected
 from etl.codes import join_spellings, site_spelling
 from etl.counted_rows import question_of_counts
-from etl.field_faults import insert_field_faults
+from etl.field_faults import insert_field_faults, words_of_faults
+from etl.file_parts import words_of_sheets
 from etl.no_installation import NO_INSTALLATION_CODES, settled_words
 from etl.parse import parsed_rows
 from etl.parts_failed import PartsFailed
@@ -91,6 +92,7 @@ def _load_staged(
     source_file_id = next_source_file_id(con)
     remarks = [f"site map {site_map.chosen_because}"] if site_map.chosen_because else []
     staged, site_map, joined = _with_joined_codes(con, staged, site_map, source_file_id)
+    remarks += words_of_sheets(staged.path, site_map)
     remarks += [*staged.as_above_words, *staged.listed_words, *told_words(staged)]
     remarks += [*words_joined(con, staged, site_map), *joined]
     if site_map.site_code:
@@ -116,6 +118,7 @@ def _load_staged(
         remarks += question_of_numbers(con, site_map, source_file_id)
     remarks += questions(con, site_map, source_file_id)
     remarks += words_of_no_site(con, staged)
+    remarks += words_of_faults(con, source_file_id)
     receipt = _receipt(con, staged, site_map, now, source_file_id, fates, remarks)
     require_not_held_otherwise(con, receipt, staged.part, site_map.sheet)
     earlier = receipt_of_same_file(con, receipt, staged.part)

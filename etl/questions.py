@@ -14,6 +14,7 @@ import duckdb
 
 from etl.clusters import Counts, Probe, mapped_probes, unit_questions
 from etl.draft.match import is_site
+from etl.far_dates import far_words
 from etl.mostly_failing import questions_of_checks
 from etl.odd_dates import CONTRADICTS, MUST_SAY
 from etl.receipt import Receipt
@@ -34,13 +35,15 @@ ONE_DAY_SPAN_DAYS: Final = 14
 
 @dataclass(frozen=True)
 class _Dates:
-    """A file's rows by date: how many, on which day most, and how many at midnight."""
+    """A file's rows by date: how many, on which day most, and how many at midnight.
+
+    `by_day`: each day with its rows, in order.
+    """
 
     rows: int
     rows_on_day: int
     day: date | None
-    first: date | None
-    last: date | None
+    by_day: list[tuple[date, int]]
     times: int
     midnights: int
 
@@ -264,8 +267,7 @@ def _count_dates(
             coalesce(sum(row_count), 0)::bigint,
             coalesce(max(row_count), 0),
             arg_max(installed_on, row_count),
-            min(installed_on),
-            max(installed_on),
+            coalesce(list(row(installed_on, row_count) order by installed_on), []),
             coalesce(sum(time_count), 0)::bigint,
             coalesce(sum(midnight_count), 0)::bigint
         from (
@@ -294,16 +296,17 @@ def _count_dates(
 
 def _dates(dates: _Dates) -> list[str]:
     asked: list[str] = []
-    if dates.first is None or dates.last is None:
+    if not dates.by_day:
         return asked
-    span_days = (dates.last - dates.first).days
+    first, last = dates.by_day[0][0], dates.by_day[-1][0]
+    span_days = (last - first).days
     if (
         span_days >= ONE_DAY_SPAN_DAYS
         and dates.rows_on_day >= ONE_DAY_FRAC * dates.rows
     ):
         asked.append(
             f"{dates.rows_on_day} of {dates.rows} rows are dated {dates.day} in a file "
-            f"from {dates.first} to {dates.last}, as if the day of typing had been "
+            f"from {first} to {last}, as if the day of typing had been "
             "logged: a question about dates for the site; nothing was changed"
         )
     if dates.times >= FEWEST and dates.midnights == dates.times:
@@ -311,7 +314,7 @@ def _dates(dates: _Dates) -> list[str]:
             f"all {dates.times} times are midnight, as if only dates had been logged: "
             "a question about times for the site; nothing was changed"
         )
-    return asked
+    return asked + far_words(dates.by_day)
 
 
 def _count_ratios(
