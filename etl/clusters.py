@@ -10,6 +10,9 @@ the distance itself). Ten of 20 then come by luck less than once in a million ti
 more values make it rarer. A crew that truly sets at three quarters, with a spread of
 8 %, has 37 % there: seldom half. The rule misses a mixture where under half are typed
 wrongly. Figures: tests/etl/test_questions.py.
+
+Five times off or more no scatter reaches: there three values are asked about, whatever
+the others are.
 """
 
 from collections.abc import Sequence
@@ -21,6 +24,8 @@ from etl.units import FACTORS
 
 FEWEST: Final = 20
 SHARE: Final = 0.5
+FAR: Final = 5.0
+FEWEST_FAR: Final = 3
 CREWS_NAMED: Final = 8
 
 
@@ -44,6 +49,11 @@ class Cluster:
     ratio: float
     typed: str
     taken: str
+
+    @property
+    def is_far(self) -> bool:
+        """Say whether no scatter around 1 comes near it."""
+        return not 1 / FAR < self.ratio < FAR
 
 
 @dataclass(frozen=True)
@@ -75,6 +85,7 @@ class Probe:
 
 
 _FOOT_POUND: Final = FACTORS["ft·lbf"][1]
+_KILOGRAM_METRE: Final = (FACTORS["kgf·m"][1] * FACTORS["daN·m"][1]) ** 0.5
 _LENGTHS: Final = (
     Cluster(1 / FACTORS["cm"][1], "cm", "mm"),
     Cluster(FACTORS["cm"][1], "mm", "cm"),
@@ -92,6 +103,8 @@ PROBES: Final = (
         (
             Cluster(1 / _FOOT_POUND, "ft·lbf", "Nm"),
             Cluster(_FOOT_POUND, "Nm", "ft·lbf"),
+            # The two lie within the room of both.
+            Cluster(1 / _KILOGRAM_METRE, "kgf·m or daN·m", "Nm"),
         ),
     ),
     Probe("hole_depth_mm", "hole depths", "required depth", 0.25, _LENGTHS),
@@ -105,8 +118,10 @@ def mapped_probes(site_map: SiteMap) -> list[Probe]:
     return [probe for probe in PROBES if probe.column in names]
 
 
-def is_cluster(total: int, at_one: int, near: int) -> bool:
+def is_cluster(total: int, at_one: int, near: int, *, is_far: bool = False) -> bool:
     """Say whether a cluster is worth a question; see the head of this file."""
+    if is_far:
+        return near >= FEWEST_FAR
     return total >= FEWEST and near >= SHARE * total and near > at_one
 
 
@@ -130,7 +145,8 @@ def _questions(
     by_crew: dict[str, Counts], place: int, probe: Probe, cluster: Cluster
 ) -> list[str]:
     def is_found(counts: Counts) -> bool:
-        return is_cluster(counts.total, counts.at_one, counts.near[place])
+        near = counts.near[place]
+        return is_cluster(counts.total, counts.at_one, near, is_far=cluster.is_far)
 
     def words(counts: Counts, whose: str) -> str:
         times = "of" if cluster.ratio < 1 else "times"
@@ -146,7 +162,7 @@ def _questions(
     others = [
         crew
         for crew, counts in by_crew.items()
-        if counts.total >= FEWEST and crew not in found
+        if (counts.total >= FEWEST or cluster.is_far) and crew not in found
     ]
     if is_found(total) and not (found and others):
         return [words(total, "")]

@@ -15,7 +15,7 @@ _CLOCK_PART = (
     r"\d{1,2} ?[:.h] ?\d{2}(?:[:.]\d{2})?"
     r"(?:\s?[AaPp]\.?\s?[Mm]\.?)?(?: ?(?i:uhr|hrs?|hs|h|uur)\.?)?"
 )
-_ISO = re.compile(r"\d{4}-\d{2}-\d{2}(?P<time>[T ]\d{1,2}:\d{2}.*)?")
+_ISO = re.compile(r"\d{4}-\d{2}-(?P<day>\d{2})(?P<time>[T ]\d{1,2}:\d{2}.*)?")
 _YEAR_LAST = re.compile(
     r"(?P<a>\d{1,2})(?P<sign> ?[./-] ?)(?P<b>\d{1,2})(?P=sign)(?P<year>\d{4}|\d{2})"
     rf"(?P<time>{_CLOCK_PART})?"
@@ -136,9 +136,7 @@ def _style_of(found: list[re.Match[str]]) -> DateStyle:
     if not written:
         return DateStyle(is_iso=True)
     if len(written) < len(found):
-        return DateStyle(
-            is_iso=False, question="some dates are ISO 8601 and some are not"
-        )
+        return DateStyle(is_iso=False, question=_mixed(found, written))
     kinds = {match.re for match in written}
     if kinds == {_MONTH_NAME}:
         return _settled(written, {_form(match, day_first=True) for match in written})
@@ -147,6 +145,23 @@ def _style_of(found: list[re.Match[str]]) -> DateStyle:
     if kinds != {_YEAR_LAST}:
         return DateStyle(is_iso=False, question="the dates are written in several ways")
     return _ordered(written)
+
+
+def _mixed(found: list[re.Match[str]], written: list[re.Match[str]]) -> str:
+    """Return what to ask of dates of which only some are as ISO 8601 writes them."""
+    iso = [match for match in found if match.re is _ISO]
+    # Where it takes 4/5 for a date, it leaves 13/5 as the text that was typed.
+    is_turned = len(iso) + len(written) == len(found) and all(
+        int(match["day"]) <= 12 for match in iso
+    )
+    if is_turned and all(
+        match.re is _YEAR_LAST and int(match["a"]) > 12 for match in written
+    ):
+        return (
+            "days up to the 12th are dates, later ones texts: has a spreadsheet taken "
+            "the day for the month?"
+        )
+    return "some are as ISO 8601 or a spreadsheet has dates, some are written otherwise"
 
 
 def _ordered(written: list[re.Match[str]]) -> DateStyle:

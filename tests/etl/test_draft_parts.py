@@ -173,6 +173,15 @@ def test_dates_of_several_kinds_are_a_question(cells: list[str]) -> None:
     assert style_of(cells).question
 
 
+# Typed 04/05 to 15/05 where months come first: the first became 5 April, as a date.
+def test_dates_that_a_spreadsheet_may_have_turned_round_are_asked_about() -> None:
+    turned = ["2026-04-05", "2026-12-05", "13/05/2026", "15/05/2026"]
+    assert "taken the day for the month" in (style_of(turned).question or "")
+    for plain in ("2026-05-14", "12/05/2026"):
+        question = style_of([*turned, plain]).question
+        assert question is not None and "for the month" not in question
+
+
 # Nothing tells the order: no weekday, a wrong one (5 May 2026 was a Tuesday), two that
 # are right in neither order, and days over 12 in both places.
 @pytest.mark.parametrize(

@@ -80,6 +80,29 @@ def test_depths_in_another_unit(tmp_path: Path, factor: float, words: str) -> No
     assert remark.startswith(f"40 of 40 hole depths lie {words}")
 
 
+# 1 kgf·m is 9.80665 Nm (NIST SP 811): 55 Nm were typed as 5.6.
+@pytest.mark.parametrize(
+    ("column", "text", "clean", "words"),
+    [
+        ("hole_depth_mm", "9.2", "92", "at 0.1 of the required depth, as if cm had"),
+        (
+            *("setting_torque_nm", "5.6", "55"),
+            "at 0.1 of the setting torque, as if kgf·m or daN·m had been typed as Nm",
+        ),
+    ],
+)
+def test_a_few_values_far_off_are_asked_about(
+    tmp_path: Path, column: str, text: str, clean: str, words: str
+) -> None:
+    many = rows_of("C1", [clean] * 60, column)
+    [remark] = receipt(
+        tmp_path / "three", [*many, *rows_of("C2", [text] * 3, column)]
+    ).remarks
+    assert remark.startswith("3 of 3 ") and f" of crew C2 lie {words}" in remark
+    two = [*many, *rows_of("C2", [text] * 2, column)]
+    assert receipt(tmp_path / "two", two).remarks == []
+
+
 def test_a_clean_file_raises_no_question(tmp_path: Path) -> None:
     rng = np.random.default_rng(9)
     rows = [

@@ -133,7 +133,9 @@ def test_no_map_fits_gives_a_draft_and_a_map_chosen_by_hand_loads(
     assert done.step == "loaded"
     (receipt,) = done.outcome["receipts"]
     assert {name: receipt[name] for name in FATES} == FATES
-    assert receipt["remarks"] == ["site map SITE-1_log.toml: chosen by hand"]
+    chosen, unread = receipt["remarks"]
+    assert chosen == "site map SITE-1_log.toml: chosen by hand"
+    assert unread.startswith("setting_torque_nm: 1 value could not be read, in row")
 
 
 def test_rejected_rows_come_back_corrected(store: Store, client: FlaskClient) -> None:
