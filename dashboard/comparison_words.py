@@ -237,9 +237,9 @@ def mix_words(rows: Sequence[Mapping[str, Any]]) -> str:
         return ""
     row = max(owed, key=lambda item: float(item["mix_part"]))
     return (
-        f"{row['name']}'s rate differs from the others' by "
-        f"{words.points(row['rate'] - row['others_rate'])} points, of which its mix of "
-        f"work makes {words.points(row['mix_part'])} and its doing "
+        f"{row['name']} is not out of line: of the "
+        f"{words.points(row['rate'] - row['others_rate'])} points between it and the "
+        f"others its mix of work makes {words.points(row['mix_part'])}, its doing "
         f"{words.points(row['performance_part'])}."
     )
 

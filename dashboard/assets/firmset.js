@@ -254,21 +254,108 @@
     const table = element("table");
     table.appendChild(element("caption", content.caption));
     const head = table.appendChild(element("thead")).appendChild(element("tr"));
-    const kind = (at) => content.looks[at];
-    content.heads.forEach(function (text, at) {
-      head.appendChild(element("th", text, kind(at))).scope = "col";
-    });
     const body = table.appendChild(element("tbody"));
-    for (const row of content.rows) {
+    const heads = content.heads.map(function (text, at) {
+      const place = head.appendChild(element("th", "", content.looks[at]));
+      place.scope = "col";
+      return place;
+    });
+    // A page of a longer list has its order from the server.
+    const may = content.rows.length > 2 && !box.classList.contains("records");
+    heads.forEach(function (place, at) {
+      const text = content.heads[at];
+      if (!may || !text) return void (place.textContent = text);
+      const button = place.appendChild(element("button", text, "order"));
+      button.type = "button";
+      // One stop of the Tab key a table, arrows from head to head.
+      button.tabIndex = head.querySelector(".order") === button ? 0 : -1;
+      button.addEventListener("click", function () {
+        keepOrder(content, at);
+        rows(body, heads, content);
+      });
+    });
+    head.addEventListener("keydown", alongHeads);
+    rows(body, heads, content);
+    box.replaceChildren(table);
+  }
+
+  function alongHeads(event) {
+    const step = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
+    const all = [...event.currentTarget.querySelectorAll(".order")];
+    const next = step && all[all.indexOf(event.target) + step];
+    if (!next) return;
+    event.preventDefault();
+    event.target.tabIndex = -1;
+    next.tabIndex = 0;
+    next.focus();
+  }
+
+  /* The rows of a table in the order that the address says, else as they came. */
+  function rows(body, heads, content) {
+    const order = orderOf(content);
+    heads.forEach(function (place, at) {
+      if (order && order.at === at) {
+        place.setAttribute("aria-sort", order.down ? "descending" : "ascending");
+      } else {
+        place.removeAttribute("aria-sort");
+      }
+    });
+    body.replaceChildren();
+    for (const row of order ? ordered(content, order) : content.rows) {
       const line = body.appendChild(element("tr"));
       row.forEach(function (cell, at) {
-        const place = line.appendChild(element(at ? "td" : "th", "", kind(at)));
+        const place = line.appendChild(element(at ? "td" : "th", "", content.looks[at]));
         if (!at) place.scope = "row";
         place.dataset.head = content.heads[at];
         fill(place, cell);
       });
     }
-    box.replaceChildren(table);
+  }
+
+  /* What has no number, or nothing, stands last either way; the like stay as they came. */
+  function ordered(content, order) {
+    const isNumber = content.looks[order.at] === "number";
+    const sign = order.down ? -1 : 1;
+    const keyed = content.rows.map((row) => [key(row[order.at], isNumber), row]);
+    const known = keyed.filter(([value]) => value !== null);
+    known.sort(([one], [other]) => sign * (isNumber ? one - other
+      : one.localeCompare(other, undefined, { numeric: true })));
+    return [...known, ...keyed.filter(([value]) => value === null)].map(([, row]) => row);
+  }
+
+  function key(cell, isNumber) {
+    const text = (typeof cell === "string" ? cell : cell.text || "").trim();
+    if (!isNumber) return text || null;
+    const found = text.replace(/\s/g, "").replace("\u2212", "-").match(/-?\d+(?:[.,]\d+)?/);
+    return found ? parseFloat(found[0].replace(",", ".")) : null;
+  }
+
+  /* The order of a table is part of the address: sort=its-name.column.down. */
+  function nameOf(content) {
+    return content.caption.toLowerCase().replace(/[^\p{L}\p{N}]+/gu, "-").slice(0, 60);
+  }
+
+  function orderOf(content) {
+    const given = new URLSearchParams(window.location.search).get("sort") || "";
+    const [name, column, way] = given.split(".");
+    const at = parseInt(column, 10) - 1;
+    if (name !== nameOf(content) || !(at in content.heads)) return null;
+    return { at: at, down: way === "down" };
+  }
+
+  /* Numbers begin with the largest, words with the first; the third time it is as it was. */
+  function keepOrder(content, at) {
+    const before = orderOf(content);
+    const first = content.looks[at] === "number";
+    const again = before && before.at === at;
+    const pairs = window.location.search.replace(/^\?/, "").split("&").filter(
+      (pair) => pair && !pair.startsWith("sort="));
+    if (!again || before.down === first) {
+      const way = (again ? !first : first) ? "down" : "up";
+      pairs.push("sort=" + encodeURIComponent([nameOf(content), at + 1, way].join(".")));
+    }
+    window.history.replaceState(window.history.state, "",
+      window.location.pathname + join("", pairs) + window.location.hash);
   }
 
   /* A form that sends one file, or a text as a file, as the body of a request, and then

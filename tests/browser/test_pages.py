@@ -30,6 +30,7 @@ AXE = TOLD | {"runOnly": ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa"]}
 # What of it another theme can change.
 AXE_OF_COLOUR = TOLD | {"runOnly": {"type": "rule", "values": ["color-contrast"]}}
 SCHEME = "data-mantine-color-scheme"
+STANDING = "What stands out"
 CAUTION = "never accepts, rejects or certifies"
 
 
@@ -117,6 +118,35 @@ def test_the_sizes_stand_in_order_of_diameter(
         page.get_by_role("textbox", name="Sizes", exact=True).click()
         page.get_by_role("option").first.wait_for()
         assert page.get_by_role("option").all_inner_texts() == sizes
+
+
+def test_a_table_is_ordered_by_its_heads_and_the_address(opened: Opened) -> None:
+    def rates(page: Page) -> list[float]:
+        cells = page.get_by_role("table", name=STANDING).locator(
+            "tbody td:nth-child(3)"
+        )
+        expect(cells.nth(2)).to_be_visible()
+        texts = [cell.inner_text().split()[0] for cell in cells.all()]
+        return [float(text) for text in texts]
+
+    with opened("/sites?sizes=M12,M16") as page:
+        as_it_came = rates(page)
+        head = page.get_by_role("table", name=STANDING).get_by_role(
+            "columnheader", name="Rate"
+        )
+        for way, expected in (
+            ("descending", sorted(as_it_came, reverse=True)),
+            ("ascending", sorted(as_it_came)),
+        ):
+            head.get_by_role("button").click()
+            expect(head).to_have_attribute("aria-sort", way)
+            assert rates(page) == expected
+        assert "/sites?sizes=M12,M16&sort=" in page.url
+        page.reload()
+        assert rates(page) == sorted(as_it_came)
+        head.get_by_role("button").click()
+        assert rates(page) == as_it_came
+        assert page.url.endswith("/sites?sizes=M12,M16")
 
 
 def test_from_a_list_to_one_record_and_its_row(opened: Opened) -> None:
