@@ -52,7 +52,7 @@ def options_lead(found: Comparison, place: str) -> list[str]:
     ]
     between = words.plural(len(rows) - len(ends), "embedment")
     more = f" {between} between: see the table." if len(rows) > len(ends) else ""
-    said = [f"{rows[0]['anchor_size']} on {place}: {words.and_list(texts)}.{more}"]
+    said = [f"{rows[0]['anchor_size']} on {place}: {'; '.join(texts)}.{more}"]
     if _saves(rows[0]):
         said.append(_saving_words(rows[0], found.reference_mm))
     return said

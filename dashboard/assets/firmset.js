@@ -260,8 +260,10 @@
       place.scope = "col";
       return place;
     });
-    // A page of a longer list has its order from the server.
-    const may = content.rows.length > 2 && !box.classList.contains("records");
+    // A page of a longer list has its order from the server; the rows of a turned table
+    // are of different things.
+    const may = content.rows.length > 2 &&
+      !["records", "turned"].some((look) => box.classList.contains(look));
     heads.forEach(function (place, at) {
       const text = content.heads[at];
       if (!may || !text) return void (place.textContent = text);

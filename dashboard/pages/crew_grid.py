@@ -16,6 +16,8 @@ from dashboard.parts import Cell, Column, Row, behind, section, table
 from queries.judgement import ANY_CHECK, CHECK_NAMES, HEADLINE_NAMES
 from queries.readers.choices import Choices
 
+# So many rows stand in sight at once.
+IN_SIGHT = 18
 LONGEST_GRID = 100
 OTHER_NAMES = tuple(name for name in CHECK_NAMES if name not in HEADLINE_NAMES)
 
@@ -54,11 +56,12 @@ def crew_grid(
     left_out = len(crews) - LONGEST_GRID
     return section(
         "Every crew on every check",
-        "The four headline checks, those that the retraining list names, and anchors "
-        "with any fault; the other checks below. "
+        "Anchors with any fault, the four headline checks and those that the "
+        "retraining list names; the other checks below. "
         "Non-conformance rate with nonconforming/judged beside it, by crew code. "
         "\N{WHITE UP-POINTING TRIANGLE} marks an interval wholly above the rate of "
-        "the other crews. Choose a cell for its anchors."
+        "the other crews. Choose a cell for its anchors, a head for its order."
+        + (f" {len(crews)} crews: the table scrolls." if len(crews) > IN_SIGHT else "")
         + (
             f" The first {LONGEST_GRID} crews are shown; the filters reach the "
             f"other {left_out}."
@@ -66,7 +69,7 @@ def crew_grid(
             else ""
         ),
         grid(
-            (*HEADLINE_NAMES, *more, ANY_CHECK),
+            (ANY_CHECK, *HEADLINE_NAMES, *more),
             "Crews by check",
             sheet_column("crew", view.selection),
         ),
