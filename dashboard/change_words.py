@@ -181,7 +181,7 @@ def silence_words(found: Changes, names: Mapping[str, str]) -> list[str]:
         name = str(names.get(row["group"], row["group"]))
         was, now = row["earlier_installations"], row["later_installations"]
         if row["first_on"] > month_end(found.later):
-            after.append(f"{name} ({row['first_on']})")
+            after.append(f"{name} ({words.day(row['first_on'])})")
         elif now and row["first_on"] >= found.later:
             new.append(f"{name} ({words.plural(now, 'anchor')})")
         elif now and not was:
@@ -189,7 +189,7 @@ def silence_words(found: Changes, names: Mapping[str, str]) -> list[str]:
         elif was and not now:
             fell_silent.append(f"{name} ({words.count(was)} the month before)")
         elif not now:
-            silent.append(f"{name} (last {row['last_on']})")
+            silent.append(f"{name} (last {words.day(row['last_on'])})")
     return [
         f"{said} {words.and_list(named)}."
         for said, named in (

@@ -26,6 +26,7 @@ from dashboard.kept import (
     read_kept_revised,
     read_kept_unlogged,
 )
+from dashboard.life_table import add_lost
 from dashboard.pages.retraining import read_list, read_register
 from dashboard.spreadsheet import csv_text
 from dashboard.training_rows import COLUMNS, result_row
@@ -161,7 +162,9 @@ QUESTIONS: Mapping[str, Answer] = {
     "drilling-options": _options,
     "drilling-times": lambda con, view: drilling_data(con).fates,
     "drilling-sites": _sites,
-    "drilling-depths": lambda con, view: read_drilling_depths(con, view.selection),
+    "drilling-depths": lambda con, view: add_lost(
+        read_drilling_depths(con, view.selection)
+    ),
     "nonconforming-by-ratio": lambda con, view: read_nonconforming_by_ratio(
         con, view.selection
     ),

@@ -23,6 +23,11 @@ SIDES = {
 
 # From this share of missing answers on, an entry says so.
 MUCH_MISSING = 0.2
+# What training cannot mend. Common practice, no source.
+TOOLS = {
+    "drill_bit": "a sound bit",
+    "torque_tool": "a calibrated wrench of the right range",
+}
 WEEKS = PACE // timedelta(weeks=1)
 # So many entries are named on top of the page beside the first.
 NAMED = 3
@@ -77,7 +82,7 @@ def lead_words(
         f"would spare about {words.count(round(first['avoidable']))} "
         f"({words.fixed(low, 0)}{words.DASH}{words.fixed(high, 0)}) of the "
         f"{words.count(first['planned'])} that it is to do in {WEEKS} weeks."
-        f"{missing_words(first)}"
+        f"{_tool_words(first)}{missing_words(first)}"
     )
     told = [
         f"{row['crew']} on {_topic(row)} "
@@ -110,6 +115,12 @@ def common_words(found: RetrainingList) -> list[str]:
     return [said]
 
 
+def _tool_words(entry: Mapping[str, Any]) -> str:
+    """Say what may cure a check of a tool sooner than training."""
+    cure = TOOLS.get(entry["check"])
+    return f" Look to the tool first: {cure} may be all it takes." if cure else ""
+
+
 def _topic(entry: Mapping[str, Any]) -> str:
     return words.title(entry["check"]).lower()
 
@@ -138,7 +149,8 @@ def entry_words(
         f"would spare about {words.about(entry['avoidable'])} "
         f"({words.about(entry['avoidable_low'])}"
         f"{words.DASH}{words.about(entry['avoidable_high'])}) of the next "
-        f"{words.count(entry['planned'])}.{missing_words(entry)}{doubt}"
+        f"{words.count(entry['planned'])}.{_tool_words(entry)}{missing_words(entry)}"
+        f"{doubt}"
         f"{' ' + since if since else ''}"
     )
 

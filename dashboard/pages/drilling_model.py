@@ -108,6 +108,7 @@ def model_section(data: DrillingData, names: Mapping[str, str]) -> html.Section:
             html.Div([_site_table(effects, names), _check_table(model)]),
             "/csv/drilling-sites" + format_search(),
             what="sites and residuals",
+            csv_what="sites",
         ),
     )
 

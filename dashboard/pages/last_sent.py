@@ -36,7 +36,7 @@ def last_sent(
                 Column("Site", lambda row: row["site_name"] or row["site_code"]),
                 Column("Last sent", _last),
                 Column("Silence", _silence, is_prose=True),
-                Column("Newest anchor", lambda row: str(row["newest_on"] or "")),
+                Column("Newest anchor", _newest),
                 _number("Files", "files"),
                 _number("Rows read", "rows_read"),
                 _number("= loaded", "loaded"),
@@ -48,6 +48,10 @@ def last_sent(
             caption="Last sending by site",
         ),
     )
+
+
+def _newest(row: dict[str, Any]) -> str:
+    return words.day(row["newest_on"]) if row["newest_on"] else ""
 
 
 def _number(head: str, name: str) -> Column:
@@ -87,7 +91,7 @@ def _name(row: dict[str, Any]) -> str:
 def _last(row: dict[str, Any]) -> Cell | str:
     if row["last_on"] is None:
         return Cell("never", look="verdict unrecorded")
-    return str(row["last_on"])
+    return words.day(row["last_on"])
 
 
 def _silence(row: dict[str, Any]) -> Cell | str:

@@ -108,7 +108,9 @@ def _list(
         pages,
         html.Div(
             [
-                csv_link("/csv/records" + files, f"all {words.count(total)} records"),
+                csv_link(
+                    "/csv/records" + files, f"all {words.plural(total, 'record')}"
+                ),
                 _workbook_link("/xlsx/records" + files, total),
                 html.Span(
                     "All rows of this search with every logged column, newest first, "
@@ -127,7 +129,7 @@ def _workbook_link(href: str, total: int) -> html.A | html.Span:
             f"A worksheet holds {words.count(MOST_ROWS)} records: take the CSV.",
             className="scope",
         )
-    return file_link("XLSX", href, f"all {words.count(total)} records")
+    return file_link("XLSX", href, f"all {words.plural(total, 'record')}")
 
 
 def _columns(

@@ -4,6 +4,7 @@ import duckdb
 import pytest
 
 from dashboard.address import parse_view
+from dashboard.downloads import QUESTIONS
 from dashboard.drilling_asked import drilling_data, offered_of, read_question
 from queries.readers.choices import Choices
 
@@ -24,3 +25,14 @@ def test_the_one_size_of_the_filters_is_asked_of(
     view = parse_view(search, choices)
     asked = read_question(view, drilling_data(con), offered_of(con))
     assert asked.anchor_size == size
+
+
+def test_the_file_of_depths_has_what_the_table_has(
+    con: duckdb.DuckDBPyConnection, choices: Choices
+) -> None:
+    """Every attempt reaches the first step, at 40 mm, where two were abandoned."""
+    found = QUESTIONS["drilling-depths"](con, parse_view("?sizes=M12", choices))
+    first = found.row(0, named=True)
+    assert (first["depth_from_mm"], first["abandoned"]) == (40, 2)
+    assert first["reached"] == found["attempts"].sum()
+    assert first["lost_share"] == pytest.approx(2 / first["reached"])

@@ -242,6 +242,7 @@ def test_what_is_not_clear_of_chance_is_folded(bits: Store) -> None:
     both = render_part(bits, LATER, "retraining", "")
     [listed] = [part for part in walk(both) if isinstance(part, html.Ol)]
     assert text(listed).startswith("Crew A (")
+    assert "Look to the tool first: a sound bit may be all it takes." in text(listed)
     assert "Crew B" not in text(listed)
     found = rows(table(both, "Whom to retrain on what, first"))
     assert {"A", "B"} <= {row[0] for row in found}

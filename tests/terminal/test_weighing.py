@@ -168,7 +168,7 @@ def test_compare_says_what_the_mix_makes(
     assert "That is no clearance" in said
     # By hand: shares 0.9/0.1 and 0.165/0.835, rates 5/20 % and 1/33, 30/167.
     mix = 0.735 * (0.2 + 30 / 167 - 0.05 - 1 / 33) / 2
-    assert f"of which its mix of work makes +{100 * mix:.1f}" in said
+    assert f"others its mix of work makes +{100 * mix:.1f}" in said
 
 
 def test_compare_filters_what_is_shown_not_what_is_compared(
