@@ -69,6 +69,10 @@ _SINCE_1970: Final = re.compile(
     r"(?P<seconds>1[0-8][0-9]{8})(?P<part>[0-9]{3}|[0-9]{6})?"
 )
 _TIME_ALONE: Final = re.compile(rf"(?:1899-12-3[01] )?{_TIME}")
+# 0715, 0715 hrs: of a column of times alone, where four digits are nothing else.
+_FOUR_DIGITS: Final = re.compile(
+    r"(?P<hour>[0-9]{2})(?P<minute>[0-9]{2})(?: ?(?:uhr|hrs?|hs|h|uur)\.?)?"
+)
 
 
 @dataclass(frozen=True)
@@ -291,6 +295,9 @@ def read_time(cell: str) -> time | None:
     text = " ".join(cell[: MAX_LENGTH + 1].split()).lower()
     if found := _TIME_ALONE.fullmatch(text):
         return _time(found)
+    if found := _FOUR_DIGITS.fullmatch(text):
+        hour, minute = int(found["hour"]), int(found["minute"])
+        return time(hour, minute) if hour < 24 and minute < 60 else None
     if found := re.fullmatch(r"0?[.,](?P<part>[0-9]{1,17})", text):
         seconds = round(float(f"0.{found['part']}") * 86_400)
         return (_DAY_ZERO + timedelta(seconds=seconds)).time()

@@ -37,6 +37,7 @@ _TIME = re.compile(
     r"(?:[ap]\.?\s?m\.?|uhr|hrs?|hs|h|uur)?\.?",
     re.IGNORECASE,
 )
+_FOUR_DIGITS_SAID = re.compile(r"\d{4} ?(?:uhr|hrs?|hs|h|uur)\.?", re.IGNORECASE)
 _CLOCK = re.compile(
     r"(?P<gap>,?[ T]+)\d{1,2}(?P<sign>[:.h])\d{2}(?:(?P<sign2>[:.])\d{2})?"
     r"(?P<half> ?[ap]m)?",
@@ -84,7 +85,8 @@ def is_time(cell: str) -> bool:
     text = cell.strip()
     # A figure with a full stop is a time by the word behind it alone, as 7.45 Uhr.
     is_figure = re.fullmatch(r"[\d. ]+", text) is not None
-    return _TIME.fullmatch(text) is not None and not is_figure
+    is_said = _TIME.fullmatch(text) or _FOUR_DIGITS_SAID.fullmatch(text)
+    return is_said is not None and not is_figure
 
 
 def style_of(cells: Iterable[str]) -> DateStyle:

@@ -236,6 +236,7 @@ def test_a_later_check_without_a_time_is_a_fault(tmp_path: Path) -> None:
     [
         *("7:45 p. m.", "7:45\u202fp.\u00a0m."),
         *("19:45", "7:45 pm", "07:45PM", "0.82291667", "1899-12-31 19:45:00"),
+        *("1945", "1945 hrs", "1945h", "1945 Uhr"),
         *("19:45 Uhr", "19.45 Uhr", "19h45", "19 h 45", "19:45 hrs.", "7.45 pm"),
     ],
 )
@@ -255,7 +256,8 @@ def test_a_time_in_a_column_of_its_own(tmp_path: Path, cell: str) -> None:
 def test_an_hour_alone_needs_a_word(
     tmp_path: Path, cell: str, hour: int | None
 ) -> None:
-    cells = [cell, "8.15"]
+    # Nor is a number of four digits one that no clock shows.
+    cells = [cell, "8.15", "2475"]
     loaded = load_cells(
         tmp_path,
         [{"installed_on": "4.5.26", "installed_time": one} for one in cells],
@@ -264,5 +266,5 @@ def test_an_hour_alone_needs_a_word(
     )
     found = loaded.rows[0]["installed_at"]
     assert found == (datetime(2026, 5, 4, hour, tzinfo=UTC) if hour else None)
-    assert loaded.rows[1]["installed_at"] is None
-    assert [row for row, _ in loaded.faults] == ([1] if hour else [0, 1])
+    assert [loaded.rows[row]["installed_at"] for row in (1, 2)] == [None, None]
+    assert [row for row, _ in loaded.faults] == ([1, 2] if hour else [0, 1, 2])
