@@ -12,11 +12,12 @@ Way = Literal["from", "to"]
 
 # Sunday in German, Saturday in Czech: a word with two readings has none.
 _TWO_DAYS = "so"
-# As ISO 8601 counts weeks: 2026-W20, KW 20/2026, week 20 of 2026.
+# As ISO 8601 counts weeks: 2026-W20, KW 20/2026, week 20 of 2026; of a title KW the
+# text alone, 20/2026.
 _SIGN = r"(?:calendar week|kalenderwoche|woche|week|semaine|semana|settimana|kw|wk|w)"
 _WEEK = re.compile(
     rf"(?P<year>[0-9]{{4}})[ /-]?{_SIGN}\.? ?(?P<week>[0-9]{{1,2}})"
-    rf"|{_SIGN}\.? ?(?P<week_first>[0-9]{{1,2}})"
+    rf"|(?:{_SIGN}\.? ?)?(?P<week_first>[0-9]{{1,2}})"
     r"(?: ?[/,-] ?| of | )(?P<year_last>[0-9]{4})"
 )
 
@@ -45,7 +46,7 @@ def read_week_day(
 
 
 def is_week(text: str) -> bool:
-    """Say whether a text numbers a week of a year."""
+    """Say whether a text under the name of a week numbers one of a year."""
     return _monday(" ".join(text.split()).casefold()) is not None
 
 

@@ -29,6 +29,7 @@ def line_of(tmp_path: Path, text: str) -> str:
         ("Week beginning 2026-05-11", 'week_from = "Week beginning"'),
         ("W/c,14 May 2026", 'week_from = "W/c"'),
         ("KW: 2026-W20", 'week_from = "KW"'),
+        ("KW: 20/2026", 'week_from = "KW"'),
         ("Semaine du 2026-05-11", 'week_from = "Semaine du"'),
         ("Week ending,2026-05-17", 'week_to = "Week ending"'),
     ],
@@ -49,6 +50,8 @@ def test_the_week_has_a_column(tmp_path: Path) -> None:
     "text",
     [
         f"Week commencing,soon\n{ROWS}",
+        # May, it may be.
+        f"Period: 05/2026\n{ROWS}",
         f"Working week,2026-05-11\n{ROWS}",
         f"Week commencing,2026-05-11\n{ROWS.replace('Tue', 'Gate 2')}",
     ],
