@@ -126,6 +126,11 @@ def _text_kind(path: Path, head: bytes, is_utf16: bool) -> str:
     suffix = path.suffix.lower()
     has_mark = head.startswith(_BYTE_ORDER_MARKS)
     if not has_mark and not is_utf16 and _is_binary(head):
+        if _seems_utf16(head):
+            raise FirmsetError(
+                f"{path}: seems to be UTF-16 without a mark; expected so much said in "
+                'the site map: encoding = "utf-16" under [files]'
+            )
         raise FirmsetError(f"{path}: is a binary file of unknown kind; {SEND_TABLE}")
     # Of UTF-16 half of the bytes are NUL.
     plain = head.translate(None, b"\x00").lstrip(
@@ -157,6 +162,12 @@ def _text_kind(path: Path, head: bytes, is_utf16: bool) -> str:
         f"{path}: cannot read text in files ending in {suffix or 'nothing'}; "
         f"expected {', '.join(TEXT_SUFFIXES)}, or one of these with .gz"
     )
+
+
+def _seems_utf16(head: bytes) -> bool:
+    """Say whether nearly each other byte is NUL, and no other: European text is so."""
+    few, many = sorted(head[start::2].count(0) for start in (0, 1))
+    return many > 0.4 * len(head) and few < 0.05 * len(head)
 
 
 def _is_binary(head: bytes) -> bool:

@@ -57,6 +57,8 @@ def said(value: bytes | str) -> str:
         (b"7z\xbc\xaf\x27\x1c\0\4", "is a 7z archive"),
         (b"BZh91AY", "is packed with bzip2"),
         (bytes(range(256)), "is a binary file of unknown kind"),
+        (b"\0\0\1\0" * 50, "is a binary file of unknown kind"),
+        ("Nr;Tag\n1;4.5.26\n".encode("utf-16-le"), 'encoding = "utf-16" under'),
         (b"<!DOCTYPE html><html>", "is a web page or XML"),
     ],
     ids=said,
