@@ -35,7 +35,8 @@ def changed_words(found: Changes, names: Mapping[str, str]) -> list[str]:
     said = [_change(row, names) for row in rows.head(NAMED).to_dicts()]
     more = rows.height - NAMED
     if more > 0:
-        said.append(f"{words.plural(more, 'more change')} stand out: see the file.")
+        stand = "stands" if more == 1 else "stand"
+        said.append(f"{words.plural(more, 'more change')} {stand} out: see the file.")
     return said
 
 

@@ -125,7 +125,7 @@ def _excuse(row: Row, group: str) -> str:
             f"for its mix of sizes, methods and orientations {_mix_rate(row)} would be "
             "expected"
         )
-    if row["low"] <= expected:
+    if row["low"] <= expected or not expected:
         return (
             f"its {words.count(row['judged'])} judged leave anything from "
             f"{words.interval(row['low'], row['high'])} open, and {_mix_rate(row)} "

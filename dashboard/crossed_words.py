@@ -31,10 +31,13 @@ def crossed_words(found: CrossedCrews, where_all: str = "") -> list[str]:
         said.append(f"{more} of groups cannot be separated{where_all}.")
     said += _alone(found) + _strict(found)
     if found.unnamed:
-        said.append(
-            f"{words.count(found.unnamed)} judged anchors name no inspector and are "
-            "left out."
+        do = (
+            "names no inspector and is"
+            if found.unnamed == 1
+            else "name no inspector and are"
         )
+        unnamed = words.plural(found.unnamed, "judged anchor")
+        said.append(f"{unnamed} {do} left out.")
     return [*said, CAUTION]
 
 

@@ -136,7 +136,8 @@ def handling_words(handling: pl.DataFrame) -> str:
 
 def shift_words(found: Comparison, *, is_given: bool) -> str:
     """Say what a shift is taken for, and whence."""
-    holes = f"{words.plain(found.holes_per_shift)} holes by one pair of hands"
+    number = words.plain(found.holes_per_shift)
+    holes = f"{number} {'hole' if number == '1' else 'holes'} by one pair of hands"
     if is_given:
         return f"A shift is {holes}, as given."
     return (

@@ -48,9 +48,10 @@ def fates_words(fates: pl.DataFrame) -> str:
     over = words.total(fates, "over_limit")
     if over:
         said.append(
-            f"{words.count(over)} are faster than 25 mm/s: ask whether they were "
-            "drilled to depth and timed. Where a size is that fast on the whole they "
-            "stay in, as cutting off its fast end would mislead."
+            f"{words.plural(over, 'is', 'are')} faster than 25 mm/s: ask whether "
+            f"{'it was' if over == 1 else 'they were'} drilled to depth and timed. "
+            "Where a size is that fast on the whole they stay in, as cutting off its "
+            "fast end would mislead."
         )
     rounded = fates.filter((pl.col("resolution_s") >= 1) | (pl.col("heap_s") > 0))
     if rounded.height:

@@ -80,8 +80,8 @@ def lead_words(
         f"Retrain crew {first['crew']}{_whereabouts(first, site_names)} on "
         f"{_topic(first)} first: to work there as the better quarter of crews does "
         f"would spare about {words.count(round(first['avoidable']))} "
-        f"({words.fixed(low, 0)}{words.DASH}{words.fixed(high, 0)}) of the "
-        f"{words.count(first['planned'])} that it is to do in {WEEKS} weeks."
+        f"({words.fixed(low, 0)}{words.DASH}{words.fixed(high, 0)}) of its next "
+        f"{words.plural(first['planned'], 'check')}."
         f"{_tool_words(first)}{missing_words(first)}"
     )
     told = [
@@ -94,8 +94,15 @@ def lead_words(
         told.append(f"{len(others) - NAMED} more")
     then = f"Then {words.and_list(told)}. " if told else ""
     seen = f"{words.day(found.from_on)} to {words.day(found.to_on)}"
-    caution = "It is where to look first, not a finding against a crew."
-    return [said, f"{then}By what was logged from {seen}. {caution}"]
+    pace = f"{words.day(found.pace_from_on)} to {words.day(found.to_on)}"
+    planned = f" (where planned, those of {WEEKS} weeks)" if found.planned_sites else ""
+    return [
+        said,
+        (
+            f"{then}By what was logged from {seen}; next are as many as were due from "
+            f"{pace}{planned}. It is where to look first, not a finding against a crew."
+        ),
+    ]
 
 
 def common_words(found: RetrainingList) -> list[str]:

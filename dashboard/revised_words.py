@@ -21,6 +21,12 @@ _BECAME = {
 NONE = "No record of this selection has been revised."
 
 
+def _of_one(what: str) -> str:
+    for many, one in (("were ", "was "), (" are ", " is "), (" have ", " has ")):
+        what = what.replace(many, one)
+    return what
+
+
 def revised_words(
     rates: pl.DataFrame,
     check_name: str,
@@ -37,7 +43,7 @@ def revised_words(
     revised = int(rates["revised"].sum())
     check = words.title(check_name).lower()
     parts = [
-        f"{words.count(number)} {what}"
+        f"{words.count(number)} {_of_one(what) if number == 1 else what}"
         for name, what in _BECAME.items()
         if (number := int(rates[name].sum()))
     ]

@@ -59,7 +59,7 @@ def _caveats(found: Trained) -> str:
             f"Not compared with {crews}: trained on the same within these weeks."
         )
     if found.also_on:
-        days = words.and_list([str(day) for day in found.also_on])
+        days = words.and_list([words.day(day) for day in found.also_on])
         said.append(
             f"The crew was trained on it on {days} too: the two cannot be told apart."
         )
@@ -99,7 +99,8 @@ def placebo_words(found: PlaceboResult) -> list[str]:
     title = words.title(found.check_name)
     tried = (
         f"{title}: {words.plural(test.tried, 'placebo')}, every "
-        f"crew without a training at {days} from {found.on[0]} to {found.on[-1]}, "
+        f"crew without a training at {days} from {words.day(found.on[0])} to "
+        f"{words.day(found.on[-1])}, "
         f"{found.weeks} weeks before and after."
     )
     claimed = (

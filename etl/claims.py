@@ -2,7 +2,7 @@
 
 import duckdb
 
-from queries.columns import LOGGED_NAMES
+from queries.columns import LOGGED_COLUMNS, LOGGED_NAMES
 from queries.record_hash import record_hash_sql
 
 # Where a claim that counts, or could, stands with all of its columns.
@@ -187,7 +187,8 @@ def _rank_contents(con: duckdb.DuckDBPyConnection) -> None:
     """Rank the contents of one revision where there are several.
 
     The one with fewer unreadable values comes first, then the one with more values,
-    then the first by its text: arbitrary, but the same in every order of loading.
+    then the first by its text: arbitrary, but the same in every order of loading. A
+    code's text is its key: which spelling of it is kept may change with the next file.
     """
     [(rivals,)] = con.execute(
         """
@@ -209,7 +210,10 @@ def _rank_contents(con: duckdb.DuckDBPyConnection) -> None:
         )
         return
     recorded = " + ".join(f"({name} is not null)::integer" for name in LOGGED_NAMES)
-    values = ", ".join(LOGGED_NAMES)
+    values = ", ".join(
+        f"code_key({column.name})" if column.kind == "code" else column.name
+        for column in LOGGED_COLUMNS
+    )
     con.execute(
         f"""
         create or replace temp table content_rank as

@@ -8,6 +8,7 @@ import duckdb
 from etl.change import change_store
 from etl.claims import WHOLE_TABLES
 from etl.codes import forget_spellings
+from etl.readings import prepare_readings
 from etl.receipt import note_change
 from etl.rejudge import rejudge_uses, touched_wrenches_sql
 from etl.resolve import settle_leaving, tally_settled
@@ -39,6 +40,8 @@ def unload(
         con: duckdb.DuckDBPyConnection,
     ) -> tuple[list[str], FirmsetError | None]:
         done: list[str] = []
+        # Contents are ranked by the keys of codes.
+        prepare_readings(con)
         try:
             for each in _with_parts(con, source_file_ids, all_parts=all_parts):
                 done.append(unload_file(con, each, clock))

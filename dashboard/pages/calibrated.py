@@ -39,4 +39,5 @@ def _calibration(
     if not compares(weighed):
         return html.P(className="says")
     flagged = int(weighed.flags["flagged"].sum())
-    return html.P(calibration_words(found, flagged, by), className="says")
+    said = calibration_words(found, flagged, weighed.flags.height, by)
+    return html.P(said, className="says")

@@ -34,6 +34,7 @@ from dashboard.records_asked import (
     with_place,
 )
 from dashboard.records_words import asked_words, found_words
+from dashboard.units import in_reader_units
 from dashboard.workbook import MOST_ROWS
 from queries.readers.choices import Choices
 from queries.readers.record_page import ORDERS, RecordPage
@@ -175,9 +176,8 @@ def _verdict_columns(question: RecordsQuestion) -> list[Column]:
 
     def margin(row: Row) -> Cell:
         shown = words.signed(row["margin"], row["margin_unit"] or "")
-        return Cell(
-            f"{shown} {row['direction'] or ''}".strip(), full=row["words"] or ""
-        )
+        said = in_reader_units(row["words"] or "", row["margin_unit"])
+        return Cell(f"{shown} {row['direction'] or ''}".strip(), full=said)
 
     verdict = Column(
         words.title(check),

@@ -8,6 +8,7 @@ from dashboard.retraining_words import entry_words, list_words
 from dashboard.since import read_since
 from dashboard.terminal.options import one_check, selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows, say
+from dashboard.words import plural
 from queries.errors import FirmsetError
 from queries.judgement import RATE_NAMES
 from queries.readers.choices import read_choices
@@ -159,8 +160,9 @@ def trend_words(found: Trend) -> list[str]:
     base = found.baseline
     if base:
         lines.append(
-            f"Baseline: {base.first} to {base.last}, {base.periods} periods, "
-            f"{base.nonconforming}/{base.judged} nonconforming ({base.chosen})."
+            f"Baseline: {base.first} to {base.last}, "
+            f"{plural(base.periods, 'period')}, {base.nonconforming}/{base.judged} "
+            f"nonconforming ({base.chosen})."
         )
     lines += [
         f"Rule: {rule.words}. Where nothing changes, one false alarm in about "
@@ -172,7 +174,7 @@ def trend_words(found: Trend) -> list[str]:
         known = (
             "were the baseline's rate known exactly"
             if rare
-            else f"the rate being known from {base.periods} periods only"
+            else f"the rate being known from {plural(base.periods, 'period')} only"
         )
         lines.append(
             f"All rules together, {known}: a false alarm in about "

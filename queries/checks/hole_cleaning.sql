@@ -46,8 +46,9 @@ select
                 then if(logged.cleaned, 'logged as cleaned', 'no cleaning logged')
             else concat(
                 coalesce(logged.brush_count::varchar, 'no number of'),
-                ' brush strokes, ',
-                coalesce(logged.blow_count::varchar, 'no number of'), ' blows'
+                if(logged.brush_count = 1, ' brush stroke, ', ' brush strokes, '),
+                coalesce(logged.blow_count::varchar, 'no number of'),
+                if(logged.blow_count = 1, ' blow', ' blows')
             )
         end,
         '; ', required.brushes_required, ' and ', required.blows_required, ' required',

@@ -65,16 +65,21 @@ def _baseline(periods: Periods, indices: Counts, words: str) -> Baseline:
     )
 
 
+def _some(number: int, one: str) -> str:
+    return f"{number} {one}{'' if number == 1 else 's'}"
+
+
 def _baseline_notes(baseline: Baseline) -> tuple[str, ...]:
     notes = []
     if baseline.periods < BASELINE_PERIODS:
         notes.append(
-            f"the baseline has {baseline.periods} periods; with fewer than "
+            f"the baseline has {_some(baseline.periods, 'period')}; with fewer than "
             f"{BASELINE_PERIODS} its limits are provisional"
         )
     if baseline.nonconforming < FEW_EVENTS:
         notes.append(
-            f"the centre rests on {baseline.nonconforming} nonconforming anchors; "
+            "the centre rests on "
+            f"{_some(baseline.nonconforming, 'nonconforming anchor')}; "
             "limits from so few are themselves uncertain"
         )
     return tuple(notes)

@@ -45,7 +45,7 @@ def store(tmp_path: Path) -> Store:
 # Counted by hand from the logs above; EAST's blank was conforming at first.
 SAID = (
     "6 records of this selection have been revised. Of their first entries on setting "
-    "torque, 3 were nonconforming and are conforming now; 1 had an answer and have "
+    "torque, 3 were nonconforming and are conforming now; 1 had an answer and has "
     "none now. Most mended are Invented site EAST's (3): 80.0 % (4/5) were "
     "nonconforming as first logged, 25.0 % (1/4) are now. Of the sites with revised "
     "records, Invented site EAST has the highest rate as first logged, 80.0 % (4/5); "
