@@ -1,6 +1,7 @@
 """The command line: `firmset COMMAND`."""
 
 import argparse
+import errno
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -32,8 +33,10 @@ from dashboard.terminal.options import (
     add_store_option,
     add_wait_option,
     fraction,
+    pause,
     positive,
     seconds,
+    seed,
 )
 from dashboard.terminal.record_options import add_records
 from dashboard.terminal.report_options import add_report
@@ -73,6 +76,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # The reader of a pipe (head, less) had enough.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except OSError as error:
+        if error.errno != errno.ENOSPC:
+            raise
+        # Where the answer goes is full; what is left of it would fail once more.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        print(f"firmset: the answer cannot be written: {error}", file=sys.stderr)
+        return EXIT_USAGE
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -137,7 +147,7 @@ def _add_demo(commands: _Commands) -> None:
         help="how many to invent (default: 250000)",
     )
     parser.add_argument(
-        "--seed", type=int, metavar="N", help="another seed, other inventions"
+        "--seed", type=seed, metavar="N", help="another seed, other inventions"
     )
     parser.add_argument("--no-serve", action="store_true", help="only build the store")
     add_server_options(parser)
@@ -223,7 +233,7 @@ def _add_watch_options(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--every",
-        type=seconds,
+        type=pause,
         default=2,
         metavar="SECONDS",
         help="how often a watched folder is looked at (default: 2)",

@@ -1,5 +1,6 @@
 """What a load is made of: sheets, logs, and the site maps beside them."""
 
+import tomllib
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -7,6 +8,9 @@ from etl.sheets.declaration import Sheet
 from etl.sheets.registry import sheets_among
 from etl.site_map import SiteMap, read_site_map
 from queries.errors import FirmsetError
+
+# A site map has one of these at least, whatever is wrong with it.
+_TABLES = {"site", "sites", "files", "columns"}
 
 
 @dataclass(frozen=True)
@@ -33,15 +37,22 @@ def gather(
     """Return what a load of these files and folders is made of.
 
     `only_map` is a site map for every log; others are not looked for then.
-    FirmsetError where a path is not there, a folder has nothing to load, or a site map
-    is faulty.
+    FirmsetError where a path is not there or no log, a folder has nothing to load, or a
+    site map is faulty.
     """
+    if map_folder is not None and not map_folder.is_dir():
+        raise FirmsetError(f"{map_folder}: no such folder; expected one of site maps")
     files: list[Path] = []
     for path in paths:
         if path.is_dir():
             files += _files_in(path)
-        elif path.is_file():
+        elif path.is_file() and is_log(path):
             files.append(path)
+        elif path.is_file():
+            raise FirmsetError(
+                f"{path}: is no log; expected a site log or a sheet of master data (a "
+                "site map is read where its log is)"
+            )
         else:
             raise FirmsetError(f"{path}: no such file or folder")
     sheets = sheets_among(files)
@@ -54,7 +65,10 @@ def gather(
         [map_folder] if map_folder else dict.fromkeys(path.parent for path in logs)
     )
     maps = dict.fromkeys(
-        found.resolve() for folder in folders for found in sorted(folder.glob("*.toml"))
+        found.resolve()
+        for folder in folders
+        for found in sorted(folder.glob("*.toml"))
+        if may_be_map(found)
     )
     return Batch(
         sheets=sheets,
@@ -71,6 +85,15 @@ def _files_in(folder: Path) -> list[Path]:
             "data in it (folders within a folder are not read)"
         )
     return files
+
+
+def may_be_map(path: Path) -> bool:
+    """Say whether a TOML file may be a site map; other programs have theirs too."""
+    try:
+        tables = tomllib.loads(path.read_text("utf-8"))
+    except (OSError, ValueError):
+        return True  # Reading it says what is wrong.
+    return not tables.keys().isdisjoint(_TABLES)
 
 
 def is_log(path: Path) -> bool:

@@ -58,6 +58,12 @@ OPTION_COLUMNS = (
     "cone_ratio",
     "min_per_ratio",
 )
+# What only a comparison of embedments reads, and what a bill reads as well.
+OF_SIZE = (
+    *("embedment", "reference", "method", "orientation", "vibration"),
+    "holes_per_shift",
+)
+OF_PLACE = ("site", "crews")
 POINT_COLUMNS = ("points_per_shift", "holes_to_action", "holes_to_limit")
 
 
@@ -67,12 +73,22 @@ def drilling(args: argparse.Namespace) -> int:
         return _drilling(args)
 
 
+def _refuse_idle(args: argparse.Namespace) -> None:
+    """Refuse options that would change nothing of what is printed."""
+    idle = [] if args.size else [name for name in OF_SIZE if getattr(args, name)]
+    if not (args.size or args.bill):
+        idle += [name for name in OF_PLACE if getattr(args, name) not in (None, 1)]
+    if idle:
+        named = ", ".join(f"--{name.replace('_', '-')}" for name in idle)
+        asked = "--size" if args.bill else "--size or --bill"
+        raise FirmsetError(f"drilling: {named}: expected {asked} with it")
+
+
 def _drilling(args: argparse.Namespace) -> int:
     """Print options for a size, hours for a bill, or the model and its data."""
     if args.size and args.bill:
         raise FirmsetError("drilling: expected --size or --bill, not both")
-    if not (args.size or args.bill) and (args.embedment or args.site):
-        raise FirmsetError("drilling: expected --size or --bill with these options")
+    _refuse_idle(args)
     with Store(args.store).reader(args.edition) as con:
         data = read_drilling_data(con)
         offered = read_offered(con)

@@ -9,8 +9,11 @@ from dashboard.terminal.options import (
     add_units_option,
     comma_list,
     positive,
+    whole,
 )
 from dashboard.terminal.weighing_options import Command, Commands
+
+MOST_CREWS = 1_000
 
 
 def add_drilling(commands: Commands) -> None:
@@ -55,7 +58,7 @@ def add_drilling(commands: Commands) -> None:
     )
     parser.add_argument(
         "--crews",
-        type=positive,
+        type=whole(1, MOST_CREWS),
         default=1,
         metavar="N",
         help="how many crews share the work: more of them even out (default: 1)",

@@ -2,7 +2,7 @@
 
 import argparse
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,10 @@ from queries.readers.rates import require_known
 from queries.selection import Selection
 
 DEFAULT_STORE = "firmset-store"
+# No number that is asked for is larger.
+MOST = 1_000_000_000
+YEARS = range(1900, 2200)
+SHORTEST_PAUSE_S = 0.1
 LAST_PORT = 65_535
 
 
@@ -175,22 +179,22 @@ def fraction(text: str) -> float:
     return number
 
 
-def positive(text: str) -> int:
-    """Return a whole number from 1 on."""
-    number = _whole(text)
-    if number is None or number < 1:
-        raise argparse.ArgumentTypeError(f"{text}: expected a number from 1 on")
-    return number
+def whole(least: int, most: int) -> Callable[[str], int]:
+    """Return the reader of a whole number between two, both included."""
+    reach = f"from {least} on" if most == MOST else f"from {least} to {most}"
+
+    def read(text: str) -> int:
+        number = _whole(text)
+        if number is None or not least <= number <= most:
+            raise argparse.ArgumentTypeError(f"{text}: expected a number {reach}")
+        return number
+
+    return read
 
 
-def port(text: str) -> int:
-    """Return the number of a port."""
-    number = _whole(text)
-    if number is None or not 1 <= number <= LAST_PORT:
-        raise argparse.ArgumentTypeError(
-            f"{text}: expected a number from 1 to {LAST_PORT}"
-        )
-    return number
+positive = whole(1, MOST)
+port = whole(1, LAST_PORT)
+seed = whole(0, MOST)
 
 
 def _whole(text: str) -> int | None:
@@ -199,20 +203,35 @@ def _whole(text: str) -> int | None:
 
 def seconds(text: str) -> float:
     """Return seconds, 0 or more and not endless."""
-    number = float(text)
-    if not 0 <= number < float("inf"):
-        raise argparse.ArgumentTypeError(f"{text}: expected seconds, 0 or more")
+    try:
+        number = float(text)
+    except ValueError:
+        number = -1.0
+    if not 0 <= number <= MOST:
+        raise argparse.ArgumentTypeError(f"{text}: expected seconds from 0 to {MOST}")
+    return number
+
+
+def pause(text: str) -> float:
+    """Return the seconds between two looks, not none."""
+    number = seconds(text)
+    if number < SHORTEST_PAUSE_S:
+        raise argparse.ArgumentTypeError(
+            f"{text}: expected seconds, {SHORTEST_PAUSE_S} or more"
+        )
     return number
 
 
 def a_date(text: str) -> date:
     """Return an ISO date."""
     try:
-        return date.fromisoformat(text)
-    except ValueError as error:
-        raise argparse.ArgumentTypeError(
-            f"{text!r}: expected a date as 2026-01-31"
-        ) from error
+        day = date.fromisoformat(text)
+    except ValueError:
+        day = date.min
+    # So that weeks before and after it are dates, too.
+    if day.year not in YEARS:
+        raise argparse.ArgumentTypeError(f"{text!r}: expected a date as 2026-01-31")
+    return day
 
 
 def one_check(names: Sequence[str], known: Sequence[str] = CHECK_NAMES) -> str:

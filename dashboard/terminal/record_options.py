@@ -4,9 +4,11 @@ import argparse
 from typing import TypeAlias
 
 from dashboard.terminal.options import (
+    MOST,
     add_filter_options,
     add_format_option,
     add_store_option,
+    whole,
 )
 from queries.judgement import VERDICTS
 
@@ -45,7 +47,7 @@ def add_records(commands: Commands) -> None:
     )
     parser.add_argument(
         "--limit",
-        type=_limit,
+        type=whole(0, MOST),
         default=50,
         metavar="N",
         help="how many to show (default: 50); 0: all, newest first",
@@ -53,13 +55,6 @@ def add_records(commands: Commands) -> None:
     add_store_option(parser)
     add_format_option(parser)
     parser.set_defaults(command=_records)
-
-
-def _limit(text: str) -> int:
-    number = int(text)
-    if number < 0:
-        raise argparse.ArgumentTypeError(f"{text}: expected a number, 0 for all")
-    return number
 
 
 def _records(args: argparse.Namespace) -> int:

@@ -136,8 +136,8 @@ def _serve(store: Store, args: argparse.Namespace) -> int:
             # A little over what the page takes, so that the page says it in words.
             max_request_body_size=2 * MOST_BYTES,
         )
-    except OSError as error:
-        if error.errno == errno.EADDRINUSE:
+    except (OSError, ValueError) as error:
+        if isinstance(error, OSError) and error.errno == errno.EADDRINUSE:
             raise FirmsetError(
                 f"{host}:{port}: is in use already; expected a free --port"
             ) from error

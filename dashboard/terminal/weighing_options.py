@@ -16,10 +16,16 @@ from dashboard.terminal.options import (
     add_store_option,
     add_wait_option,
     positive,
+    seed,
+    whole,
 )
 
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 Command = Callable[[argparse.Namespace], int]
+
+# Ten years before a training and ten after; so many deals take some minutes.
+MOST_WEEKS = 520
+MOST_SHUFFLES = 100_000
 
 
 def add_trend(commands: Commands) -> None:
@@ -99,9 +105,19 @@ def add_calibrate(commands: Commands) -> None:
     )
     parser.add_argument("--by", choices=("site", "crew"), default="crew")
     parser.add_argument(
-        "--shuffles", type=positive, default=1000, metavar="N", help="default: 1000"
+        "--shuffles",
+        type=whole(1, MOST_SHUFFLES),
+        default=1000,
+        metavar="N",
+        help="how often the days are dealt out again (default: 1000)",
     )
-    parser.add_argument("--seed", type=int, default=1, metavar="N")
+    parser.add_argument(
+        "--seed",
+        type=seed,
+        default=1,
+        metavar="N",
+        help="another seed, other deals (default: 1)",
+    )
     _finish(parser, "calibrate")
 
 
@@ -149,7 +165,7 @@ def add_training(commands: Commands) -> None:
     )
     parser.add_argument(
         "--weeks",
-        type=positive,
+        type=whole(1, MOST_WEEKS),
         default=12,
         metavar="N",
         help="weeks compared before and after (default: 12)",

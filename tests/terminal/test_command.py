@@ -186,6 +186,14 @@ def test_a_map_is_drafted_of_a_file_not_a_folder(
         (["serve", "--port", "web"], "web: expected a number from 1 to 65535"),
         (["unload", "abc"], "argument RECEIPT: abc: expected a number from 1 on"),
         (["retrain", "--budget", "x"], "x: expected a number from 1 on"),
+        (["retrain", "--budget", f"{2**64}"], f"{2**64}: expected a number from 1 on"),
+        (["records", "--limit", f"{2**63}"], f"{2**63}: expected a number from 0 on"),
+        (["calibrate", "--seed", "-1"], "-1: expected a number from 0 on"),
+        (["training", "--weeks", "5000"], "5000: expected a number from 1 to 520"),
+        (["training", "--on", "0001-01-05"], "expected a date as 2026-01-31"),
+        (["drilling", "--crews", "9999"], "9999: expected a number from 1 to 1000"),
+        (["load", "--every", "0", "x"], "0: expected seconds, 0.1 or more"),
+        (["load", "--settle", "soon", "x"], "soon: expected seconds from 0"),
     ],
 )
 def test_an_option_that_cannot_be_says_what_was_expected(
@@ -306,3 +314,43 @@ def test_rates_does_not_import_the_dashboard(store: Store) -> None:
         check=False,
     )
     assert done.returncode == 0
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["--vibration", "12"], "drilling: --vibration: expected --size or --bill"),
+        (["--crews", "3"], "drilling: --crews: expected --size or --bill with it"),
+        (
+            ["--bill", "list.csv", "--method", "core", "--reference", "50"],
+            "drilling: --reference, --method: expected --size with it",
+        ),
+    ],
+)
+def test_an_option_that_would_change_nothing_is_refused(
+    store: Store, capsys: pytest.CaptureFixture[str], options: list[str], words: str
+) -> None:
+    assert run(store, "drilling", *options) == 2
+    assert words in capsys.readouterr().err
+
+
+def test_an_answer_that_cannot_be_written_is_one_line(store: Store) -> None:
+    """A full disk, as Linux has one to try with."""
+    command = [sys.executable, "-m", "dashboard.command", "rates"]
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [*command, "--store", str(store.folder)],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+    assert done.returncode == 2
+    assert done.stderr.startswith("firmset: the answer cannot be written: ")
+    assert done.stderr.count("\n") == 1
+
+
+def test_a_host_that_is_none_is_one_line(
+    store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(store, "serve", "--host", "999.1.1.1") == 2
+    assert "999.1.1.1:8050: cannot be served" in capsys.readouterr().err

@@ -1,0 +1,36 @@
+"""What a load takes for its files and site maps, and what it refuses by name."""
+
+from pathlib import Path
+
+import pytest
+
+from etl.intake import load_paths
+from queries.errors import FirmsetError
+from tests.builders import NOW, build_store, load, write_log
+
+
+def test_the_toml_of_another_program_is_no_site_map(tmp_path: Path) -> None:
+    store = build_store(tmp_path / "store")
+    log = write_log(tmp_path / "logs", [{}])
+    for name, text in (("pyproject", '[project]\nname = "x"\n'), ("ruff", "")):
+        (log.parent / f"{name}.toml").write_text(text, "utf-8")
+    result = load(store, log)
+    assert not result.failures and result.receipts[0].loaded == 1
+
+
+@pytest.mark.parametrize("name", ["read.md", "log.toml"])
+def test_a_file_that_is_no_log_is_refused_by_name(tmp_path: Path, name: str) -> None:
+    store = build_store(tmp_path / "store")
+    path = tmp_path / name
+    path.write_text("", "utf-8")
+    with pytest.raises(FirmsetError, match=f"{name}: is no log; expected a site log"):
+        load(store, path)
+
+
+@pytest.mark.parametrize("name", ["nowhere", "a.txt"])
+def test_a_folder_of_maps_that_is_none_is_refused(tmp_path: Path, name: str) -> None:
+    store = build_store(tmp_path / "store")
+    (tmp_path / "a.txt").write_text("", "utf-8")
+    log = write_log(tmp_path / "logs", [{}])
+    with pytest.raises(FirmsetError, match=f"{name}: no such folder"):
+        load_paths(store, [log], map_folder=tmp_path / name, now=NOW)
