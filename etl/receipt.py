@@ -8,7 +8,7 @@ from pathlib import Path
 
 import duckdb
 
-from etl.claims import WHOLE_TABLES
+from etl.claims import HELD_TABLES, WHOLE_TABLES
 from queries.errors import FirmsetError
 
 # How a file's name ends that is one anchor of its rows (etl/file_parts.py), and what is
@@ -92,7 +92,8 @@ def require_not_held_otherwise(
     """Raise FirmsetError where the same bytes are held with other record numbers.
 
     Or, of a log of several sites, where rows of this site are held for another. They
-    would be counted twice: another site map makes other numbers of the same rows.
+    would be counted twice: another site map makes other numbers of the same rows. Or
+    where it reads other values, as in another unit, and some old ones would stay.
     Called while the file's rows are in `identity`. `part` as in receipt_of_same_file;
     one anchor of a row is also held where the row is, whole. `sheet`: the only one that
     is read, by its name; others of the workbook may be held beside it.
@@ -167,6 +168,40 @@ def require_not_held_otherwise(
             f"{receipt.file_name}: is held as receipt {source_file_id} {how}; take "
             "that back first, or its anchors would be counted twice: "
             f"firmset unload {source_file_id}"
+        )
+    _require_no_mixture(con, receipt, [each for (each,) in earlier])
+
+
+def _require_no_mixture(
+    con: duckdb.DuckDBPyConnection, receipt: Receipt, earlier: list[int]
+) -> None:
+    """Raise where rows of these bytes stay as receipts `earlier` read them.
+
+    Called once the file's rows are settled: those that lost are in conflict.
+    """
+    held = " union all ".join(
+        f"select source_file_id, source_row, site_code, record_id from {table} "
+        "where list_contains($earlier, source_file_id)"
+        for table in HELD_TABLES
+    )
+    found = con.execute(
+        f"""
+        with held as ({held})
+
+        select held.source_file_id, held.record_id
+        from conflicting_installation as lost
+        inner join held using (source_row, site_code, record_id)
+        where lost.source_file_id = $source_file_id
+        order by held.source_file_id, lost.source_row
+        limit 1
+        """,
+        {"earlier": earlier, "source_file_id": receipt.source_file_id},
+    ).fetchall()
+    for source_file_id, record_id in found:
+        raise FirmsetError(
+            f"{receipt.file_name}: is held as receipt {source_file_id}, read by "
+            f"another site map with other values (record {record_id} among them); take "
+            f"that back first, then load it again: firmset unload {source_file_id}"
         )
 
 

@@ -101,8 +101,9 @@ def unload_file(
         else:
             taken = unload_sheet(con, source_file_id)
         _mark_receipt(con, source_file_id, now)
-        forget_spellings(con, source_file_id)
+        # Before its code is renamed, where only its files spelled it so.
         _drop_site_without_files(con, site_code)
+        forget_spellings(con, source_file_id)
         note_change(con, now, f"unload {source_file_id}")
         con.execute("commit")
     except BaseException:

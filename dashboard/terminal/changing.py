@@ -29,7 +29,7 @@ TABLE_COLUMNS = (
 
 def changes(args: argparse.Namespace) -> int:
     """Print the last whole month beside the one before, each group and check."""
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         choices = read_choices(con)
         selection = selection_of(args, choices)
         found = read_changes(con, args.by, selection)

@@ -6,8 +6,7 @@ from typing import TypeAlias
 from dashboard.terminal.options import (
     add_by_option,
     add_filter_options,
-    add_format_option,
-    add_store_option,
+    add_reading_options,
 )
 
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
@@ -21,8 +20,7 @@ def add_changes(commands: Commands) -> None:
     )
     add_by_option(parser, "what is looked at")
     add_filter_options(parser)
-    add_store_option(parser)
-    add_format_option(parser)
+    add_reading_options(parser)
     parser.set_defaults(command=_changes)
 
 

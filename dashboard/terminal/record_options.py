@@ -6,8 +6,7 @@ from typing import TypeAlias
 from dashboard.terminal.options import (
     MOST,
     add_filter_options,
-    add_format_option,
-    add_store_option,
+    add_reading_options,
     whole,
 )
 from queries.judgement import VERDICTS
@@ -52,8 +51,7 @@ def add_records(commands: Commands) -> None:
         metavar="N",
         help="how many to show (default: 50); 0: all, newest first",
     )
-    add_store_option(parser)
-    add_format_option(parser)
+    add_reading_options(parser)
     parser.set_defaults(command=_records)
 
 

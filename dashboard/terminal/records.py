@@ -39,7 +39,7 @@ CHECK_COLUMNS = ("verdict", "margin", "margin_unit", "direction")
 def records(args: argparse.Namespace) -> int:
     """Print the records of a search; csv and json with every logged column."""
     verdict = args.verdict or (ANY if args.record else "nonconforming")
-    with Store(args.store).reader() as con:
+    with Store(args.store).reader(args.edition) as con:
         search = RecordSearch(
             selection=selection_of(args, read_choices(con)),
             verdict=None if verdict == ANY else verdict,

@@ -18,6 +18,7 @@ from etl.receipt import (
     receipt_of_same_file,
     sha256_of,
 )
+from etl.sheets.alike import codes_alike
 from etl.sheets.declaration import Sheet
 from etl.sheets.judge import judge_again
 from etl.sheets.keys import key_sql, same_key_sql
@@ -64,6 +65,8 @@ def _load_rows(
     remarks = [*file.remarks, *spelled, *_remarks(con, sheet, taken)]
     if loaded or revised:
         remarks += _replace(con, sheet, source_file_id)
+        if sheet.content == "setting data":
+            remarks += codes_alike(con)
     _insert_rejected(con, source_file_id, rejected)
     receipt = Receipt(
         source_file_id=source_file_id,

@@ -291,3 +291,14 @@ def test_the_manual_explains_each_column() -> None:
         f"(`{column.name}`)" if column.may_be_blank else f"`{column.name}`"
         for column in SHEET.file_columns()
     ]
+
+
+def test_codes_that_no_log_tells_apart_are_asked_about(tmp_path: Path) -> None:
+    store = build_store(tmp_path / "store", settings=[{"setting_code": "DZ-M12"}])
+    (tmp_path / "more").mkdir()
+    again = write_setting_data(
+        tmp_path / "more", [{"setting_code": "DZ M12"}, {"setting_code": "DZ-M16"}]
+    )
+    [receipt] = load(store, again).receipts
+    [remark] = [line for line in receipt.remarks if "spelling" in line]
+    assert remark.startswith("DZ M12 and DZ-M12 differ in spelling alone")

@@ -16,6 +16,7 @@ from tests.builders import (
     Row,
     build_store,
     load,
+    write_csv,
     write_log,
     write_setting_data,
 )
@@ -157,6 +158,20 @@ def test_the_only_file_of_a_site_takes_the_site_with_it(
     with store.reader() as con:
         sites = con.execute("select site_code from site").fetchall()
     assert sites == [("SITE-1",)]
+
+
+def test_a_site_goes_with_its_only_file_whoever_spells_it_otherwise(
+    tmp_path: Path,
+) -> None:
+    """The sheet of crews names HARB1; the log, which is HARB-1's, is taken back."""
+    store = build_store(tmp_path / "store")
+    crews = [{"crew_code": "C1", "crew_name": "x", "site_code": "HARB1"}]
+    load(store, write_csv(tmp_path / "crews.csv", crews))
+    log = write_log(tmp_path / "log", [{}], site="HARB-1")
+    [receipt] = load(store, log).receipts
+    unload(store, receipt.source_file_id, now=NOW)
+    with store.reader() as con:
+        assert con.execute("select site_code from site").fetchall() == []
 
 
 def test_unload_publishes(store: Store, tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ import pytest
 from dashboard.command import main
 from dashboard.terminal import serving
 from queries.store import Store
-from tests.builders import build_store, write_log
+from tests.builders import build_store, load, write_log
 
 # The JSON of `rates` that other people's scripts rely on.
 RATE_NAMES = [
@@ -354,3 +354,17 @@ def test_a_host_that_is_none_is_one_line(
 ) -> None:
     assert run(store, "serve", "--host", "999.1.1.1") == 2
     assert "999.1.1.1:8050: cannot be served" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("command", [["records", "--verdict", "any"], ["changes"]])
+def test_an_edition_before_answers_as_it_did(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], command: list[str]
+) -> None:
+    made = build_store(tmp_path, [{"record_id": "A", "installed_on": "2026-05-04"}])
+    more = [{"record_id": "B", "installed_on": "2026-06-04"}]
+    load(made, write_log(tmp_path / "more", more, name="more"))
+    said = []
+    for edition in ("1", "2"):
+        assert run(made, *command, "--edition", edition, "--format", "csv") == 0
+        said.append(capsys.readouterr().out)
+    assert said[0] != said[1]
