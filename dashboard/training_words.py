@@ -141,15 +141,15 @@ def next_words(found: NextTrainings) -> list[str]:
 
 def _planned(row: dict[str, Any]) -> str:
     seen = (
-        f"seen after {words.plural(row['weeks_to_see'], 'week')}"
+        f"would be seen after {words.plural(row['weeks_to_see'], 'week')}"
         if row["weeks_to_see"]
-        else f"not to be seen within {LONGEST_WAIT_WEEKS} weeks"
+        else f"could not be seen within {LONGEST_WAIT_WEEKS} weeks"
     )
     return (
         f"Wave {row['wave']}, from {words.day(row['from_on'])}: crew {row['crew']}, "
         f"{words.title(row['check']).lower()}, probably "
         f"{words.percent(row['eb_rate'])}; a fall to {words.percent(row['hoped_rate'])}"
-        f" would be {seen}."
+        f" {seen}."
     )
 
 
