@@ -37,8 +37,8 @@ def gather(
     """Return what a load of these files and folders is made of.
 
     `only_map` is a site map for every log; others are not looked for then.
-    FirmsetError where a path is not there or no log, a folder has nothing to load, or a
-    site map is faulty.
+    FirmsetError where a path is not there, a folder or all of them hold nothing to
+    load, or a site map is faulty.
     """
     if map_folder is not None and not map_folder.is_dir():
         raise FirmsetError(f"{map_folder}: no such folder; expected one of site maps")
@@ -46,17 +46,18 @@ def gather(
     for path in paths:
         if path.is_dir():
             files += _files_in(path)
-        elif path.is_file() and is_log(path):
-            files.append(path)
         elif path.is_file():
-            raise FirmsetError(
-                f"{path}: is no log; expected a site log or a sheet of master data (a "
-                "site map is read where its log is)"
-            )
+            files.append(path)
         else:
             raise FirmsetError(f"{path}: no such file or folder")
     sheets = sheets_among(files)
     logs = [path for path in files if path not in sheets and is_log(path)]
+    if not sheets and not logs:
+        # Beside others they are passed over, as a shell names all of a folder.
+        raise FirmsetError(
+            f"{', '.join(map(str, paths))}: is no log; expected a site log or a sheet "
+            "of master data (a site map is read where its log is)"
+        )
     if only_map is not None:
         chosen = read_site_map(only_map)
         reason = f"{only_map.name}: chosen by hand"

@@ -25,6 +25,8 @@ def test_a_file_that_is_no_log_is_refused_by_name(tmp_path: Path, name: str) -> 
     path.write_text("", "utf-8")
     with pytest.raises(FirmsetError, match=f"{name}: is no log; expected a site log"):
         load(store, path)
+    # Among logs, as a shell names all of a folder, it is passed over.
+    assert load(store, path, write_log(tmp_path / "logs", [{}])).receipts
 
 
 @pytest.mark.parametrize("name", ["nowhere", "a.txt"])
