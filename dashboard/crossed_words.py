@@ -31,13 +31,12 @@ def crossed_words(found: CrossedCrews, where_all: str = "") -> list[str]:
         said.append(f"{more} of groups cannot be separated{where_all}.")
     said += _alone(found) + _strict(found)
     if found.unnamed:
-        do = (
-            "names no inspector and is"
-            if found.unnamed == 1
-            else "name no inspector and are"
+        unnamed = words.plural(
+            found.unnamed,
+            "judged anchor names no inspector and is",
+            "judged anchors name no inspector and are",
         )
-        unnamed = words.plural(found.unnamed, "judged anchor")
-        said.append(f"{unnamed} {do} left out.")
+        said.append(f"{unnamed} left out.")
     return [*said, CAUTION]
 
 

@@ -12,19 +12,20 @@ CAUTION = (
     "measured anew. The first entry says more of the work, the last one of the anchor; "
     "every other figure here is of the last."
 )
+# Of one record, and of several.
 _BECAME = {
-    "mended": "were nonconforming and are conforming now",
-    "worsened": "were conforming and are nonconforming now",
-    "answered": "had no answer and have one now",
-    "withdrawn": "had an answer and have none now",
+    "mended": (
+        "was nonconforming and is conforming now",
+        "were nonconforming and are conforming now",
+    ),
+    "worsened": (
+        "was conforming and is nonconforming now",
+        "were conforming and are nonconforming now",
+    ),
+    "answered": ("had no answer and has one now", "had no answer and have one now"),
+    "withdrawn": ("had an answer and has none now", "had an answer and have none now"),
 }
 NONE = "No record of this selection has been revised."
-
-
-def _of_one(what: str) -> str:
-    for many, one in (("were ", "was "), (" are ", " is "), (" have ", " has ")):
-        what = what.replace(many, one)
-    return what
 
 
 def revised_words(
@@ -43,8 +44,8 @@ def revised_words(
     revised = int(rates["revised"].sum())
     check = words.title(check_name).lower()
     parts = [
-        f"{words.count(number)} {_of_one(what) if number == 1 else what}"
-        for name, what in _BECAME.items()
+        words.plural(number, one, many)
+        for name, (one, many) in _BECAME.items()
         if (number := int(rates[name].sum()))
     ]
     have = "has" if revised == 1 else "have"

@@ -69,7 +69,7 @@ def gather(
         found.resolve()
         for folder in folders
         for found in sorted(folder.glob("*.toml"))
-        if may_be_map(found)
+        if _may_be_map(found)
     )
     return Batch(
         sheets=sheets,
@@ -88,7 +88,7 @@ def _files_in(folder: Path) -> list[Path]:
     return files
 
 
-def may_be_map(path: Path) -> bool:
+def _may_be_map(path: Path) -> bool:
     """Say whether a TOML file may be a site map; other programs have theirs too."""
     try:
         tables = tomllib.loads(path.read_text("utf-8"))

@@ -16,13 +16,11 @@ def ledger_content(store: Store) -> Content:
     """
     names = ("site_code", *LOGGED_NAMES, "field_fault_mask", *JUDGED_NAMES)
     logged = ", ".join(names)
-    counted = " or ".join(f"{name} != 0" for name in count_columns())
     there = "inner join source_file using (source_file_id) where unloaded_at is null"
     questions = {
         "installation": f"select {logged} from installation",
         "superseded": f"select {logged} from superseded_installation",
-        "tally": f"select {', '.join((*KEYS, *count_columns()))} from tally "
-        f"where {counted}",
+        "tally": f"select {', '.join((*KEYS, *count_columns()))} from tally",
         "rejected": f"select file_name, source_row from rejected_row {there}",
         "site": "select * from site",
     }

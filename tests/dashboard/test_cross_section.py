@@ -1,12 +1,16 @@
 """The drawing of a record: to scale, logged beside required, gaps said so."""
 
+from pathlib import Path
 from typing import Any
 
 import polars as pl
 
 from dashboard import theme
 from dashboard.anchor_section import section_of
+from dashboard.app import route
 from dashboard.figures.cross_section import cross_section
+from tests.builders import Row, build_store
+from tests.dashboard.components import text
 
 # Invented M12: h_ef 68, h_nom 79, so 11 mm from the expansion element's end to the tip.
 REQUIRED = {
@@ -97,3 +101,14 @@ def test_the_drawing_agrees_with_the_verdicts() -> None:
     edge = [s for s in layout["shapes"] if (s["x0"], s["x1"]) == (-71.12, 0)]
     assert [shape["line"]["color"] for shape in edge] == [theme.ABOVE]
     assert "\N{BLACK UP-POINTING TRIANGLE}" not in text
+
+
+def test_of_an_abandoned_attempt_no_anchor_is_drawn(tmp_path: Path) -> None:
+    rows: list[Row] = [{"outcome": "abandoned"}, {}]
+    store = build_store(tmp_path, rows)
+    shown = [
+        text(route(store, "/records", f"?site=SITE-1&record=R{number}")[0])
+        for number in (1, 2)
+    ]
+    assert ["expansion element ends" in page for page in shown] == [False, True]
+    assert "an abandoned attempt carries nothing" in shown[0]

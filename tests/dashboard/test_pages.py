@@ -6,7 +6,7 @@ import duckdb
 import pytest
 
 from dashboard.address import parse_view
-from dashboard.app import READ_ONLY, route
+from dashboard.app import READ_ONLY
 from dashboard.pages import (
     LATER,
     PAGES,
@@ -47,17 +47,6 @@ def test_where_nothing_is_nonconforming_no_day_is_a_bad_one(tmp_path: Path) -> N
         choices = read_choices(con)
         view = parse_view("?check=setting_torque", choices)
         assert "bad days" not in text(sites.render(con, view, choices))
-
-
-def test_of_an_abandoned_attempt_no_anchor_is_drawn(tmp_path: Path) -> None:
-    rows: list[Row] = [{"outcome": "abandoned"}, {}]
-    store = build_store(tmp_path, rows)
-    shown = [
-        text(route(store, "/records", f"?site=SITE-1&record=R{number}")[0])
-        for number in (1, 2)
-    ]
-    assert ["expansion element ends" in page for page in shown] == [False, True]
-    assert "an abandoned attempt carries nothing" in shown[0]
 
 
 def test_sites_says_what_was_counted(con: Con, choices: Choices) -> None:

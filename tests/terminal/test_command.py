@@ -13,7 +13,7 @@ import pytest
 from dashboard.command import main
 from dashboard.terminal import serving
 from queries.store import Store
-from tests.builders import build_store, load, write_log
+from tests.builders import build_store, write_log
 
 # The JSON of `rates` that other people's scripts rely on.
 RATE_NAMES = [
@@ -314,57 +314,3 @@ def test_rates_does_not_import_the_dashboard(store: Store) -> None:
         check=False,
     )
     assert done.returncode == 0
-
-
-@pytest.mark.parametrize(
-    ("options", "words"),
-    [
-        (["--vibration", "12"], "drilling: --vibration: expected --size or --bill"),
-        (["--crews", "3"], "drilling: --crews: expected --size or --bill with it"),
-        (
-            ["--bill", "list.csv", "--method", "core", "--reference", "50"],
-            "drilling: --reference, --method: expected --size with it",
-        ),
-    ],
-)
-def test_an_option_that_would_change_nothing_is_refused(
-    store: Store, capsys: pytest.CaptureFixture[str], options: list[str], words: str
-) -> None:
-    assert run(store, "drilling", *options) == 2
-    assert words in capsys.readouterr().err
-
-
-def test_an_answer_that_cannot_be_written_is_one_line(store: Store) -> None:
-    """A full disk, as Linux has one to try with."""
-    command = [sys.executable, "-m", "dashboard.command", "rates"]
-    with Path("/dev/full").open("w") as full:
-        done = subprocess.run(
-            [*command, "--store", str(store.folder)],
-            stdout=full,
-            stderr=subprocess.PIPE,
-            text=True,
-        )
-    assert done.returncode == 2
-    assert done.stderr.startswith("firmset: the answer cannot be written: ")
-    assert done.stderr.count("\n") == 1
-
-
-def test_a_host_that_is_none_is_one_line(
-    store: Store, capsys: pytest.CaptureFixture[str]
-) -> None:
-    assert run(store, "serve", "--host", "999.1.1.1") == 2
-    assert "999.1.1.1:8050: cannot be served" in capsys.readouterr().err
-
-
-@pytest.mark.parametrize("command", [["records", "--verdict", "any"], ["changes"]])
-def test_an_edition_before_answers_as_it_did(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], command: list[str]
-) -> None:
-    made = build_store(tmp_path, [{"record_id": "A", "installed_on": "2026-05-04"}])
-    more = [{"record_id": "B", "installed_on": "2026-06-04"}]
-    load(made, write_log(tmp_path / "more", more, name="more"))
-    said = []
-    for edition in ("1", "2"):
-        assert run(made, *command, "--edition", edition, "--format", "csv") == 0
-        said.append(capsys.readouterr().out)
-    assert said[0] != said[1]
