@@ -4,6 +4,7 @@ import re
 
 import duckdb
 
+from etl.answered import link_answered
 from etl.receipt import SITE_PART
 from etl.screen import NO_SITE_CODE
 from etl.site_map import SiteMap
@@ -27,9 +28,11 @@ def clear_rejected(
 
     A conflict is settled only by a revision above the one in conflict. A row that comes
     again and is rejected again is linked too: it is open once, where it came last.
-    So is each row of a file that is read again, by another map.
+    So is each row of a file that is read again, by another map. The file's own rows
+    are linked to those who answered them before.
     """
     site_code = site_map.site_code or None
+    link_answered(con, site_code, source_file_id)
     is_any_open = con.execute(
         "select count(*) from rejected_row where cleared_by is null "
         "and source_file_id != ?",
@@ -90,22 +93,22 @@ def _link_rejected_again(
 ) -> None:
     """Link rows of the site that stand here with the same text, and were not taken.
 
-    So of no site.
+    So of no site, and of a conflict that came again.
     """
     con.execute(
         """
         update rejected_row set cleared_by = $source_file_id
         where
             cleared_by is null
-            and reason_code not in ('conflict', 'displaced')
+            and reason_code != 'displaced'
             and source_file_id in (
                 select source_file_id from source_file
                 where
                     site_code is not distinct from $site_code
                     and source_file_id != $source_file_id
             )
-            and raw_text in (
-                select raw_text from rejected where reason_code != 'conflict'
+            and (raw_text, reason_code = 'conflict') in (
+                select (raw_text, reason_code = 'conflict') from rejected
             )
         """,
         {"source_file_id": source_file_id, "site_code": site_code},

@@ -106,7 +106,8 @@ def _load_staged(
         which = "row of another file counts" if is_one else "rows of other files count"
         remarks.append(
             f"{displaced} {which} no more: the same records and revisions stand here "
-            "with other content, which has fewer gaps"
+            "with other content, which has fewer gaps, or as many and comes first by "
+            "its text"
         )
     fates = _count_fates(con, source_file_id)
     if "rejected" in fates:

@@ -68,9 +68,10 @@ def _prove(con: duckdb.DuckDBPyConnection, store: Store) -> None:
         f"{row['subject']}: {row['found']}, expected {row['expected']}"
         for row in faults.head(3).to_dicts()
     )
+    count = f"{faults.height} fault" + "s" * (faults.height > 1)
     raise FirmsetError(
         f"{store.ledger_path}: does not add up, so nothing was published; readers keep "
-        f"the last edition. {faults.height} faults: {first}. Take back the files "
+        f"the last edition. {count}: {first}. Take back the files "
         "concerned with firmset unload, or build the store anew from the logs"
     )
 

@@ -161,8 +161,9 @@ def question_of_numbers(
     # A crew that the map names for the whole file stands in no column of it.
     within = json.dumps([*day, *headers["crew_code"]], ensure_ascii=False)
     number = json.dumps(*headers["record_id"], ensure_ascii=False)
+    verb = " is" if rows == 1 else "s are"
     question = (
-        f"{again} of {rows} record numbers are those of other days' or crews' anchors "
+        f"{again} of {rows} record number{verb} those of other days' or crews' anchors "
         "too: a question whether the numbers begin again; if so, write in the site map "
         f"within what, as record_id = {{from = {number}, within = {within}}}, take the "
         "files back with firmset unload, and load them again"

@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 
 import duckdb
 
+from etl.answered import keep_answers
 from etl.change import change_store
 from etl.claims import WHOLE_TABLES
 from etl.codes import forget_spellings
@@ -100,7 +101,11 @@ def unload_file(
             taken = _take_rows_out(con, site_code, source_file_id)
         else:
             taken = unload_sheet(con, source_file_id)
-        _mark_receipt(con, source_file_id, now)
+        con.execute(
+            "update source_file set unloaded_at = ? where source_file_id = ?",
+            [now, source_file_id],
+        )
+        keep_answers(con, site_code or None, source_file_id)
         # Before its code is renamed, where only its files spelled it so.
         _drop_site_without_files(con, site_code)
         forget_spellings(con, source_file_id)
@@ -157,20 +162,6 @@ def _take_rows_out(
     con.execute("delete from field_fault where source_file_id = ?", [source_file_id])
     rejudge_uses(con, "touched_wrench")
     return taken
-
-
-def _mark_receipt(
-    con: duckdb.DuckDBPyConnection, source_file_id: int, now: datetime
-) -> None:
-    """Mark the receipt; what its file had cleared is open again."""
-    con.execute(
-        "update source_file set unloaded_at = ? where source_file_id = ?",
-        [now, source_file_id],
-    )
-    con.execute(
-        "update rejected_row set cleared_by = null where cleared_by = ?",
-        [source_file_id],
-    )
 
 
 def _drop_site_without_files(con: duckdb.DuckDBPyConnection, site_code: str) -> None:

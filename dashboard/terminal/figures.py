@@ -79,13 +79,34 @@ def receipts(args: argparse.Namespace) -> int:
 
 def rejects(args: argparse.Namespace) -> int:
     """Print the rows that could not be taken; as CSV in a form to correct and load."""
+    if args.with_cleared and args.form == "csv":
+        raise FirmsetError(
+            "--with-cleared: csv gives back the rows to correct, and those are "
+            "settled; expected --format table or json"
+        )
     with Store(args.store).reader(args.edition) as con:
+        if args.receipt is not None:
+            _require_receipt(con, args.receipt)
         if args.form == "csv":
             frame = read_corrections(con, args.receipt)
         else:
             frame = read_rejects(con, args.receipt, with_cleared=args.with_cleared)
     print_frame(frame, args.form)
     return 0
+
+
+def _require_receipt(con: duckdb.DuckDBPyConnection, source_file_id: int) -> None:
+    known = read_receipts(con).filter(pl.col.source_file_id == source_file_id)
+    if known.is_empty():
+        raise FirmsetError(
+            f"--receipt {source_file_id}: there is none with this number; "
+            "firmset receipts lists them"
+        )
+    [taken_back_at] = known["unloaded_at"]
+    if taken_back_at is not None:
+        raise FirmsetError(
+            f"--receipt {source_file_id}: it was taken back, and its rows with it"
+        )
 
 
 def verify(args: argparse.Namespace) -> int:

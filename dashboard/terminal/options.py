@@ -129,7 +129,7 @@ def add_size_option(parser: argparse.ArgumentParser) -> None:
 def add_place_options(parser: argparse.ArgumentParser) -> None:
     """Add --crew, --site, --from and --to."""
     parser.add_argument(
-        "--crew", **A_LIST, metavar="CODE", help="crew codes, comma between them"
+        "--crew", **CODES, metavar="CODE", help="crew codes, comma between them"
     )
     add_site_options(parser)
 
@@ -137,7 +137,7 @@ def add_place_options(parser: argparse.ArgumentParser) -> None:
 def add_site_options(parser: argparse.ArgumentParser) -> None:
     """Add --site, --from and --to."""
     parser.add_argument(
-        "--site", **A_LIST, metavar="CODE", help="site codes, comma between them"
+        "--site", **CODES, metavar="CODE", help="site codes, comma between them"
     )
     parser.add_argument(
         "--from", dest="from_on", type=a_date, metavar="DATE", help="first day, ISO"
@@ -150,6 +150,11 @@ def add_site_options(parser: argparse.ArgumentParser) -> None:
 def comma_list(text: str) -> tuple[str, ...]:
     """Return the items of a list with commas between them."""
     return tuple(item.strip() for item in text.split(",") if item.strip())
+
+
+def code_list(text: str) -> tuple[str, ...]:
+    """Return the codes of such a list, in capitals, as codes are stored."""
+    return tuple(item.upper() for item in comma_list(text))
 
 
 class Also(argparse.Action):
@@ -266,3 +271,6 @@ def selection_of(args: argparse.Namespace, choices: Choices) -> Selection:
         anchor_sizes=args.size,
         check_names=args.check,
     )
+
+
+CODES: Any = A_LIST | {"type": code_list}

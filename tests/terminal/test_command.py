@@ -64,7 +64,7 @@ def test_a_filter_may_be_given_again(
 ) -> None:
     names = [
         *("--check", "setting_torque", "--check", "tilt,edge_distance"),
-        *("--site", "SITE-1", "--site", "SITE-1"),
+        *("--site", "SITE-1", "--site", "site-1"),
     ]
     assert run(store, "rates", "--by", "site", *names, "--format", "json") == 0
     rows = json.loads(capsys.readouterr().out)
@@ -227,6 +227,8 @@ def test_a_failed_file_is_exit_1(
         (["rates", "--check", "colour"], "unknown check 'colour'"),
         (["rates", "--site", "NOWHERE"], "unknown site 'NOWHERE': expected SITE-1"),
         (["rates", "--crew", "X"], "unknown crew 'X': expected CREW-1"),
+        (["rejects", "--receipt", "9"], "--receipt 9: there is none with this number"),
+        (["rejects", "--with-cleared", "--format", "csv"], "expected --format table"),
         (["rates", "--size", "M99"], "unknown size 'M99': expected M12"),
         (["rates", "--from", "2026-02-01", "--to", "2026-01-01"], "lies after --to"),
         (["record", "SITE-1", "R99"], "no record 'R99' of site 'SITE-1'"),

@@ -1,0 +1,222 @@
+"""Rejected rows that other files answered: before they came, and when one leaves."""
+
+import duckdb
+
+from queries.readers.corrections import RECEIPT_HEADER, ROW_HEADER
+
+# Conflicts are settled by a revision above theirs, not by their words.
+_BY_REVISION = "('conflict', 'displaced')"
+
+
+def link_answered(
+    con: duckdb.DuckDBPyConnection, site_code: str | None, source_file_id: int
+) -> None:
+    """Link the file's own rejected rows that were answered before it came.
+
+    A list that repeats all earlier weeks brings their faults again. A row of the same
+    words whose fault was mended stays mended; a conflict with a higher revision held
+    is settled. So of no site.
+    """
+    if not _has_open(con, source_file_id):
+        return
+    con.execute(
+        f"""
+        with open_row as (
+            select
+                source_file_id, record_id, raw_text,
+                {_cell_sql(RECEIPT_HEADER)} as of_file,
+                {_cell_sql(ROW_HEADER)} as of_row
+            from rejected_row
+            where cleared_by is null
+        ),
+
+        earlier_row as (
+            select
+                earlier.raw_text,
+                earlier.cleared_by,
+                -- Not mended by who came after it: its record, its words or, with the
+                -- marks of rows given back, the row itself is open there.
+                cleared_by is null
+                or coalesce(
+                    (cleared_by, record_id) in (
+                        select (source_file_id, record_id) from open_row
+                    ),
+                    false
+                )
+                or (cleared_by, raw_text) in (
+                    select (source_file_id, raw_text) from open_row
+                )
+                or coalesce(
+                    (cleared_by, earlier.source_file_id::varchar, source_row::varchar)
+                    in (select (source_file_id, of_file, of_row) from open_row),
+                    false
+                ) as is_open,
+                -- As often as one file had the row: more of it are other anchors.
+                count(*) over (
+                    partition by earlier.source_file_id, earlier.raw_text
+                ) as times
+            from rejected_row as earlier
+            inner join source_file using (source_file_id)
+            where
+                site_code is not distinct from $site_code
+                and source_file_id != $source_file_id
+                and cleared_by is distinct from $source_file_id
+                and (unloaded_at is null or cleared_by is not null)
+                and reason_code not in {_BY_REVISION}
+        ),
+
+        mended as (
+            select raw_text, max(cleared_by) as by_file, max(times) as times
+            from earlier_row
+            group by raw_text
+            having not bool_or(is_open)
+        ),
+
+        own as (
+            select source_row, raw_text, count(*) over (partition by raw_text) as times
+            from rejected_row
+            where
+                source_file_id = $source_file_id
+                and cleared_by is null
+                and reason_code not in {_BY_REVISION}
+        )
+
+        update rejected_row set cleared_by = by_file
+        from own
+        inner join mended using (raw_text)
+        where
+            own.times <= mended.times
+            and rejected_row.source_file_id = $source_file_id
+            and rejected_row.source_row = own.source_row
+        """,
+        {"site_code": site_code, "source_file_id": source_file_id},
+    )
+    con.execute(
+        f"""
+        update rejected_row set cleared_by = above.by_file
+        from (
+            select lost.source_row, max(held.source_file_id) as by_file
+            from conflicting_installation as lost
+            inner join {_held_sql()} as held
+                on
+                    lost.record_id = held.record_id
+                    and lost.revision < held.revision
+            where lost.source_file_id = $source_file_id
+            group by lost.source_row
+        ) as above
+        where
+            rejected_row.source_file_id = $source_file_id
+            and cleared_by is null
+            and rejected_row.source_row = above.source_row
+            and by_file != $source_file_id
+        """,
+        {"site_code": site_code, "source_file_id": source_file_id},
+    )
+
+
+def keep_answers(
+    con: duckdb.DuckDBPyConnection, site_code: str | None, source_file_id: int
+) -> None:
+    """Open what a file that is taken back had cleared, but for what others answer too.
+
+    Called once its rows are out of the ledger. Another answers who came after the
+    rejected row, and holds the record (of a conflict, a revision above) or has the
+    same row among its rejected ones.
+    """
+    con.execute(
+        """
+        create or replace temp table reopened as
+        select
+            rejected_row.source_file_id, source_row, rejected_row.record_id, raw_text,
+            reason_code in ('conflict', 'displaced') as is_conflict,
+            coalesce(lost.revision, -1) as lost_revision,
+            -- By another, where the row stood in the leaving file too.
+            (
+                select max(again.cleared_by)
+                from rejected_row as again
+                where
+                    again.source_file_id = $source_file_id
+                    and again.cleared_by != $source_file_id
+                    and again.raw_text = rejected_row.raw_text
+            ) as by_file
+        from rejected_row
+        left join conflicting_installation as lost using (source_file_id, source_row)
+        where cleared_by = $source_file_id
+        """,
+        {"source_file_id": source_file_id},
+    )
+    con.execute(
+        f"""
+        update rejected_row set cleared_by = answer.by_file
+        from (
+            select
+                reopened.source_file_id, source_row,
+                coalesce(reopened.by_file, max(held.source_file_id)) as by_file
+            from reopened
+            left join {_held_sql()} as held
+                on
+                    reopened.record_id = held.record_id
+                    and reopened.source_file_id < held.source_file_id
+                    and reopened.lost_revision < held.revision
+            group by reopened.source_file_id, source_row, reopened.by_file
+        ) as answer
+        where
+            rejected_row.source_file_id = answer.source_file_id
+            and rejected_row.source_row = answer.source_row
+        """,
+        {"site_code": site_code},
+    )
+    con.execute(
+        """
+        update rejected_row set cleared_by = later.by_file
+        from (
+            select
+                reopened.source_file_id, reopened.source_row,
+                max(again.source_file_id) as by_file
+            from reopened
+            inner join rejected_row as again
+                on
+                    reopened.raw_text = again.raw_text
+                    and reopened.source_file_id < again.source_file_id
+                    and reopened.is_conflict
+                    = (again.reason_code in ('conflict', 'displaced'))
+            inner join source_file
+                on again.source_file_id = source_file.source_file_id
+            where
+                site_code is not distinct from $site_code
+                and unloaded_at is null
+                and again.cleared_by is null
+            group by reopened.source_file_id, reopened.source_row
+        ) as later
+        where
+            cleared_by is null
+            and rejected_row.source_file_id = later.source_file_id
+            and rejected_row.source_row = later.source_row
+        """,
+        {"site_code": site_code},
+    )
+
+
+def _has_open(con: duckdb.DuckDBPyConnection, source_file_id: int) -> bool:
+    return bool(
+        con.execute(
+            "select 1 from rejected_row where source_file_id = ? "
+            "and cleared_by is null limit 1",
+            [source_file_id],
+        ).fetchall()
+    )
+
+
+def _held_sql() -> str:
+    """Return the site's rows that are held: record_id, revision, source_file_id."""
+    return """(
+        select record_id, revision, source_file_id from installation
+        where site_code = $site_code
+        union all
+        select record_id, revision, source_file_id from superseded_installation
+        where site_code = $site_code
+    )"""
+
+
+def _cell_sql(header: str) -> str:
+    return f"""json_extract_string(try_cast(raw_text as json), '$."{header}"')"""
