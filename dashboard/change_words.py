@@ -145,7 +145,8 @@ def _seen(found: Changes, group: str, check_name: str) -> str:
     middle = rises[len(rises) // 2]
     title = words.title(check_name).lower()
     if middle is None:
-        return f"In {title} no rise could have been seen at half of the {group}s."
+        where = f" at half of the {group}s" if len(rises) > 1 else ""
+        return f"In {title} no rise could have been seen{where}."
     least, half = (words.fixed(100 * rise, 1) for rise in (rises[0], middle))
     where = f" at half of the {group}s, and nowhere one of less than {least}"
     return (
@@ -184,9 +185,9 @@ def silence_words(found: Changes, names: Mapping[str, str]) -> list[str]:
         if row["first_on"] > month_end(found.later):
             after.append(f"{name} ({words.day(row['first_on'])})")
         elif now and row["first_on"] >= found.later:
-            new.append(f"{name} ({words.plural(now, 'anchor')})")
+            new.append(f"{name} ({words.plural(now, 'installation')})")
         elif now and not was:
-            back.append(f"{name} ({words.plural(now, 'anchor')})")
+            back.append(f"{name} ({words.plural(now, 'installation')})")
         elif was and not now:
             fell_silent.append(f"{name} ({words.count(was)} the month before)")
         elif not now:

@@ -1,5 +1,6 @@
 """What a comparison of sites or crews says, and what it could have said: pure."""
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -18,6 +19,7 @@ STRICT_IN_TERMINAL = (
     "A strict inspector is not taken out: firmset compare --same-inspector does."
 )
 NAMED = 3
+NOWHERE = "nowhere"
 # What makes work alike, besides its anchor size, in words.
 KEYS = {"drill_method": "drill method", "orientation": "orientation"}
 
@@ -55,7 +57,8 @@ def found_words(
     if not compares(weighed):
         return ""
     rows = _named_rows(weighed, names)
-    return _joined(_flagged(rows, group), mix_words(rows), CAUTION)
+    flagged = _flagged(rows, group, is_part=len(rows) < weighed.rates.height)
+    return _joined(flagged, mix_words(rows), CAUTION)
 
 
 def held_words(
@@ -103,25 +106,44 @@ def _joined(*sentences: str) -> str:
     return " ".join(sentence for sentence in sentences if sentence)
 
 
-def _flagged(rows: list[dict[str, Any]], group: str) -> str:
+def clearest(row: Mapping[str, Any]) -> tuple[bool, float]:
+    """Return what flagged rows are sorted by: first whose work nobody else fails."""
+    return row["ratio"] is None, row["ratio"] or 0.0
+
+
+def could_words(rows: Sequence[Mapping[str, Any]]) -> str | None:
+    """Return from which true rate on half of the groups would be flagged.
+
+    "Nowhere" where half of those that compare would not be at any; None without any
+    that compares. Rows of read_comparison's groups.
+    """
+    compared = [row for row in rows if row["p_value"] is not None]
+    seen = sorted(row["detectable_rate"] or math.inf for row in compared)
+    if not seen:
+        return None
+    middle = seen[len(seen) // 2]
+    return words.percent(middle) if middle < math.inf else NOWHERE
+
+
+def _flagged(rows: list[dict[str, Any]], group: str, *, is_part: bool) -> str:
     flagged = sorted(
-        (row for row in rows if row["flagged"]),
-        key=lambda row: row["ratio"] or 0,
-        reverse=True,
+        (row for row in rows if row["flagged"]), key=clearest, reverse=True
     )
     if not flagged and len(rows) == 1:
         return _one_in_line(rows[0])
     if not flagged:
-        seen = sorted(row["detectable_rate"] for row in rows if row["detectable_rate"])
-        could = (
-            f": half of the {group}s would be flagged only at a true rate of "
-            f"{words.percent(seen[len(seen) // 2])} or more (8 times of 10)"
-            if seen
-            else ""
-        )
+        half = could_words(rows)
+        if half == NOWHERE:
+            could = f": half of the {group}s would be flagged at no rate at all"
+        else:
+            could = (
+                f": half of the {group}s would be flagged only at a true rate of "
+                f"{half} or more (8 times of 10)"
+            )
+        none = f"None of these {len(rows)} {group}s" if is_part else f"No {group}"
         return (
-            f"No {group} is out of line for its mix of sizes, methods and "
-            f"orientations. That is no clearance{could}."
+            f"{none} is out of line for its mix of sizes, methods and "
+            f"orientations. That is no clearance{could if half else ''}."
         )
     told = [against_words(row) for row in flagged[:NAMED]]
     more = len(flagged) - NAMED
@@ -139,7 +161,7 @@ def _one_in_line(row: Mapping[str, Any]) -> str:
         ": it would be flagged only at a true rate of "
         f"{words.percent(row['detectable_rate'])} or more (8 times of 10)"
         if row["detectable_rate"]
-        else ""
+        else ": it would be flagged at no rate at all"
     )
     return (
         f"{row['name']} is not out of line for its mix of sizes, methods and "
@@ -168,7 +190,7 @@ def expected_words(row: Mapping[str, Any]) -> str:
     others = f" (and {words.count(alone)} in work that no other did)" if alone else ""
     return (
         f"{words.count(found_beside(row))} nonconforming{others} where "
-        f"{words.about(row['expected'])} would be expected at the others' "
+        f"{words.expected(row['expected'])} would be expected at the others' "
         f"rates{ratio}{without_words(row)}"
     )
 
@@ -217,7 +239,7 @@ def _tipping(rows: list[dict[str, Any]]) -> str:
     named = [row for row in rows if row["flagged"]]
     if not named and sum(row["tips_side"] != 0 for row in rows) == 2:
         named = [row for row in rows if row["tips_side"] > 0]
-    named = sorted(named, key=lambda row: row["ratio"] or 0, reverse=True)[:NAMED]
+    named = sorted(named, key=clearest, reverse=True)[:NAMED]
     said = [tipping_sentence(row["name"], row) for row in named]
     return " ".join(part for part in said if part)
 

@@ -12,6 +12,7 @@ import polars as pl
 
 from dashboard import words
 from dashboard.compared import expected_rate
+from dashboard.comparison_words import clearest
 from dashboard.sentences import MUCH_MISSING
 from dashboard.yardstick import yardstick_counter
 from queries.readers.drilling_support import by_method
@@ -102,12 +103,12 @@ def _last_but_in_line(rows: Sequence[Row], group: str) -> str | None:
     if worst["flagged"] or others is None or worst["rate"] - others < SEEN:
         return None
     flagged = [row for row in rows if row["flagged"]]
-    out = max(flagged, key=lambda row: row["ratio"] or 0) if flagged else None
+    out = max(flagged, key=clearest) if flagged else None
     who = (
         f"; out of line is {out['name']} ({words.percent(out['rate'])}, where "
         f"{_mix_rate(out)} would be expected)"
         if out
-        else f"; no {group} is out of line"
+        else f"; none of these {len(rows)} {group}s is out of line"
     )
     return (
         f"Raw rates put {worst['name']} last ({_counted(worst)}), but it is not shown "

@@ -14,6 +14,7 @@ from dashboard.compared import found_beside, missing_share, pooled
 from dashboard.comparison_words import (
     CAUTION,
     NAMED,
+    could_words,
     expected_words,
     without_words,
 )
@@ -127,11 +128,11 @@ def quiet_words(quiet: Sequence[tuple[str, date]], names: Mapping[str, str]) -> 
     if not quiet:
         return ""
     told = [
-        f"{names.get(code, code)} (last anchor {words.day(last_on)})"
+        f"{names.get(code, code)} (last on {words.day(last_on)})"
         for code, last_on in quiet
     ]
     return (
-        f"No anchor for {QUIET_AFTER.days} days or more, which is no good figure "
+        f"No installation for {QUIET_AFTER.days} days or more, which is no good figure "
         f"either: {words.and_list(told)}."
     )
 
@@ -140,11 +141,9 @@ def _could(weighed: Weighed) -> str:
     """Say from which rate on half of the sites would have been flagged."""
     told = []
     for check, compared in weighed.items():
-        rates = compared.groups["detectable_rate"].drop_nulls()
-        seen = rates.filter(rates > 0).sort()
-        if len(seen):
-            rate = words.percent(seen[len(seen) // 2])
-            told.append(f"{words.title(check).lower()} {rate}")
+        half = could_words(compared.groups.to_dicts())
+        if half:
+            told.append(f"{words.title(check).lower()} {half}")
     if not told:
         return ""
     return (

@@ -220,8 +220,8 @@ def _alarms(found: RetrainingList, budget: int) -> str:
     two, three = (chance_alarms(found.pairs, sigmas) for sigmas in (2, 3))
     return (
         f"{words.plural(found.pairs, 'pair')} of crew and check are weighed: were all "
-        f"crews alike, chance alone would put about {words.fixed(two, 1)} of them two "
-        f"standard errors or more off, and {words.fixed(three, 1)} three. The list "
+        f"crews alike, chance alone would put about {words.about(two)} of them two "
+        f"standard errors or more off, and {words.expected(three)} three. The list "
         f"keeps to a budget of {budget}."
     )
 

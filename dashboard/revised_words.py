@@ -93,7 +93,8 @@ def _order_words(rates: pl.DataFrame, by: str, names: Mapping[str, str]) -> list
     first = judged.sort("first_rate", descending=True, maintain_order=True)
     now = judged.sort("rate", descending=True, maintain_order=True)
     was, present = first.row(0, named=True), now.row(0, named=True)
-    if was["group"] == present["group"]:
+    # Of several with the highest rate none gave its place away.
+    if present["first_rate"] == was["first_rate"] or was["rate"] == present["rate"]:
         return []
     first_name, name = (names.get(row["group"], row["group"]) for row in (was, present))
     said = (

@@ -85,7 +85,7 @@ def register_words(results: Sequence[TrainingResult]) -> list[str]:
     said = (
         f"{words.plural(len(results), 'registered training')}: after "
         f"{words.count(clear)} the rate fell by more than chance explains. Were all "
-        f"without effect, {words.fixed(0.025 * len(found), 1)} would seem so."
+        f"without effect, {words.expected(0.025 * len(found))} would seem so."
     )
     return [said]
 
@@ -174,8 +174,10 @@ def _placebo(found: Trained) -> str:
     effect = found.effect
     if effect.placebo_share is None:
         return "No other crew can serve as a placebo."
+    # A difference of nothing leaves a residue of either sign.
+    falls = round(effect.difference, 9) < 0
     fallen = round(effect.placebo_share * effect.placebos)
-    did = "fell as far or further" if effect.difference < 0 else "did as well or better"
+    did = "fell as far or further" if falls else "did as well or better"
     return (
         f"Of {words.plural(effect.placebos, 'crew')} without this training {fallen} "
         f"{did} against their own expectation."

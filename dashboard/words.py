@@ -51,6 +51,13 @@ def about(value: float | None) -> str:
     return fixed(value, 1) if abs(value) < 99.95 else count(round(value))
 
 
+def expected(value: float) -> str:
+    """How many are expected, in a sentence: 0.0 would deny those that are."""
+    if value == 0:
+        return "none"
+    return about(value) if value >= 0.05 else f"fewer than {fixed(0.1, 1)}"
+
+
 def plain(value: float) -> str:
     """A number as short as it can be written."""
     return local(f"{value:g}")

@@ -106,15 +106,21 @@ def group_href(view: View, group: str, code: str, check_name: str) -> str:
 
 
 def _funnel_words(rows: Sequence[Row], group: str) -> str:
-    placed = [row for row in rows if row["ratio"] is not None]
-    beyond = sum(bool(row["flagged"]) for row in placed)
+    compared = [row for row in rows if row["p_value"] is not None]
+    beyond = sum(bool(row["flagged"]) for row in compared)
+    unplaced = [row["name"] for row in compared if row["ratio"] is None]
+    without = (
+        f" Without a place here, as none would be expected: {words.and_list(unplaced)}."
+        if unplaced
+        else ""
+    )
     return (
         f"Each {group} by what is expected of it: where that is little, luck alone "
         f"makes large ratios, so the limits (dotted 95 %, solid {words.plain(99.8)} "
         "%, both with the median allowance for bad days) fan out. "
         f"{beyond} of "
-        f"{words.plural(len(placed), group)} {'is' if beyond == 1 else 'are'} out of "
-        "line by its own test, which is what is named."
+        f"{words.plural(len(compared), group)} {'is' if beyond == 1 else 'are'} out of "
+        f"line by its own test, which is what is named.{without}"
     )
 
 

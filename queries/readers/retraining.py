@@ -99,8 +99,9 @@ def read_retraining(
     Evidence: the selection, or without a first day the last 26 weeks in it. Planned:
     the checks due in the next 8 weeks by the loaded plans; of sites without one, those
     of the last 8 weeks, taken for the next.
-    q is over all pairs; is_clear where it is at most 5 % and the rate above the
-    others'. A filter on crews chooses which are listed; all are weighed.
+    q is over all pairs; is_clear where it is at most 5 % and the crew does worse than
+    the others within like work. A filter on crews chooses which are listed; all are
+    weighed.
     """
     check_names = selection.check_names or CHECK_NAMES
     require_known("check", check_names, CHECK_NAMES)
@@ -122,9 +123,7 @@ def read_retraining(
     pairs = pl.concat(weighed)
     q_value = benjamini_hochberg(pairs["p_value"].to_numpy())
     pairs = pairs.with_columns(pl.Series("q_value", q_value)).with_columns(
-        ((pl.col("q_value") <= FLAGGED_AT) & (pl.col("rate") > pl.col("others_rate")))
-        .fill_null(False)
-        .alias("is_clear")
+        ((pl.col("q_value") <= FLAGGED_AT) & pl.col("is_worse")).alias("is_clear")
     )
     listed = pairs.filter(pl.col("avoidable") > 0)
     if selection.crew_codes:
@@ -193,7 +192,7 @@ def _pairs(evidence: Evidence, planned: pl.DataFrame) -> pl.DataFrame:
             "judged": judged,
             "nonconforming": found,
             "rate": ratio_of(found, judged),
-            "others_rate": ratio_of(found.sum() - found, judged.sum() - judged),
+            "is_worse": weighed.is_worse,
             "eb_rate": probable.rate,
             "eb_low": probable.low,
             "eb_high": probable.high,

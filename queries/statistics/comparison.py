@@ -5,7 +5,6 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import special
 
 from queries.statistics.dispersion import day_dispersion
 from queries.statistics.exact import (
@@ -15,7 +14,6 @@ from queries.statistics.exact import (
 )
 from queries.statistics.flagging import (
     EXACT_UP_TO,
-    FLAGGED_AT,
     Cells,
     GroupDays,
     ratio_of,
@@ -26,12 +24,12 @@ from queries.statistics.mix import (
     mix_difficulty,
     split_difference,
 )
+from queries.statistics.power import rate_seen
 from queries.statistics.spread_posterior import SpreadPosterior, spread_posterior
 
 Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
-POWER = 0.80
 # A rate that a meeting would mind (project default).
 RATE_TO_RULE_OUT = 0.05
 
@@ -116,7 +114,12 @@ class Comparison:
     def detectable_rate(self) -> Floats:
         """Return the true rates that would be flagged 8 times of 10."""
         judged = self.cells.judged.sum(axis=1)
-        rate = _detectable(judged, self.others_rate, self.inflation)
+        rate = rate_seen(
+            judged / self.inflation,
+            (judged.sum() - judged) / self.inflation.mean(),
+            self.others_rate,
+            looks=max(int((judged > 0).sum()), 1),
+        )
         return np.where(np.isnan(self.p_value), np.nan, rate)
 
     @cached_property
@@ -228,38 +231,6 @@ def _ranks(probable: Probable) -> tuple[Floats, Floats]:
         return _spread_out(1.0, here), _spread_out(float(here.sum()), here)
     first, last = probable.posterior.rank_intervals(probable.x[here], probable.n[here])
     return _spread_out(first, here), _spread_out(last, here)
-
-
-def _detectable(judged: Counts, others_rate: Floats, inflation: Floats) -> Floats:
-    """Return the smallest true rate that would be flagged with 80 % chance.
-
-    Normal sample-size formula for two proportions (as NIST/SEMATECH e-Handbook
-    7.2.4.2, with unequal groups), two-sided at 5 % divided by the groups: what
-    Benjamini-Hochberg asks of the first. NaN where not even a rate of 1 would be, the
-    others have that already, or nothing compares. Bisection over the rate.
-    """
-    groups = max(int((judged > 0).sum()), 1)
-    at = special.ndtri(1 - FLAGGED_AT / groups / 2)
-    reach = special.ndtri(POWER)
-    total = judged.sum()
-    safe = np.maximum(judged, 1)
-    own = inflation / safe
-    other = ratio_of(np.full(len(judged), inflation.mean()), total - judged)
-    p_0 = others_rate
-
-    def is_seen(rate: Floats) -> NDArray[np.bool_]:
-        pooled = (rate * judged + p_0 * (total - judged)) / max(total, 1)
-        null = np.sqrt(pooled * (1 - pooled) * (own + other))
-        true = np.sqrt(rate * (1 - rate) * own + p_0 * (1 - p_0) * other)
-        return np.asarray(rate - p_0 >= at * null + reach * true)
-
-    low, high = p_0.copy(), np.ones(len(judged))
-    is_possible = is_seen(high) & (judged > 0) & (p_0 < 1)
-    for _ in range(40):
-        middle = (low + high) / 2
-        seen = is_seen(middle)
-        low, high = np.where(seen, low, middle), np.where(seen, middle, high)
-    return np.where(is_possible, high, np.nan)
 
 
 def _clean(found: Counts, judged: Counts, inflation: Floats) -> Floats:

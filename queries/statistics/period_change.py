@@ -19,11 +19,10 @@ from queries.statistics.flagging import (
 )
 from queries.statistics.mix import split_from
 from queries.statistics.multiple import benjamini_hochberg
+from queries.statistics.power import rate_seen
 
 Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
-
-POWER = 0.80
 
 
 @dataclass(frozen=True)
@@ -82,13 +81,12 @@ def period_change(
     p_value = _p_values(earlier, later, given, earlier_inflation, later_inflation)
     q_value = benjamini_hochberg(p_value)
     looks = max(int((~np.isnan(p_value)).sum()), 1)
-    rise = detectable_rise(
-        ratio_of(x_0, n_0), n_0 / earlier_inflation, n_1 / later_inflation, looks
-    )
+    rate = ratio_of(x_0, n_0)
+    seen = rate_seen(n_1 / later_inflation, n_0 / earlier_inflation, rate, looks)
     return Change(
-        earlier_rate=ratio_of(x_0, n_0),
+        earlier_rate=rate,
         later_rate=ratio_of(x_1, n_1),
-        difference=ratio_of(x_1, n_1) - ratio_of(x_0, n_0),
+        difference=ratio_of(x_1, n_1) - rate,
         low=low,
         high=high,
         mix_part=split.mix,
@@ -97,7 +95,7 @@ def period_change(
         q_value=q_value,
         is_changed=q_value <= FLAGGED_AT,
         is_worse=given.observed > given.mean,
-        detectable_rise=np.where(np.isnan(p_value), np.nan, rise),
+        detectable_rise=np.where(np.isnan(p_value), np.nan, seen - rate),
     )
 
 
@@ -130,37 +128,6 @@ def newcombe_limits(
         difference - np.hypot(p_1 - low_1, high_0 - p_0),
         difference + np.hypot(high_1 - p_1, p_0 - low_0),
     )
-
-
-def detectable_rise(
-    rate: Floats, earlier_judged: Floats, later_judged: Floats, looks: int
-) -> Floats:
-    """Return the smallest rise from `rate` that would be called a change 8 of 10 times.
-
-    Normal sample-size formula for two proportions (as NIST/SEMATECH e-Handbook
-    7.2.4.2, with unequal groups), two-sided at 5 % divided by the looks: what
-    Benjamini-Hochberg asks of the first. The judged may be divided by the inflation of
-    bad days. NaN where not even a rise to 1 would be, or the rate is 1 already.
-    Bisection over the rate.
-    """
-    at, reach = special.ndtri(1 - FLAGGED_AT / looks / 2), special.ndtri(POWER)
-    is_known = (earlier_judged > 0) & (later_judged > 0)
-    n_0, n_1 = np.where(is_known, (earlier_judged, later_judged), 1.0)
-    p_0 = np.where(is_known, rate, 0.0)
-
-    def is_seen(p_1: Floats) -> NDArray[np.bool_]:
-        pooled = (p_0 * n_0 + p_1 * n_1) / (n_0 + n_1)
-        null = np.sqrt(pooled * (1 - pooled) * (1 / n_0 + 1 / n_1))
-        true = np.sqrt(p_0 * (1 - p_0) / n_0 + p_1 * (1 - p_1) / n_1)
-        return np.asarray(p_1 - p_0 >= at * null + reach * true)
-
-    low, high = p_0.copy(), np.ones(len(p_0))
-    is_possible = is_known & is_seen(high) & (p_0 < 1)
-    for _ in range(40):
-        middle = (low + high) / 2
-        seen = is_seen(middle)
-        low, high = np.where(seen, low, middle), np.where(seen, middle, high)
-    return np.where(is_possible, high - p_0, np.nan)
 
 
 def _p_values(

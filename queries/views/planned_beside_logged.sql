@@ -4,11 +4,11 @@
 --
 -- planned: holes of the plans that are due, those that lie in the days given and end
 -- by the last day that the site's log reaches; logged: anchors (attempts that were
--- abandoned are none) on their days, and on days after the first of them that no plan
--- covers, until late_days after the last; ahead: holes of the other plans, which only
--- touch those days or of which the log does not reach the end. What is logged on days
--- of such plans alone counts for none that is due. Nor is a plan whose setting data
--- are not loaded, which has no anchor_size: no log can name them. Crews, methods and
+-- abandoned are none) on their days, and on days that no plan covers, until late_days
+-- after the last of one of them; ahead: holes of the other plans, which only touch
+-- those days or of which the log does not reach the end. What is logged on days of such
+-- plans alone counts for none that is due. Nor is a plan whose setting data are not
+-- loaded, which has no anchor_size: no log can name them. Crews, methods and
 -- orientations of plans are left aside: who sets an anchor, and how, may change. A NULL
 -- filter means all.
 create or replace macro planned_beside_logged(
@@ -90,14 +90,18 @@ create or replace macro planned_beside_logged(
             anchor_day.setting_code,
             anchor_day.installed_on,
             any_value(anchors) as anchors,
-            -- Without any plan on that day the join leaves NULL: late, not another's.
-            coalesce(bool_or(is_due), true) as counts
+            -- On a day of no plan it is late, of a plan that ended before.
+            coalesce(
+                bool_or(is_due) filter (where installed_on <= planned_to_on),
+                bool_or(is_due)
+            ) as counts
         from anchor_day
-        left join plan
+        inner join plan
             on
                 anchor_day.site_code = plan.site_code
                 and anchor_day.setting_code = plan.setting_code
-                and installed_on between planned_from_on and planned_to_on
+                and installed_on
+                between planned_from_on and planned_to_on + late_days::integer
         group by
             anchor_day.site_code, anchor_day.setting_code, anchor_day.installed_on
     ),

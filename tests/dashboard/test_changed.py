@@ -74,7 +74,7 @@ def test_changes_in_words(store: Store) -> None:
         "them the rate may be up to 40.0 %." in said
     )
     assert "More answers are missing: setting torque at Invented site FELL" in said
-    assert "New in 2027-06: Invented site NEW (20 anchors)." in said
+    assert "New in 2027-06: Invented site NEW (20 installations)." in said
     assert "Sent nothing in 2027-06: Invented site GONE (20 the month before)." in said
 
 

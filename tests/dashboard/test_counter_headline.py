@@ -92,7 +92,10 @@ def test_worst_raw_rate_of_few_judged() -> None:
     )
     # 2/20 with 0.4/20 = 2.0 % expected, which Wilson's 2.8 % leaves out; then 1.2 %.
     assert "Raw rates put FEW last (10.0 %, 2/20)" in words
-    assert "can make such a difference by chance; no site is out of line." in words
+    assert (
+        "can make such a difference by chance; none of these 2 sites is out of line."
+        in words
+    )
     words = plain(
         said(site("FEW", 20, 2, expected=0.8, low=0.0279), site("MANY", 2000, 40))
     )

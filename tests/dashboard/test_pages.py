@@ -58,7 +58,7 @@ def test_sites_says_what_was_counted(con: Con, choices: Choices) -> None:
     # M12 on floors by hammer: 4 of 10 at NORTH, 0 of 30 at SOUTH, so none expected.
     assert (
         "Out of line for its mix of sizes, methods and orientations: Invented site "
-        "NORTH, 4 nonconforming where 0.0 would be expected at the others' rates."
+        "NORTH, 4 nonconforming where none would be expected at the others' rates."
         in said
     )
     # All on one day a site.

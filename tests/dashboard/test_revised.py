@@ -172,3 +172,15 @@ def test_without_a_revision_that_is_said(
     assert main(["revisions", *check]) == 0
     assert capsys.readouterr().out.strip() == NONE
     assert main(["revisions", "--check", "nothing", "--store", str(store.folder)]) == 2
+
+
+def test_of_two_highest_rates_none_gave_its_place_away(tmp_path: Path) -> None:
+    """Both 50.0 % at first: that A's is lower now takes no place from B."""
+    sites = {site: logged(site, "4455") for site in ("A", "B")}
+    store = build_store(tmp_path, sites=sites)
+    for site, torques in (("A", "5"), ("B", "4")):
+        rows = [row | {"revision": "1"} for row in logged(site, torques)]
+        load(store, write_log(tmp_path / site, rows, site=site).parent)
+    page = plain(text(whole_answer(store, "/sites", "?check=setting_torque")))
+    assert "Most mended are Invented site A's" in page
+    assert "has the highest rate" not in page

@@ -192,8 +192,8 @@ def test_a_site_that_went_quiet_is_named(tmp_path: Path) -> None:
         ]
         said = _lead(con, choices, "")
         alone = _lead(con, choices, "?sites=B")
-    quiet = "No anchor for 60 days or more, which is no good figure either: "
-    assert f"{quiet}Invented site B (last anchor 2026-05-01)." in said
+    quiet = "No installation for 60 days or more, which is no good figure either: "
+    assert f"{quiet}Invented site B (last on 2026-05-01)." in said
     assert quiet in alone
 
 

@@ -122,6 +122,9 @@ def test_words_and_rows_of_the_register(store: Store) -> None:
     # A and B of the three of which something can be said: 3 x 2.5 %.
     assert "4 registered trainings: after 2 the rate fell" in said
     assert "0.1 would seem so" in said
+    # Of one, 1 x 2.5 %, which 0.0 would deny.
+    own = next(each for each in results(store) if each.found)
+    assert "fewer than 0.1 would seem so" in register_words([own])[0]
     assert "No training on a check" in register_words([])[0]
 
 

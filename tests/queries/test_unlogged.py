@@ -93,6 +93,16 @@ def test_anchors_count_on_the_planned_days_and_four_weeks_after(tmp_path: Path) 
     )
 
 
+# By hand: 2 in January and 1 on the 28th day after it; those of April, twelve weeks
+# after one plan and eight before the next, stand for no hole of either.
+def test_a_later_plan_does_not_fill_the_gap_of_an_earlier(tmp_path: Path) -> None:
+    plans = [plan("2026-01-05", "2026-01-09", 5), plan("2026-06-01", "2026-06-05", 1)]
+    days = ("01-05", "01-09", "02-06", "02-07", "04-01", "04-02", "06-05")
+    assert counts(planned_store(tmp_path, plans, logged(*days))) == {
+        M12: (6, 4, 2, 0, 0)
+    }
+
+
 # An abandoned attempt shows as well as an anchor that the log has passed a day.
 @pytest.mark.parametrize(
     ("last", "expected"), [("05-13", (0, 0, 0, 0, 4)), ("05-14", (4, 1, 3, 0, 0))]
@@ -237,9 +247,8 @@ def by_days(plans: list[Row], rows: list[Row]) -> tuple[int, int, int]:
             continue
         on_due = any(first <= day <= last for first, last, _ in due)
         on_other = any(first <= day <= last for first, last, _ in others)
-        first = min(span[0] for span in due)
-        last = max(span[1] for span in due) + timedelta(days=28)
-        logged += first <= day <= last and (on_due or not on_other)
+        is_late = any(last < day <= last + timedelta(days=28) for _, last, _ in due)
+        logged += on_due or (is_late and not on_other)
     return sum(span[2] for span in due), logged, sum(span[2] for span in others)
 
 

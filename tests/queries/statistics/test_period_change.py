@@ -10,7 +10,6 @@ from statsmodels.stats.proportion import confint_proportions_2indep
 from queries.statistics.flagging import Cells
 from queries.statistics.period_change import (
     Change,
-    detectable_rise,
     newcombe_limits,
     period_change,
 )
@@ -152,25 +151,6 @@ def test_looks_without_change_seldom_stand_out() -> None:
     assert any_out / runs <= 0.05 + 4 * np.sqrt(0.05 * 0.95 / runs)
 
 
-def test_detectable_rise_is_seen_eight_times_of_ten() -> None:
-    """Simulated with the pooled two-sided z test at 5 % / 4 looks; four errors wide."""
-    rng = np.random.default_rng(5)
-    n_0, n_1, p_0, runs = 800.0, 500.0, 0.05, 4000
-    [rise] = detectable_rise(np.array([p_0]), np.array([n_0]), np.array([n_1]), 4)
-    x_0 = rng.binomial(int(n_0), p_0, runs)
-    x_1 = rng.binomial(int(n_1), p_0 + rise, runs)
-    pooled = (x_0 + x_1) / (n_0 + n_1)
-    z = (x_1 / n_1 - x_0 / n_0) / np.sqrt(pooled * (1 - pooled) * (1 / n_0 + 1 / n_1))
-    # Normal quantile of 1 - 0.05 / 4 / 2 (tables: 2.498).
-    share = np.mean(np.abs(z) > 2.498)
-    assert abs(share - 0.80) <= 4 * np.sqrt(0.8 * 0.2 / runs) + 0.01
-
-
-def test_from_all_nonconforming_there_is_no_rise_to_see() -> None:
-    many = np.array([500.0])
-    assert np.isnan(detectable_rise(np.array([1.0]), many, many, 1)[0])
-
-
 def test_like_work_that_got_better_is_not_worse_for_the_plain_rate() -> None:
     """Simpson's reversal: 50 % to 30 % and 3 % to 1 %, yet 7.7 % to 27.1 % in all."""
     earlier = cells([[100, 900]], [[50, 27]])
@@ -181,8 +161,3 @@ def test_like_work_that_got_better_is_not_worse_for_the_plain_rate() -> None:
     turned = plain(later, earlier)
     assert turned.difference[0] < 0
     assert turned.is_changed[0] and turned.is_worse[0]
-
-
-def test_detectable_rise_is_nowhere_in_few() -> None:
-    found = detectable_rise(np.array([0.1]), np.array([2.0]), np.array([1.0]), 100)
-    assert np.isnan(found[0])

@@ -1,0 +1,101 @@
+"""What is said of who is out of line where a ratio or a rate to see is none."""
+
+from pathlib import Path
+
+from dashboard.compared import add_others
+from dashboard.comparison_words import comparison_words
+from dashboard.counter_headline import comparison_counter
+from dashboard.headline_words import flagged_words
+from dashboard.pages.compared_groups import _funnel_words
+from queries.readers.comparison import read_comparison
+from queries.readers.rates import read_rates
+from queries.selection import Selection
+from queries.store import Store
+from tests.builders import Row, build_store
+
+TORQUE = Selection(check_names=("setting_torque",))
+
+
+def anchors(judged: int, loose: int) -> list[Row]:
+    """So many anchors over ten days, the loose ones spread over them."""
+    return [
+        {
+            "installed_on": f"2026-05-{4 + number % 10:02}",
+            "setting_torque_nm": "20" if number < loose else "55",
+        }
+        for number in range(judged)
+    ]
+
+
+def built(folder: Path, **sites: tuple[int, int]) -> Store:
+    return build_store(
+        folder,
+        settings=[{}],
+        sites={site: anchors(*counts) for site, counts in sites.items()},
+    )
+
+
+def said(store: Store, selection: Selection = TORQUE) -> str:
+    with store.reader() as con:
+        return comparison_words(
+            read_comparison(con, "site", "setting_torque", selection), "site"
+        ).replace("\xa0", " ")
+
+
+# By hand: a single anchor is flagged at no true rate, and seven of nine sites are such.
+def test_sites_of_one_anchor_count_among_those_not_to_be_seen(tmp_path: Path) -> None:
+    few = {f"S{number}": (1, 0) for number in range(7)}
+    store = built(tmp_path, A=(200, 40), B=(200, 40), **few)
+    assert "half of the sites would be flagged at no rate at all" in said(store)
+    with store.reader() as con:
+        weighed = read_comparison(con, "site", "setting_torque", TORQUE)
+        assert "setting torque nowhere" in flagged_words(
+            {"setting_torque": weighed}, {}
+        )[0].replace("\xa0", " ")
+        alone = Selection(check_names=("setting_torque",), site_codes=("S1",))
+    assert "it would be flagged at no rate at all" in said(store, alone)
+
+
+def test_a_site_whose_others_never_fail_is_named_under_the_picture(
+    tmp_path: Path,
+) -> None:
+    clean = {f"G{number}": (100, 0) for number in range(4)}
+    store = built(tmp_path, BAD=(100, 15), **clean)
+    with store.reader() as con:
+        groups = read_comparison(con, "site", "setting_torque", TORQUE).groups
+    rows = [row | {"name": row["group"]} for row in groups.to_dicts()]
+    words = _funnel_words(rows, "site")
+    assert "1 of 5 sites is out of line" in words
+    assert "Without a place here, as none would be expected: BAD." in words
+
+
+# WORSE would be named last by its ratio, and is the clearest.
+def test_of_those_out_of_line_one_without_ratio_comes_first(tmp_path: Path) -> None:
+    hard: Row = {"setting_code": "M16-84"}
+    sites = {f"G{number}": anchors(100, 2) for number in range(4)}
+    sites["TWICE"] = anchors(100, 25)
+    sites["WORSE"] = [row | hard for row in anchors(100, 60)]
+    sites["LIKE"] = [row | hard for row in anchors(100, 0)]
+    numbered = {
+        site: [{"record_id": f"R{n}"} | row for n, row in enumerate(rows)]
+        for site, rows in sites.items()
+    }
+    settings: list[Row] = [{}, {"setting_code": "M16-84", "anchor_size": "M16"}]
+    store = build_store(tmp_path, settings=settings, sites=numbered)
+    named = said(store).partition("orientations: ")[2]
+    assert named.index("WORSE, 60") < named.index("TWICE, 25")
+    assert "WORSE, 60 nonconforming where none would be expected" in named
+
+
+def test_of_chosen_sites_none_is_said_of_these_alone(tmp_path: Path) -> None:
+    good = {f"G{number}": (200, 8) for number in range(4)}
+    store = built(tmp_path, BAD=(200, 60), MID=(200, 22), **good)
+    chosen = Selection(check_names=("setting_torque",), site_codes=("MID", "G1"))
+    assert said(store, chosen).startswith("None of these 2 sites is out of line")
+    with store.reader() as con:
+        weighed = read_comparison(con, "site", "setting_torque", chosen)
+        rates = add_others(read_rates(con, ["site"], TORQUE), "site")
+    counter = (
+        comparison_counter(rates.to_dicts(), weighed.groups.to_dicts(), "site") or ""
+    )
+    assert "; none of these 2 sites is out of line." in counter
