@@ -4,6 +4,7 @@ from etl.clock import open_half_hours
 from etl.odd_dates import DateOrder
 from etl.query import Parameters
 from etl.site_map import MappedColumn, SiteMap
+from etl.site_map.directives import has_time
 from etl.site_map.years import with_year_sql
 from etl.staging import StagedFile, filled_down_sql
 
@@ -143,10 +144,7 @@ def week_day_sql(
 
 def _has_time_sql(name: str, site_map: SiteMap) -> str:
     if site_map.date_format:
-        is_timed = any(
-            sign in site_map.date_format for sign in ("%H", "%I", "%c", "%X")
-        )
-        return "true" if is_timed else "false"
+        return "true" if has_time(site_map.date_format) else "false"
     return f"contains({name}_cell, ':')"
 
 

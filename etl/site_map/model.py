@@ -5,6 +5,7 @@ from datetime import date
 from fnmatch import fnmatch
 from pathlib import Path
 
+from etl.site_map.directives import is_day_first
 from etl.site_map.names import plain_pattern
 from etl.site_map.years import YearFrom
 from queries.columns import Column
@@ -233,8 +234,7 @@ class SiteMap:
         """Whether of two figures of a date the first is the day, or it is not said."""
         if self.date_format is None:
             return self.day_first is not False
-        month = max(self.date_format.find(sign) for sign in ("%m", "%b", "%B"))
-        return self.date_format.find("%d") < month
+        return is_day_first(self.date_format)
 
     @property
     def headers_read(self) -> dict[str, str]:

@@ -1,7 +1,6 @@
 """Read a site map and check all that it says about the site, its files and dates."""
 
 import hashlib
-import re
 import tomllib
 from datetime import date, datetime
 from fnmatch import translate
@@ -15,6 +14,7 @@ from etl.site_map.beside import (
 )
 from etl.site_map.codes import read_codes
 from etl.site_map.columns import read_columns
+from etl.site_map.directives import has_time, written_directives
 from etl.site_map.faults import Faults, shown
 from etl.site_map.listed import read_listed
 from etl.site_map.model import ENCODINGS, SiteMap
@@ -295,7 +295,7 @@ def _dates(dates: Table, faults: Faults) -> tuple[str | None, bool | None]:
 def _check_format(date_format: str, faults: Faults) -> None:
     if not date_format:
         return
-    where, given = ("dates", "format"), _directives(date_format)
+    where, given = ("dates", "format"), set(written_directives(date_format))
     known = _OTHER_PARTS.union(*(parts for _, parts in _DATE_PARTS))
     for unknown in sorted(given - known):
         faults.add(
@@ -313,13 +313,9 @@ def _check_format(date_format: str, faults: Faults) -> None:
 
 
 def _require_time_of_day(date_format: str, faults: Faults) -> None:
-    if not _directives(date_format) & {"%H", "%-H", "%I", "%-I"}:
+    if not has_time(date_format):
         faults.add(
             ("dates", "format"),
             f"[dates] format = {shown(date_format)}: has no time of day, but "
             "installed_at is mapped; expected an hour (%H) in it, or installed_on",
         )
-
-
-def _directives(date_format: str) -> set[str]:
-    return set(re.findall(r"%-?.?", date_format, re.DOTALL))

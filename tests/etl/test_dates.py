@@ -38,6 +38,8 @@ READ = [
     ("", "20260201", date(2026, 2, 1), None),
     ("", "2026-02-01T00:45-06", date(2026, 2, 1), SEVEN),
     ('format = "%d.%m.%Y %H:%M"', "01.02.2026 07:45", date(2026, 2, 1), SEVEN),
+    ('format = "%-m/%-d/%Y %-H:%M"', "2/1/2026 7:45", date(2026, 2, 1), SEVEN),
+    ('format = "%-d.%-m.%Y %-I:%M %p"', "1.2.2026 7:45 AM", date(2026, 2, 1), SEVEN),
     ('format = "%d.%m.%Y %H:%M"', "2026-02-01T07:45", date(2026, 2, 1), SEVEN),
     ('format = "%d.%m.%Y %H:%M %z"', "01.02.2026 06:45 +0000", date(2026, 2, 1), SEVEN),
     # A month by its name, in any of the languages and whatever the map says.

@@ -136,6 +136,9 @@ OVER_NEW_YEAR = "year = 2025\nfirst_month = 11"
     [
         ("29.12.", 'format = "%d.%m.%Y"', date(2025, 12, 29)),
         ("2.1.", 'format = "%d.%m.%Y"', date(2026, 1, 2)),
+        ("12.1.", 'format = "%-d.%-m.%Y"', date(2026, 1, 12)),
+        ("3.12.", 'format = "%d.%-m.%Y"', date(2025, 12, 3)),
+        ("12/3", 'format = "%-m/%-d/%Y"', date(2025, 12, 3)),
         ("1/2", 'format = "%m/%d/%Y"', date(2026, 1, 2)),
         ("12/29", "day_first = false", date(2025, 12, 29)),
         ("Fr 02.01.", "day_first = true", date(2026, 1, 2)),
