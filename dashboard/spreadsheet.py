@@ -1,33 +1,27 @@
-"""Text for spreadsheets: the one rule by which nothing in a CSV file is run.
+"""Frames as CSV: no text in them is run by a spreadsheet (queries/spreadsheet_text.py).
 
-A cell that starts with = + - @, tab, carriage return or line feed is a formula to a
-spreadsheet, or can become one. An apostrophe put before it makes it text. Only texts
-are changed; numbers, negative ones too, stay numbers.
+Only texts are changed; numbers, negative ones too, stay numbers.
 """
 
-import re
 from collections.abc import Iterator
 
 import polars as pl
 
-FORMULA_START = r"^[=+\-@\t\r\n]"
-_FORMULA = re.compile(FORMULA_START)
+from queries.spreadsheet_text import disarmed, disarmed_column
+
 INSTANT = "%Y-%m-%dT%H:%M:%S%:z"
 
 
-def disarmed(text: str) -> str:
-    """Return a text as a CSV cell may hold it."""
-    return f"'{text}" if _FORMULA.match(text) else text
-
-
 def csv_text(frame: pl.DataFrame, *, with_head: bool = True) -> str:
-    """Return a frame as CSV; no text cell starts a formula.
+    """Return a frame as CSV; no text cell or name starts a formula.
 
     Lists are joined by "; ", an infinite distance is the word clear, instants are ISO
     8601 to the second.
     """
-    return safe_cells(frame).write_csv(
-        include_header=with_head, datetime_format=INSTANT
+    return (
+        safe_cells(frame)
+        .rename(disarmed)
+        .write_csv(include_header=with_head, datetime_format=INSTANT)
     )
 
 
@@ -39,13 +33,7 @@ def csv_pieces(frames: Iterator[pl.DataFrame]) -> Iterator[str]:
 
 def safe_cells(frame: pl.DataFrame) -> pl.DataFrame:
     """Return a frame with its lists as texts, clear distances named, texts disarmed."""
-    text = pl.col(pl.String)
-    return plain_cells(frame).with_columns(
-        pl.when(text.str.contains(FORMULA_START))
-        .then("'" + text)
-        .otherwise(text)
-        .name.keep()
-    )
+    return plain_cells(frame).with_columns(disarmed_column(pl.col(pl.String)))
 
 
 def plain_cells(frame: pl.DataFrame) -> pl.DataFrame:

@@ -13,8 +13,10 @@ from contextlib import suppress
 from pathlib import Path
 
 from etl.saved_text import DELIMITERS, first_line, header_line, saved_text
+from etl.staging.limits import MAX_LINE_CHARACTERS
 from etl.staging.recognise import ZIP_ERRORS, ZIP_START
 from etl.staging.workbook import read_first_sheet
+from queries.errors import FirmsetError
 from queries.readers.corrections import MARK_HEADERS, RECEIPT_HEADER
 
 # An even number of bytes, for UTF-16.
@@ -45,8 +47,16 @@ def read_corrected_rows(path: Path, decimal: str) -> list[list[str]]:
     if content.startswith(ZIP_START):
         return read_first_sheet(path, decimal)
     text = saved_text(path, content).text
-    delimiter = _delimiter(text) or ","
-    return list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
+    # A cell as long as a log's line may be given back; csv takes an eighth of it.
+    csv.field_size_limit(MAX_LINE_CHARACTERS)
+    lines = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text) or ",")
+    try:
+        return list(lines)
+    except csv.Error as error:
+        raise FirmsetError(
+            f"{path}: line {lines.line_num}: is no CSV: {error}; expected the rows as "
+            "firmset rejects wrote them"
+        ) from error
 
 
 def _delimiter(text: str) -> str | None:

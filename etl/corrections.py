@@ -25,8 +25,8 @@ from queries.errors import FirmsetError
 from queries.readers.corrections import (
     RECEIPT_HEADER,
     REVISION_HEADER,
-    armed_again,
 )
+from queries.spreadsheet_text import armed_again
 
 
 def corrected_parts(
@@ -40,7 +40,8 @@ def corrected_parts(
     """
     # By the decimal sign that a workbook's numbers are written with.
     read = cache(partial(read_corrected_rows, path))
-    header, *rows = read(".")
+    written, *rows = read(".")
+    header = [armed_again(name) for name in written]
     map_of = cache(partial(_stored_map, con, folder))
     maps = [
         _map_of_row(con, path, number, row) if any(row) else None
@@ -55,6 +56,7 @@ def corrected_parts(
     for key in dict.fromkeys(found for found in keys if found):
         sha256, place = key
         stored = map_of(sha256)
+        _require_columns(con, path, sha256, stored, header)
         site_map = _for_part(one_anchor(stored, place) if place else stored, header)
         _, *rows = read(site_map.decimal)
         part = folder / f"{sha256}_{place}.csv"
@@ -67,6 +69,35 @@ def corrected_parts(
             )
         named = anchor_part(anchor_names(stored.anchors)[place - 1]) if place else ""
         yield part, named, site_map
+
+
+def _require_columns(
+    con: duckdb.DuckDBPyConnection,
+    path: Path,
+    sha256: str,
+    site_map: SiteMap,
+    header: list[str],
+) -> None:
+    """Raise FirmsetError where a column is gone that the map's files had, and it reads.
+
+    What stood in it would be lost without a word.
+    """
+    had = con.execute(
+        "select distinct unnest(headers) from source_file where site_map_sha256 = ?",
+        [sha256],
+    ).fetchall()
+    lost = [
+        f"{name!r} ({found.column.name})"
+        for found in site_map.columns
+        for name in found.own_headers
+        if (name,) in had and name not in header
+    ]
+    if lost:
+        columns = "column" if len(lost) == 1 else "columns"
+        raise FirmsetError(
+            f"{path}: row 1: lacks the {columns} {', '.join(lost)}: expected all of "
+            "them, as firmset rejects wrote them"
+        )
 
 
 def _map_of_row(

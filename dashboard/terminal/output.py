@@ -14,7 +14,7 @@ from typing import TextIO
 
 import polars as pl
 
-from dashboard.spreadsheet import disarmed
+from queries.spreadsheet_text import disarmed
 
 FORMATS = ("table", "csv", "json")
 # What stands before the first word of a line: blanks, or its number in a list.
@@ -44,7 +44,7 @@ def print_rows(
         target.write("\n")
     elif form == "csv":
         writer = csv.writer(target, lineterminator="\n")
-        writer.writerow(columns)
+        writer.writerow([disarmed(name) for name in columns])
         writer.writerows([csv_cell(row[name]) for name in columns] for row in rows)
     else:
         _print_table(columns, rows, target)

@@ -1,7 +1,6 @@
 """Rejected rows in a form that can be corrected and loaded again."""
 
 import json
-import re
 import tomllib
 from collections.abc import Collection
 from functools import cache
@@ -20,19 +19,6 @@ MARK_HEADERS = (RECEIPT_HEADER, ROW_HEADER, REASON_HEADER, REVISION_HEADER)
 # Cells that stood beyond the last column, or a line that is no JSON object.
 SURPLUS_HEADER = "firmset surplus"
 
-_RUNS_IN_A_SPREADSHEET = re.compile(r"'*[=+\-@\t\r]")
-_DISARMED = re.compile(r"'+[=+\-@\t\r]")
-
-
-def disarmed(cell: str) -> str:
-    """Return a cell that a spreadsheet takes as text; armed_again undoes it."""
-    return f"'{cell}" if _RUNS_IN_A_SPREADSHEET.match(cell) else cell
-
-
-def armed_again(cell: str) -> str:
-    """Return a cell as the site wrote it."""
-    return cell[1:] if _DISARMED.match(cell) else cell
-
 
 def read_corrections(
     con: duckdb.DuckDBPyConnection, source_file_id: int | None = None
@@ -41,7 +27,7 @@ def read_corrections(
 
     Of one receipt or of all. The columns are MARK_HEADERS, then those of every file
     concerned, as it named them, then SURPLUS_HEADER where something stood outside
-    them. Cells are as the site wrote them, disarmed; a number of a JSON record with the
+    them. Cells and names are as the site wrote them; a number of a JSON record with the
     decimal sign of its site map, as a correction is read. A row that was displaced by a
     fuller one is left out: it is not as any file had it, and nothing in it is wrong.
     """
@@ -83,8 +69,7 @@ def read_corrections(
     if any(SURPLUS_HEADER in found for found in cells):
         own.append(SURPLUS_HEADER)
     lines = [
-        [str(receipt), str(row), disarmed(reason), ""]
-        + [disarmed(found.get(name, "")) for name in own]
+        [str(receipt), str(row), reason, ""] + [found.get(name, "") for name in own]
         for (receipt, row, reason, *_), found in zip(rows, cells, strict=True)
     ]
     schema = dict.fromkeys([*MARK_HEADERS, *own], pl.String)

@@ -6,11 +6,7 @@ import pytest
 
 from etl.unload import unload
 from queries.errors import FirmsetError
-from queries.readers.corrections import (
-    REVISION_HEADER,
-    armed_again,
-    disarmed,
-)
+from queries.readers.corrections import REVISION_HEADER
 from queries.readers.intake import read_rejects
 from queries.store import Store
 from tests.builders import NOW, build_store, load, write_log, write_setting_data
@@ -244,14 +240,6 @@ def test_a_receipt_that_is_not_of_this_store(
     result = sent_again(store, tmp_path / "x.csv", [rows[0] | {"firmset receipt": "9"}])
     [failure] = result.failures
     assert "x.csv: row 2: firmset receipt = '9': expected the number" in failure
-
-
-@pytest.mark.parametrize(
-    "cell", ["=1+1", "'=1", "''=1", "-5", "+1", "@x", "'", "a", ""]
-)
-def test_disarming_is_undone_exactly(cell: str) -> None:
-    assert armed_again(disarmed(cell)) == cell
-    assert not disarmed(cell).startswith(("=", "+", "-", "@"))
 
 
 def test_displaced_rows_are_not_given_back(
