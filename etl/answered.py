@@ -2,6 +2,7 @@
 
 import duckdb
 
+from etl.conflicts_again import link_conflicts
 from queries.readers.corrections import RECEIPT_HEADER, ROW_HEADER
 
 # Conflicts are settled by a revision above theirs, not by their words.
@@ -14,11 +15,20 @@ def link_answered(
     """Link the file's own rejected rows that were answered before it came.
 
     A list that repeats all earlier weeks brings their faults again. A row of the same
-    words whose fault was mended stays mended; a conflict with a higher revision held
-    is settled. So of no site.
+    words whose fault was mended stays mended, and a conflict that was settled settled.
+    So of no site.
     """
     if not _has_open(con, source_file_id):
         return
+    _link_mended(con, site_code, source_file_id)
+    if site_code is not None:
+        link_conflicts(con, site_code, source_file_id)
+
+
+def _link_mended(
+    con: duckdb.DuckDBPyConnection, site_code: str | None, source_file_id: int
+) -> None:
+    """Link rows that came before, as often, all of them mended since."""
     con.execute(
         f"""
         with open_row as (
@@ -88,27 +98,6 @@ def link_answered(
             own.times <= mended.times
             and rejected_row.source_file_id = $source_file_id
             and rejected_row.source_row = own.source_row
-        """,
-        {"site_code": site_code, "source_file_id": source_file_id},
-    )
-    con.execute(
-        f"""
-        update rejected_row set cleared_by = above.by_file
-        from (
-            select lost.source_row, max(held.source_file_id) as by_file
-            from conflicting_installation as lost
-            inner join {_held_sql()} as held
-                on
-                    lost.record_id = held.record_id
-                    and lost.revision < held.revision
-            where lost.source_file_id = $source_file_id
-            group by lost.source_row
-        ) as above
-        where
-            rejected_row.source_file_id = $source_file_id
-            and cleared_by is null
-            and rejected_row.source_row = above.source_row
-            and by_file != $source_file_id
         """,
         {"site_code": site_code, "source_file_id": source_file_id},
     )
@@ -208,12 +197,15 @@ def _has_open(con: duckdb.DuckDBPyConnection, source_file_id: int) -> bool:
 
 
 def _held_sql() -> str:
-    """Return the site's rows that are held: record_id, revision, source_file_id."""
+    """Return who said what is held of the site: record_id, revision, source_file_id."""
     return """(
         select record_id, revision, source_file_id from installation
         where site_code = $site_code
         union all
         select record_id, revision, source_file_id from superseded_installation
+        where site_code = $site_code
+        union all
+        select record_id, revision, source_file_id from repeated_row
         where site_code = $site_code
     )"""
 

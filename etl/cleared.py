@@ -51,6 +51,9 @@ def clear_rejected(
                 union all
                 select record_id, revision from superseded_installation
                 where source_file_id = $source_file_id
+                union all
+                select record_id, revision from repeated_row
+                where source_file_id = $source_file_id
             )
             group by record_id
         ) as brought
@@ -93,22 +96,22 @@ def _link_rejected_again(
 ) -> None:
     """Link rows of the site that stand here with the same text, and were not taken.
 
-    So of no site, and of a conflict that came again.
+    So of no site.
     """
     con.execute(
         """
         update rejected_row set cleared_by = $source_file_id
         where
             cleared_by is null
-            and reason_code != 'displaced'
+            and reason_code not in ('conflict', 'displaced')
             and source_file_id in (
                 select source_file_id from source_file
                 where
                     site_code is not distinct from $site_code
                     and source_file_id != $source_file_id
             )
-            and (raw_text, reason_code = 'conflict') in (
-                select (raw_text, reason_code = 'conflict') from rejected
+            and raw_text in (
+                select raw_text from rejected where reason_code != 'conflict'
             )
         """,
         {"source_file_id": source_file_id, "site_code": site_code},
@@ -232,7 +235,6 @@ def _link_by_marks(
         from staged_row
         where
             rejected_row.cleared_by is null
-            and rejected_row.reason_code not in ('conflict', 'displaced')
             and rejected_row.source_file_id
             = try_cast({staged.cell_sql(RECEIPT_HEADER)} as integer)
             and rejected_row.source_row

@@ -140,7 +140,7 @@ def keep_map(store: Store, name: str, content: bytes) -> StoredMap:
     shown = clean_name(name)
     shown = shown if shown.lower().endswith(".toml") else f"{shown}.toml"
     try:
-        text = content.decode("utf-8")
+        text = content.decode("utf-8").replace("\r\n", "\n")
     except UnicodeDecodeError as error:
         raise FirmsetError(f"{shown}: not a TOML file in UTF-8: {error}") from error
     now = datetime.now(UTC)
@@ -201,3 +201,8 @@ def stage_maps(store: Store, folder: Path) -> dict[str, Path]:
         path.write_text(one.text, "utf-8", newline="")
         staged[one.sha256] = path
     return staged
+
+
+def staged_maps(folder: Path) -> dict[str, Path]:
+    """Return the maps that stand in such a folder, by SHA-256."""
+    return {read_site_map(path).sha256: path for path in folder.glob("*.toml")}

@@ -24,7 +24,7 @@ from etl.lock import hold_store
 from etl.rehearse import rehearse
 from etl.sheets.registry import sheet_of_file
 from etl.site_map import read_site_map
-from etl.store_maps import stage_maps
+from etl.store_maps import stage_maps, staged_maps
 from etl.upload import (
     Upload,
     drop_file,
@@ -93,7 +93,7 @@ def load_upload(store: Store, upload: Upload) -> Upload:
     """
     try:
         require_same_bytes(upload)
-        staged = {_sha256_in(path): path for path in upload.map_folder.glob("*.toml")}
+        staged = staged_maps(upload.map_folder)
         chosen = None if _is_no_log(upload.path) else _chosen_map(upload, staged)
         result = load_paths(
             store,
@@ -128,10 +128,6 @@ def _chosen_map(upload: Upload, staged: dict[str, Path]) -> Path | None:
             "choose another"
         )
     return staged[upload.map_sha256]
-
-
-def _sha256_in(path: Path) -> str:
-    return read_site_map(path).sha256
 
 
 def _fits_any(path: Path, maps: Any) -> bool:

@@ -13,7 +13,7 @@ from dashboard.terminal.receipts import rejected_words
 from dashboard.uploads.forms import KEEP, text_form
 from dashboard.uploads.routes import MAPS, draft_name
 from dashboard.uploads.run import may_load
-from etl.store_maps import StoredMap
+from etl.store_maps import StoredMap, staged_maps
 from etl.upload import Upload
 
 Part = Component | None
@@ -39,18 +39,19 @@ def outcome_of(
         return [_head(upload, f"{doing} …")]
     outcome = upload.outcome
     failures = list(outcome.get("failures", []))
+    is_with_kept = kept_map in staged_maps(upload.map_folder)
     answered = _answered(upload, maps, kept_map)
     said = "tried; nothing was written" if upload.step == "tried" else "received"
     return [
         _head(upload, f"{said}."),
-        # What was wrong without the site map that is there now.
-        notice([] if answered else failures),
+        # What was wrong without the site map that is there now says nothing of it.
+        notice([] if answered and not is_with_kept else failures),
         *_receipts(outcome),
         *_rejects(outcome),
         notice([outcome["load_failure"]] if outcome.get("load_failure") else []),
         *_load_button(upload),
         _map_choice(upload, maps) if _is_log(outcome) else None,
-        *_draft(upload, answered),
+        *_draft(upload, answered, is_with_kept=is_with_kept),
     ]
 
 
@@ -226,19 +227,25 @@ def _answered(
     return next((one for one in named if one.sha256 == kept_map), None)
 
 
-def _draft(upload: Upload, answered: StoredMap | None) -> list[Part]:
-    """Return the draft of a site map, where none fitted, and what it leaves open."""
+def _draft(
+    upload: Upload, answered: StoredMap | None, *, is_with_kept: bool
+) -> list[Part]:
+    """Return the draft of a site map, where none fitted, and what it leaves open.
+
+    `answered` is the map that it became, with which the file was tried or was not yet.
+    """
     draft = upload.outcome.get("draft")
     if not draft:
         return []
     if answered is not None:
+        next_step = (
+            "The file was tried with it; change it here, and try again."
+            if is_with_kept
+            else "Try the file again with it, or change it here."
+        )
         return [
             html.H3("Its site map"),
-            html.P(
-                f"{map_label(answered)} is in force. Try the file again with it, or "
-                "change it here.",
-                className="says",
-            ),
+            html.P(f"{map_label(answered)} is in force. {next_step}", className="says"),
             _editor(upload, "The site map (TOML)", answered.text),
         ]
     placed = [one for one in draft["columns"] if one["is_active"]]

@@ -22,6 +22,7 @@ _MOST_AT_ONCE = 3
 # Fewer numbers that come again are slips of the pen.
 LEAST_AGAIN = 0.1
 _FEWEST_COUNTED = 3
+_MOST_AT_FOOT = 3
 
 
 def within_of(
@@ -153,6 +154,7 @@ def _asked(
     Within the day, and the crew where the file is one crew's.
     """
     day = next((active[name].header for name in _DAYS if name in active), None)
+    numbers = _without_foot(numbers)
     counted = [str(number) for number in range(1, len(numbers) + 1)]
     if day is None or len(numbers) < _FEWEST_COUNTED or set(numbers) != set(counted):
         return None
@@ -163,3 +165,13 @@ def _asked(
         "guess",
         "they count from 1: do they begin again in each file or sheet?",
     )
+
+
+def _without_foot(numbers: Sequence[str]) -> Sequence[str]:
+    """Return numbers without what a sheet ends with instead: a signature, a total."""
+    last = len(numbers)
+    while (
+        last > len(numbers) - _MOST_AT_FOOT and last and not numbers[last - 1].isdigit()
+    ):
+        last -= 1
+    return numbers[:last]

@@ -66,7 +66,8 @@ def read_site_map(path: Path) -> SiteMap:
     is_one_sheet = len(sheets) == 1 and not set("*?") & set(plain_pattern(sheets[0]))
     site_map = SiteMap(
         path=path,
-        sha256=hashlib.sha256(content).hexdigest(),
+        # As the text is stored: one map, however its lines end.
+        sha256=hashlib.sha256(content.replace(b"\r\n", b"\n")).hexdigest(),
         site_code=site.code,
         site_name=site.name,
         time_zone=site.time_zone,

@@ -83,6 +83,64 @@ def test_a_conflict_that_a_revision_settled_stays_settled(tmp_path: Path) -> Non
     assert len(open_rejects(store)) == 1
 
 
+def other_torque(folder: Path, torque: str, revision: str = "0") -> Path:
+    row: Row = {"record_id": "R", "setting_torque_nm": torque, "revision": revision}
+    return write_log(folder, [row, {"record_id": folder.name}])
+
+
+def test_what_a_list_says_again_after_its_revision_is_settled(tmp_path: Path) -> None:
+    """Of 50 and 52 the first by its text counts; 52 is made right by a revision."""
+    store = build_store(tmp_path, [{"record_id": "R", "setting_torque_nm": "50"}])
+    load(store, other_torque(tmp_path / "2", "52"))
+    load(store, other_torque(tmp_path / "3", "52", "1"))
+    assert open_rejects(store) == []
+    load(store, other_torque(tmp_path / "4", "52"))
+    assert open_rejects(store) == []
+    # Nobody has seen 54 yet: it may be news.
+    load(store, other_torque(tmp_path / "5", "54"))
+    assert len(open_rejects(store)) == 1
+    # That a later list repeats it makes it no second one.
+    load(store, other_torque(tmp_path / "6", "54"))
+    assert len(open_rejects(store)) == 1
+
+
+def test_what_a_revision_says_first_is_settled_when_the_list_says_it(
+    tmp_path: Path,
+) -> None:
+    store = build_store(tmp_path, [{"record_id": "R", "setting_torque_nm": "50"}])
+    load(store, other_torque(tmp_path / "2", "52", "1"))
+    load(store, other_torque(tmp_path / "3", "52"))
+    assert open_rejects(store) == []
+
+
+def test_a_mend_that_says_what_is_held_settles_the_conflict(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Of 50 and 52: the row of 52 comes back as 50, without a revision."""
+    store = build_store(tmp_path, [{"record_id": "R", "setting_torque_nm": "50"}])
+    load(store, other_torque(tmp_path / "2", "52"))
+    [row] = given_back(store, capsys)
+    mended = [row | {"setting_torque_nm": "50"}]
+    [receipt] = sent_again(store, tmp_path / "mended.csv", mended).receipts
+    assert (receipt.duplicate, receipt.rejected) == (1, 0)
+    assert open_rejects(store) == []
+
+
+def test_a_record_said_again_answers_its_rejected_row(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Mended, sent with another fault, and sent as it was mended."""
+    store = build_store(tmp_path, [NO_CREW])
+    mend(store, tmp_path / "mended.csv", given_back(store, capsys), crew_code="CREW-1")
+    load(store, write_log(tmp_path / "2", [{**NO_CREW, "crew_code": "?"}]))
+    assert len(open_rejects(store)) == 1
+    [again] = load(
+        store, write_log(tmp_path / "3", [{"record_id": "R"}, {"record_id": "S"}])
+    ).receipts
+    assert again.duplicate == 1
+    assert open_rejects(store) == []
+
+
 def test_what_a_later_file_answers_too_stays_settled(tmp_path: Path) -> None:
     store = build_store(tmp_path, [NO_CREW])
     mended: Row = {"record_id": "R"}

@@ -57,8 +57,9 @@ def test_within_what_numbers_count(
     assert drafted(tmp_path, rows)[0] == within
 
 
-def test_numbers_from_one_are_asked_about(tmp_path: Path) -> None:
-    rows = [f"{number} 13.5.26 C1 n" for number in (1, 2, 3)]
+@pytest.mark.parametrize("foot", [[], ["Signature 13.5.26 C1 n"]])
+def test_numbers_from_one_are_asked_about(tmp_path: Path, foot: list[str]) -> None:
+    rows = [f"{number} 13.5.26 C1 n" for number in (1, 2, 3)] + foot
     within, text = drafted(tmp_path, rows)
     assert within == ()
     assert '#   within = ["Date"] in record_id? they count from 1: do they' in text

@@ -8,7 +8,8 @@ import pytest
 from dashboard.app import create_app
 from dashboard.uploads import work
 from dashboard.uploads.routes import Writing
-from etl.store_maps import keep_map, maps_of
+from etl.site_map import read_site_map
+from etl.store_maps import keep_map, map_of_sha256, maps_of
 from etl.upload import (
     LONGEST_NAME_BYTES,
     clean_name,
@@ -58,9 +59,22 @@ def test_a_changed_map_is_in_force_and_the_former_is_kept(store: Store) -> None:
     assert names(store, in_force=True) == ["quay.toml"]
     # What is in force already is not stored once more.
     assert keep_map(store, "other.toml", changed.encode()).name == "quay.toml"
+
     assert len(maps_of(store)) == 2
     said = text(work.work(store, Writing(""), "", second.sha256))
     assert "has no fault and is in force. Former, and kept: quay." in said
+
+
+def test_a_map_is_one_however_its_lines_end(store: Store, tmp_path: Path) -> None:
+    kept = keep_map(store, "quay.toml", MAP.replace("\n", "\r\n").encode())
+    assert map_of_sha256(store, kept.sha256) is not None
+    keep_map(store, "quay.toml", MAP.replace("\n", "\r\n").encode())
+    assert keep_map(store, "quay.toml", MAP.encode()).sha256 == kept.sha256
+    assert names(store, in_force=False) == []
+    for name, ends in (("unix", "\n"), ("dos", "\r\n")):
+        path = tmp_path / f"{name}.toml"
+        path.write_text(MAP, "utf-8", newline=ends)
+        assert read_site_map(path).sha256 == kept.sha256
 
 
 def test_a_map_for_the_same_files_replaces_one_of_another_name(store: Store) -> None:

@@ -10,9 +10,10 @@ from flask.testing import FlaskClient
 
 from dashboard.terminal.receipts import receipt_row
 from dashboard.uploads import job, run, work
+from dashboard.uploads.outcome import outcome_of
 from etl.intake import load_paths
 from etl.lock import hold_store
-from etl.store_maps import maps_of
+from etl.store_maps import keep_map, maps_of
 from etl.upload import Upload, find_upload
 from queries.store import Store
 from tests.dashboard.components import rows, table, text, text_forms, walk
@@ -136,6 +137,25 @@ def test_no_map_fits_gives_a_draft_and_a_map_chosen_by_hand_loads(
     chosen, unread = receipt["remarks"]
     assert chosen == "site map SITE-1_log.toml: chosen by hand"
     assert unread.startswith("setting_torque_nm: 1 value could not be read, in row")
+
+
+def test_what_a_kept_draft_does_not_fit_is_said(store: Store, sent: bytes) -> None:
+    """The draft was kept with a slip in a column's name, and the file tried again."""
+    odd = sent.replace(b"setting_code", b"job", 1)
+    upload = step(store, staged(store, odd, "other.csv"), "try")
+    form = text_forms(work.work(store, WRITING, upload.token, ""))["draft"]
+    slipped = form["text"].replace('= "job"', '= "jbo"')
+    kept = keep_map(store, form["file"], slipped.encode())
+
+    def said() -> str:
+        found = find_upload(store, upload.token)
+        assert found is not None
+        return text(outcome_of(found, maps_of(store), kept.sha256))
+
+    assert "Try the file again with it" in said()
+    step(store, upload, "try")
+    assert "takes setting_code from 'jbo', but the file has the columns" in said()
+    assert "The file was tried with it; change it here" in said()
 
 
 def test_rejected_rows_come_back_corrected(store: Store, client: FlaskClient) -> None:
