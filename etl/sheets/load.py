@@ -1,6 +1,5 @@
 """Load a sheet into its table: rows revised by key, replaced rows kept, a receipt."""
 
-import json
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -19,6 +18,7 @@ from etl.receipt import (
     sha256_of,
 )
 from etl.sheets.alike import codes_alike
+from etl.sheets.cleared import clear_rejected_of_sheets, key_words, raw_text
 from etl.sheets.declaration import Sheet
 from etl.sheets.judge import judge_again
 from etl.sheets.keys import key_sql, same_key_sql
@@ -60,6 +60,7 @@ def _load_rows(
     taken = [row for row in rows if not row.faults and not row.is_repeat]
     rejected = [row for row in rows if row.faults]
     _stage(con, sheet, taken, source_file_id)
+    con.execute("create or replace temp table sheet_taken as from sheet")
     _fill_from_clock(con, sheet, now)
     loaded, revised = _keep_changed(con, sheet)
     remarks = [*file.remarks, *spelled, *_remarks(con, sheet, taken)]
@@ -67,7 +68,7 @@ def _load_rows(
         remarks += _replace(con, sheet, source_file_id)
         if sheet.content == "setting data":
             remarks += codes_alike(con)
-    _insert_rejected(con, source_file_id, rejected)
+    _insert_rejected(con, sheet, source_file_id, rejected)
     receipt = Receipt(
         source_file_id=source_file_id,
         content=sheet.content,
@@ -89,6 +90,7 @@ def _load_rows(
     if earlier is not None and loaded == revised == 0:
         return replace(receipt, source_file_id=earlier, is_new=False)
     insert_receipt(con, receipt)
+    clear_rejected_of_sheets(con, sheet, rows, source_file_id)
     return receipt
 
 
@@ -250,7 +252,10 @@ def _replace_rows(
 
 
 def _insert_rejected(
-    con: duckdb.DuckDBPyConnection, source_file_id: int, rows: Sequence[SheetRow]
+    con: duckdb.DuckDBPyConnection,
+    sheet: Sheet,
+    source_file_id: int,
+    rows: Sequence[SheetRow],
 ) -> None:
     if not rows:
         return
@@ -259,14 +264,15 @@ def _insert_rejected(
         insert into rejected_row
         select
             $source_file_id, unnest($numbers), unnest($codes), unnest($reasons),
-            unnest($texts), null, null
+            unnest($texts), unnest($keys), null
         """,
         {
             "source_file_id": source_file_id,
             "numbers": [row.number for row in rows],
             "codes": [row.faults[0].reason_code for row in rows],
             "reasons": ["; ".join(f.words for f in row.faults) for row in rows],
-            "texts": [json.dumps(row.cells, ensure_ascii=False) for row in rows],
+            "texts": [raw_text(row) for row in rows],
+            "keys": [key_words(sheet, row) for row in rows],
         },
     )
 
