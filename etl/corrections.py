@@ -8,15 +8,17 @@ linked to the file, not deleted.
 """
 
 import csv
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import cache, partial
 from pathlib import Path
+from typing import NamedTuple
 
 import duckdb
 
 from etl.corrected_rows import read_corrected_rows
 from etl.file_parts import anchor_part
+from etl.held_rows import is_held, map_of_held
 from etl.site_map import MappedColumn, SiteMap, read_site_map
 from etl.site_map.beside import ANCHOR, anchor_names, one_anchor
 from etl.site_map.names import names_kept
@@ -43,29 +45,25 @@ def corrected_parts(
     written, *rows = read(".")
     header = [armed_again(name) for name in written]
     map_of = cache(partial(_stored_map, con, folder))
-    maps = [
-        _map_of_row(con, path, number, row) if any(row) else None
+    kinds = [
+        _kind_of_row(con, map_of, path, number, header, row) if any(row) else None
         for number, row in enumerate(rows, start=2)
     ]
-    keys = [
-        (sha256, _anchor_of_row(map_of(sha256), path, number, header, row))
-        if sha256
-        else None
-        for number, (sha256, row) in enumerate(zip(maps, rows, strict=True), start=2)
-    ]
-    for key in dict.fromkeys(found for found in keys if found):
-        sha256, place = key
-        stored = map_of(sha256)
-        _require_columns(con, path, sha256, stored, header)
-        site_map = _for_part(one_anchor(stored, place) if place else stored, header)
+    for kind in dict.fromkeys(found for found in kinds if found):
+        stored, place = map_of(kind.map_sha256), kind.place
+        if kind.held_of:
+            site_map = map_of_held(con, stored, kind.held_of, header)
+        else:
+            _require_columns(con, path, kind.map_sha256, stored, header)
+            site_map = _for_part(one_anchor(stored, place) if place else stored, header)
         _, *rows = read(site_map.decimal)
-        part = folder / f"{sha256}_{place}.csv"
+        part = folder / f"{kind.map_sha256}_{place}_{kind.held_of}.csv"
         with part.open("w", encoding="utf-8", newline="") as target:
             writer = csv.writer(target, lineterminator="\n")
             writer.writerow(header)
             writer.writerows(
-                [armed_again(cell) for cell in row] if of == key else []
-                for row, of in zip(rows, keys, strict=True)
+                [armed_again(cell) for cell in row] if of == kind else []
+                for row, of in zip(rows, kinds, strict=True)
             )
         named = anchor_part(anchor_names(stored.anchors)[place - 1]) if place else ""
         yield part, named, site_map
@@ -100,14 +98,40 @@ def _require_columns(
         )
 
 
-def _map_of_row(
+class _Kind(NamedTuple):
+    """How a row is read: by which map, as which of a row's anchors (0: it has one).
+
+    `held_of` is the site of a row that is given back as it is held, else "".
+    """
+
+    map_sha256: str
+    place: int
+    held_of: str
+
+
+def _kind_of_row(
+    con: duckdb.DuckDBPyConnection,
+    map_of: Callable[[str], SiteMap],
+    path: Path,
+    number: int,
+    header: list[str],
+    row: list[str],
+) -> _Kind:
+    sha256, site_code = _origin_of_row(con, path, number, row)
+    if is_held(header, row):
+        return _Kind(sha256, 0, site_code)
+    place = _anchor_of_row(map_of(sha256), path, number, header, row)
+    return _Kind(sha256, place, "")
+
+
+def _origin_of_row(
     con: duckdb.DuckDBPyConnection, path: Path, number: int, row: list[str]
-) -> str:
-    """Return the SHA-256 of the site map that a row's receipt was read with."""
+) -> tuple[str, str]:
+    """Return the SHA-256 of the site map, and the site, of a row's receipt."""
     text = row[0].strip()
     found = con.execute(
         """
-        select site_map_sha256 from source_file
+        select site_map_sha256, coalesce(site_code, '') from source_file
         where source_file_id = try_cast($text as integer) and content = 'installations'
         """,
         {"text": text},
@@ -117,7 +141,8 @@ def _map_of_row(
             f"{path}: row {number}: {RECEIPT_HEADER} = {text!r}: expected the number "
             "of a receipt of this store, as firmset rejects wrote it"
         )
-    return str(found[0][0])
+    [(sha256, site_code)] = found
+    return str(sha256), str(site_code)
 
 
 def _anchor_of_row(

@@ -25,7 +25,7 @@ from etl.publish import (
     seal_edition,
 )
 from etl.readings import prepare_readings
-from etl.receipt import Receipt
+from etl.receipt import Receipt, as_they_stand
 from etl.sheets.load import load_sheet
 from etl.site_map import SiteMap
 from queries.errors import FirmsetError
@@ -77,6 +77,7 @@ def load_paths(
         with hold_store(store, wait_s, progress):
             with open_ledger(store) as con:
                 _load_files(con, store, batch, clock, progress, receipts, failures)
+                receipts[:] = as_they_stand(con, receipts)
                 has_news = any(receipt.is_new for receipt in receipts)
                 if has_news or is_ahead_of_edition(con, store):
                     edition_id = seal_edition(con, store, clock, reason="load")

@@ -1,7 +1,8 @@
 """Receipts: what became of each file, and the change that a load was."""
 
 import re
-from dataclasses import asdict, dataclass, field
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime
 from hashlib import file_digest
 from pathlib import Path
@@ -47,6 +48,25 @@ class Receipt:
     headers: list[str] = field(default_factory=list)
     is_new: bool = True
     settled: int = 0
+
+
+def as_they_stand(
+    con: duckdb.DuckDBPyConnection, receipts: Iterable[Receipt]
+) -> list[Receipt]:
+    """Return new receipts with what their rows are now, after the files behind them.
+
+    A file of the same load may bring a record with the content that counts.
+    """
+    held = {
+        source_file_id: dict(zip(FATES, fates, strict=True))
+        for source_file_id, *fates in con.execute(
+            f"select source_file_id, {', '.join(FATES)} from source_file"
+        ).fetchall()
+    }
+    return [
+        replace(receipt, **held[receipt.source_file_id]) if receipt.is_new else receipt
+        for receipt in receipts
+    ]
 
 
 def sha256_of(path: Path) -> str:

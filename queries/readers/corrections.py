@@ -4,6 +4,7 @@ import json
 import tomllib
 from collections.abc import Collection
 from functools import cache
+from math import inf
 
 import duckdb
 import polars as pl
@@ -16,6 +17,9 @@ REASON_HEADER = "firmset reason"
 REVISION_HEADER = "firmset revision"
 # In front of the file's own columns; by these the intake knows such a file.
 MARK_HEADERS = (RECEIPT_HEADER, ROW_HEADER, REASON_HEADER, REVISION_HEADER)
+# In front of a column's own name, of a row that is given back as it is held: what its
+# file had was not kept. Read in our units and dates, whatever the site's are.
+HELD = "firmset "
 # Cells that stood beyond the last column, or a line that is no JSON object.
 SURPLUS_HEADER = "firmset surplus"
 
@@ -28,14 +32,15 @@ def read_corrections(
     Of one receipt or of all. The columns are MARK_HEADERS, then those of every file
     concerned, as it named them, then SURPLUS_HEADER where something stood outside
     them. Cells and names are as the site wrote them; a number of a JSON record with the
-    decimal sign of its site map, as a correction is read. A row that was displaced by a
-    fuller one is left out: it is not as any file had it, and nothing in it is wrong.
+    decimal sign of its site map, as a correction is read. Of a row that was displaced
+    only what was read of it is there to be given back: it has columns of its own.
     """
     rows = con.execute(
         """
         select
-            rejected_row.source_file_id, source_row, reason, raw_text, headers,
-            site_map.text
+            rejected_row.source_file_id, source_row, reason, raw_text,
+            case when reason_code = 'displaced' then [] else headers end,
+            site_map.text, reason_code
         from rejected_row
         inner join source_file
             on rejected_row.source_file_id = source_file.source_file_id
@@ -44,7 +49,6 @@ def read_corrections(
             cleared_by is null
             and unloaded_at is null
             and content = 'installations'
-            and reason_code != 'displaced'
             and (
                 $source_file_id is null
                 or rejected_row.source_file_id = $source_file_id
@@ -55,13 +59,15 @@ def read_corrections(
     ).fetchall()
     sign = cache(_decimal_sign)
     cells = [
-        _cells(raw_text, headers, sign(site_map))
-        for *_, raw_text, headers, site_map in rows
+        _held_cells(raw_text)
+        if reason_code == "displaced"
+        else _cells(raw_text, headers, sign(site_map))
+        for *_, raw_text, headers, site_map, reason_code in rows
     ]
     own = list(
         dict.fromkeys(
             name
-            for (*_, headers, _), found in zip(rows, cells, strict=True)
+            for (*_, headers, _, _), found in zip(rows, cells, strict=True)
             for name in (*headers, *found)
             if name not in (*MARK_HEADERS, SURPLUS_HEADER)
         )
@@ -108,6 +114,16 @@ def _cells(raw_text: str, headers: list[str], decimal: str) -> dict[str, str]:
         if value is not None
     }
     return {name: cells[name] for name in cells if name not in MARK_HEADERS}
+
+
+def _held_cells(raw_text: str) -> dict[str, str]:
+    """Return what is held of a displaced row, its revision left to be written."""
+    held = json.loads(raw_text, parse_float=_written)
+    return {
+        f"{HELD}{name}": "clear" if value == inf else _text(value, ".")
+        for name, value in held.items()
+        if value is not None and name != "revision"
+    }
 
 
 def _text(value: object, decimal: str) -> str:

@@ -242,19 +242,6 @@ def test_a_receipt_that_is_not_of_this_store(
     assert "x.csv: row 2: firmset receipt = '9': expected the number" in failure
 
 
-def test_displaced_rows_are_not_given_back(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    store = build_store(tmp_path, [{"edge_1_mm": "clear"}])
-    fuller = [{"edge_1_mm": "clear", "note": "x"}]
-    load(store, write_log(tmp_path / "b", fuller, name="fuller"))
-    with store.reader() as con:
-        [reject] = read_rejects(con).to_dicts()
-    assert reject["reason_code"] == "displaced"
-    assert '"edge_1_mm"' in reject["raw_text"]
-    assert given_back(store, capsys) == []
-
-
 def test_the_listing_of_an_unknown_receipt_is_empty(store: Store) -> None:
     with store.reader() as con:
         assert read_rejects(con, 99).is_empty()

@@ -129,6 +129,19 @@ def test_other_content_under_the_same_revision_is_a_conflict(
     assert "expected a higher revision" in reject["reason"]
 
 
+def test_receipts_of_one_load_say_what_stands_after_all_of_it(tmp_path: Path) -> None:
+    """The first file's row counts until the second brings it without a gap."""
+    store = build_store(tmp_path, [])
+    logs = [
+        write_log(
+            tmp_path, [{"record_id": "A", "setting_torque_nm": torque}], name=name
+        )
+        for name, torque in (("1", ""), ("2", "50"))
+    ]
+    first, second = load(store, *logs).receipts
+    assert (fates(first), fates(second)) == ((0, 0, 0, 1), (1, 0, 0, 0))
+
+
 def test_revisions_within_one_file(tmp_path: Path) -> None:
     rows = [
         torque("A", "2", "52"),
