@@ -12,6 +12,7 @@ from functools import lru_cache
 from urllib.parse import quote
 
 from dashboard.budget import BUDGETS, DEFAULT_BUDGET
+from dashboard.whole_number import whole_number
 from dashboard.wish import LONGEST_SEARCH, split_search, wish
 from queries.judgement import RATE_NAMES
 from queries.readers.choices import Choices
@@ -216,8 +217,9 @@ def _page(given: Mapping[str, Sequence[str]], problems: list[str]) -> int:
     text = _text(given, "page")
     if text is None:
         return 1
-    if text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= LAST_PAGE:
-        return int(text[:9])
+    number = whole_number(text, LAST_PAGE)
+    if number is not None:
+        return number
     problems.append(f"The address asks for page {_shown(text)}; this is page 1.")
     return 1
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from dashboard.whole_number import whole_number
 from etl.saved_text import delimiter_of, first_line, saved_text
 from etl.sheets.kinds import quantity_of
 from etl.staging.recognise import ZIP_START
@@ -152,7 +153,7 @@ def _faults(
     embedment = _number(values["embedment"])
     if embedment is None or not 0 < embedment <= LARGEST_EMBEDMENT_MM:
         found.append(("embedment", f"mm above 0, at most {LARGEST_EMBEDMENT_MM:g}"))
-    if not _is_count(values["count"]):
+    if whole_number(values["count"], MOST_HOLES) is None:
         found.append(("count", f"a whole number from 1 to {MOST_HOLES}"))
     found += [
         (column, "blank or one of " + ", ".join(choices[column]))
@@ -169,10 +170,6 @@ def _number(text: str) -> float | None:
         return None
 
 
-def _is_count(text: str) -> bool:
-    return text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= MOST_HOLES
-
-
 def _line(number: int, values: Mapping[str, str]) -> BillLine:
     return BillLine(
         number,
@@ -182,5 +179,5 @@ def _line(number: int, values: Mapping[str, str]) -> BillLine:
             values.get("method") or None,
             values.get("orientation") or None,
         ),
-        int(values["count"]),
+        whole_number(values["count"], MOST_HOLES) or 0,
     )

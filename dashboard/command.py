@@ -2,6 +2,7 @@
 
 import argparse
 import errno
+import io
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -58,9 +59,24 @@ EXIT_USAGE = 2
 Command = Callable[[argparse.Namespace], int]
 
 
+def _write_any_text() -> None:
+    """Let standard output take what a log may hold, whatever the system's code page.
+
+    A file or a pipe gets UTF-8, as every file that firmset writes; a terminal the signs
+    that it has, and the others by their numbers.
+    """
+    out = sys.stdout
+    if isinstance(out, io.TextIOWrapper):
+        if out.isatty():
+            out.reconfigure(errors="backslashreplace")
+        else:
+            out.reconfigure(encoding="utf-8")
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code; errors are one line on stderr."""
     args = _parser().parse_args(arguments)
+    _write_any_text()
     try:
         command: Command = args.command
         return command(args)

@@ -9,6 +9,7 @@ from dashboard import words
 from dashboard.address import View
 from dashboard.kept import kept
 from dashboard.units import COMPARED_DECIMALS
+from dashboard.whole_number import whole_number
 from dashboard.wish import INCH, wish
 from queries.errors import FirmsetError
 from queries.readers.drilling_model import DrillingData, read_drilling_data
@@ -75,8 +76,9 @@ def read_question(view: View, data: DrillingData, offered: Offered) -> Question:
 
     def whole(name: str) -> int | None:
         value = given.get(name)
-        if value is None or _is_holes(value):
-            return None if value is None else int(value)
+        number = whole_number(value or "", MOST_HOLES_PER_SHIFT)
+        if value is None or number is not None:
+            return number
         problems.append(
             f"The address asks for {name} “{value[:60]}”; expected a whole number of "
             f"holes from 1 to {MOST_HOLES_PER_SHIFT}. It was left out."
@@ -119,12 +121,6 @@ def _taken(embedments: list[float]) -> str:
         return "those that the setting data offer"
     kept = [words.quantity(mm, "mm") for mm in embedments[:MOST_EMBEDMENTS]]
     return words.and_list(kept)
-
-
-def _is_holes(text: str) -> bool:
-    return (
-        text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= MOST_HOLES_PER_SHIFT
-    )
 
 
 def logged_per_shift(con: duckdb.DuckDBPyConnection) -> float:

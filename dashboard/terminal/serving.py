@@ -8,6 +8,7 @@ import shutil
 import sys
 from pathlib import Path
 
+import duckdb
 import waitress
 
 from dashboard.app import create_app
@@ -25,6 +26,7 @@ from queries.errors import FirmsetError
 from queries.store import NoEdition, Store
 
 DEMO_MARK = "demo.txt"
+_RECEIPTS = "receipts "
 
 
 def serve(args: argparse.Namespace) -> int:
@@ -58,9 +60,9 @@ def demo(args: argparse.Namespace) -> int:
 
 def _build_demo(store: Store, installations: int, seed: int) -> int:
     mark = store.folder / DEMO_MARK
-    wanted = f"installations {installations}, seed {seed}, schema {SCHEMA_VERSION}\n"
-    if mark.exists() and mark.read_text("utf-8") == wanted:
-        print(f"demo store {store.folder} is there already ({wanted.strip()})")
+    wanted = f"installations {installations}, seed {seed}, schema {SCHEMA_VERSION}"
+    if mark.exists() and mark.read_text("utf-8").splitlines()[:1] == [wanted]:
+        print(f"demo store {store.folder} is there already ({wanted})")
         return 0
     _clear_demo(store, mark)
     logs = store.folder / "logs"
@@ -74,7 +76,7 @@ def _build_demo(store: Store, installations: int, seed: int) -> int:
     exit_code = print_result(result, "table", is_strict=False)
     tell_of_rejects(result, store.folder)
     if exit_code == 0:
-        mark.write_text(wanted, "utf-8")
+        mark.write_text(f"{wanted}\n{_RECEIPTS}{_receipts(store)}\n", "utf-8")
     return exit_code
 
 
@@ -86,7 +88,31 @@ def _clear_demo(store: Store, mark: Path) -> None:
         raise FirmsetError(
             f"{store.folder}: is not a demo store; expected a new folder for --store"
         )
+    _require_only_the_demo(store, mark)
     shutil.rmtree(store.folder)
+
+
+def _require_only_the_demo(store: Store, mark: Path) -> None:
+    """Raise FirmsetError where somebody has sent files of their own since."""
+    _, _, own = mark.read_text("utf-8").partition(_RECEIPTS)
+    has_more = bool(own.strip()) and _receipts(store) != int(own)
+    if has_more or any((store.folder / "maps").glob("*.toml")):
+        raise FirmsetError(
+            f"{store.folder}: files or site maps of your own were loaded into this "
+            "demo, and another demo would delete them; expected a new folder for "
+            "--store, or delete this one yourself"
+        )
+
+
+def _receipts(store: Store) -> int:
+    """Return how many files were ever loaded, whatever the schema; -1: unknown."""
+    try:
+        with duckdb.connect(store.ledger_path, read_only=True) as con:
+            [(count,)] = con.execute("select count(*) from source_file").fetchall()
+    except duckdb.Error:
+        # In use by another process, or damaged: what is in it may be somebody's own.
+        return -1
+    return int(count)
 
 
 def writing_of(args: argparse.Namespace) -> Writing:

@@ -1,6 +1,6 @@
 -- Every attempt to drill, whether its time can be used, and what decides the time.
 -- Grain: one row per installation, abandoned attempts included. Reads: installation,
--- setting_data, drilling_step, drilling_speed, doubtful_crew_day.
+-- requirement, drilling_step, drilling_speed, doubtful_crew_day.
 --
 -- fate, the first that holds:
 --   no_depth    no depth logged
@@ -16,6 +16,7 @@
 --   too_coarse  the site rounds to a step of more than half the time that a hole as
 --               deep takes at that median speed
 --   used        all else
+-- is_worn: logged as worn, or measured thinner than the check of the bit allows.
 -- step_s is the width of the interval that a rounded time stands for (0: as written,
 -- also for a time off the step to which its site rounds: 4 s among tens of seconds).
 create or replace view timed_attempt as
@@ -38,12 +39,14 @@ with attempt as (
             logged.rebar_hit and coalesce(logged.outcome, '') != 'abandoned', false
         ) as is_through_rebar,
         coalesce(
-            logged.bit_worn or logged.bit_diameter_mm < required.bit_min_mm, false
+            logged.bit_worn
+            or not reaches(logged.bit_diameter_mm, required.smallest_bit_mm),
+            false
         ) as is_worn,
         logged.bit_code,
         logged.drill_s
     from installation as logged
-    inner join setting_data as required
+    inner join requirement as required
         on logged.setting_code = required.setting_code
 )
 

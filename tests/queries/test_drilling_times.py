@@ -17,6 +17,8 @@ from queries.readers.drilling_bill import BillLine, weigh_bill
 from queries.readers.drilling_model import DrillingData, read_drilling_data
 from queries.readers.drilling_options import compare_embedments, read_holes_per_shift
 from queries.readers.drilling_support import Asked, Offered, read_offered, support
+from queries.readers.rates import read_rates
+from queries.selection import Selection
 from tests.builders import Row, build_store
 
 SETTINGS: list[Row] = [
@@ -310,3 +312,20 @@ def test_a_bill_adds_up_by_simulation(data: DrillingData, offered: Offered) -> N
     wrong = [*lines, BillLine(7, Asked("M12", 300.0), 1)]
     with pytest.raises(FirmsetError, match=r"bill\.csv, row 7: .* outside the data"):
         weigh_bill(data, offered, wrong, name="bill.csv", site_code=None)
+
+
+# A measured 11.9 mm is under the 12.10 mm that the check of a 12 mm bit allows where
+# the setting data have no limit of their own (queries/drill_bit_band.sql).
+def test_a_bit_is_worn_where_the_check_of_it_says_so(tmp_path: Path) -> None:
+    bits = [("12.10", ""), ("11.9", ""), ("", "yes"), ("", "")]
+    rows: list[Row] = [
+        {"bit_diameter_mm": diameter, "bit_worn": worn, "drill_s": "20"}
+        for diameter, worn in bits
+    ]
+    store = build_store(tmp_path, rows, settings=[{"bit_min_mm": ""}])
+    with store.reader() as con:
+        worn = con.execute("select is_worn from timed_attempt").fetchall()
+        bit = Selection(check_names=("drill_bit",))
+        failed = read_rates(con, ["site"], bit)["nonconforming"].to_list()
+    assert worn == [(False,), (True,), (True,), (False,)]
+    assert failed == [2]

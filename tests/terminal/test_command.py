@@ -279,6 +279,21 @@ def test_a_demo_never_replaces_another_store(
     assert store.ledger_path.exists()
 
 
+@pytest.mark.parametrize(("receipts", "has_map"), [(1, False), (2, True)])
+def test_a_demo_does_not_delete_what_was_loaded_into_it(
+    store: Store, capsys: pytest.CaptureFixture[str], receipts: int, *, has_map: bool
+) -> None:
+    """The store has two receipts: one more than this demo had, or a map sent to it."""
+    mark = f"installations 1000, seed 1, schema 1\nreceipts {receipts}\n"
+    (store.folder / serving.DEMO_MARK).write_text(mark, "utf-8")
+    if has_map:
+        (store.folder / "maps").mkdir()
+        (store.folder / "maps" / "own.toml").write_text("", "utf-8")
+    assert run(store, "demo", "--no-serve", "--installations", "1000") == 2
+    assert "of your own were loaded into this demo" in capsys.readouterr().err
+    assert store.ledger_path.exists()
+
+
 # Ctrl+C while the demo is built must not make the next try refuse the folder. That a
 # demo is built whole is shown elsewhere: here it is enough that its logs come to be
 # loaded, into a new store.

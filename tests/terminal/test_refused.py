@@ -1,5 +1,6 @@
 """What a command cannot do is one line; what is asked of an edition it answers."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -51,6 +52,19 @@ def test_an_answer_that_cannot_be_written_is_one_line(store: Store) -> None:
     assert done.returncode == 2
     assert done.stderr.startswith("firmset: the answer cannot be written: ")
     assert done.stderr.count("\n") == 1
+
+
+def test_any_text_is_written_whatever_the_code_page(tmp_path: Path) -> None:
+    """A Polish note, and an exit code of 0, where the system writes Windows-1252."""
+    made = build_store(tmp_path, [{"crew_code": "", "note": "łuk"}])
+    command = [sys.executable, "-m", "dashboard.command", "rejects"]
+    done = subprocess.run(
+        [*command, "--format", "csv", "--store", str(made.folder)],
+        env=os.environ | {"PYTHONIOENCODING": "cp1252"},
+        capture_output=True,
+    )
+    assert done.returncode == 0
+    assert "łuk" in done.stdout.decode("utf-8")
 
 
 def test_a_host_that_is_none_is_one_line(
