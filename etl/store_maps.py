@@ -9,6 +9,7 @@ import hashlib
 import secrets
 import shutil
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from functools import lru_cache
@@ -76,16 +77,16 @@ def maps_of(store: Store) -> list[StoredMap]:
 
 
 def _in_folder(folder: Path, *, in_force: bool) -> list[StoredMap]:
-    return [
-        _stored(
-            path.name,
-            path.read_text("utf-8", "replace"),
-            datetime.fromtimestamp(path.stat().st_mtime, UTC),
-            was_sent=True,
-            in_force=in_force,
-        )
-        for path in sorted(folder.glob("*.toml"))
-    ]
+    found = []
+    for path in sorted(folder.glob("*.toml")):
+        # One that is being replaced under another name goes meanwhile.
+        with suppress(FileNotFoundError):
+            text = path.read_text("utf-8", "replace")
+            since = datetime.fromtimestamp(path.stat().st_mtime, UTC)
+            found.append(
+                _stored(path.name, text, since, was_sent=True, in_force=in_force)
+            )
+    return found
 
 
 def _used(store: Store) -> Iterable[StoredMap]:

@@ -12,6 +12,7 @@ import secrets
 import shutil
 import unicodedata
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import asdict, dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -142,9 +143,10 @@ def find_upload(store: Store, token: str) -> Upload | None:
     folder = _folder(store) / token
     try:
         values = json.loads((folder / "state.json").read_text("utf-8"))
-    except (OSError, ValueError):
+        return Upload(folder=folder, **values)
+    except (OSError, ValueError, TypeError):
+        # TypeError: of another version of firmset, with other fields.
         return None
-    return Upload(folder=folder, **values)
 
 
 def save_upload(upload: Upload, **changes: Any) -> Upload:
@@ -176,8 +178,10 @@ def sweep(store: Store, now: datetime) -> None:
     """Remove the uploads whose last step is over an hour ago, whatever they came to."""
     oldest = (now - KEPT_FOR).timestamp()
     for folder in _folder(store).glob("*"):
-        if _TOKEN.fullmatch(folder.name) and folder.stat().st_mtime < oldest:
-            shutil.rmtree(folder, ignore_errors=True)
+        # Another request may be sweeping too.
+        with suppress(FileNotFoundError):
+            if _TOKEN.fullmatch(folder.name) and folder.stat().st_mtime < oldest:
+                shutil.rmtree(folder, ignore_errors=True)
 
 
 def _folder(store: Store) -> Path:

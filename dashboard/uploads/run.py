@@ -24,7 +24,7 @@ _starting = threading.Lock()
 def start_trying(store: Store, upload: Upload, map_sha256: str | None = None) -> Upload:
     """Try an upload with the map of this SHA-256, or with the one that fits."""
     with _starting:
-        current = seen(store, upload.token)
+        current = _seen(store, upload.token)
         if current is None or current.step in (*RUNNING, "loaded"):
             return current or upload
         _await_end(upload.token)
@@ -39,7 +39,7 @@ def start_trying(store: Store, upload: Upload, map_sha256: str | None = None) ->
 def start_loading(store: Store, upload: Upload) -> Upload:
     """Load an upload of which something could be read; else nothing happens."""
     with _starting:
-        current = seen(store, upload.token)
+        current = _seen(store, upload.token)
         if current is None or not may_load(current):
             return current or upload
         _await_end(upload.token)
@@ -60,7 +60,15 @@ def may_be_kept(outcome: dict[str, Any]) -> bool:
 
 
 def seen(store: Store, token: str) -> Upload | None:
-    """Return an upload as it is now; a step whose process ended early is ended."""
+    """Return an upload as it is now; a step whose process ended early is ended.
+
+    Not while a step is being started: its process is not there yet.
+    """
+    with _starting:
+        return _seen(store, token)
+
+
+def _seen(store: Store, token: str) -> Upload | None:
     upload = find_upload(store, token)
     if upload is None or upload.step not in RUNNING or _is_running(upload):
         return upload

@@ -172,3 +172,10 @@ def test_so_many_wait_at_most(store: Store, monkeypatch: pytest.MonkeyPatch) -> 
 def test_an_empty_file_is_refused(store: Store) -> None:
     with pytest.raises(FirmsetError, match=r"a\.csv: the file is empty"):
         stage_upload(store, [], "a.csv")
+
+
+def test_an_upload_of_another_version_is_none(store: Store) -> None:
+    upload = stage_upload(store, [b"x"], "log.csv")
+    state = upload.folder / "state.json"
+    state.write_text(state.read_text("utf-8").replace("{", '{"other": 1, ', 1), "utf-8")
+    assert find_upload(store, upload.token) is None
