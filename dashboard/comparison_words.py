@@ -20,6 +20,8 @@ STRICT_IN_TERMINAL = (
 )
 NAMED = 3
 NOWHERE = "nowhere"
+# Below so many expected a multiple of it says nothing.
+LEAST_EXPECTED = 0.5
 # What makes work alike, besides its anchor size, in words.
 KEYS = {"drill_method": "drill method", "orientation": "orientation"}
 
@@ -183,7 +185,7 @@ def expected_words(row: Mapping[str, Any]) -> str:
         f", {words.fixed(row['ratio'], 1)} times "
         f"({words.fixed(row['ratio_low'], 1)}{words.DASH}"
         f"{words.fixed(row['ratio_high'], 1)})"
-        if row["ratio"]
+        if row["ratio"] and row["expected"] >= LEAST_EXPECTED
         else ""
     )
     alone = row["silent_nonconforming"]
@@ -193,6 +195,20 @@ def expected_words(row: Mapping[str, Any]) -> str:
         f"{words.expected(row['expected'])} would be expected at the others' "
         f"rates{ratio}{without_words(row)}"
     )
+
+
+def times_words(row: Mapping[str, Any]) -> str:
+    """Return how many times the expected a row shows; both counts where that is little.
+
+    Hundreds of times what was hardly expected are one anchor.
+    """
+    expected = row["expected"]
+    if row["ratio"] is None or expected < LEAST_EXPECTED:
+        return (
+            f"{words.count(found_beside(row))} where {words.expected(expected)} would "
+            "be expected"
+        )
+    return f"{words.fixed(row['ratio'], 1)} times expected"
 
 
 def beside_words(row: Mapping[str, Any]) -> str:

@@ -146,7 +146,11 @@ def _first_but_unknown(rows: Sequence[Row]) -> str | None:
         return None
     missing = best["unrecorded"] + best["unreadable"]
     share = missing / (best["judged"] + missing)
-    says = f"Raw rates put {best['name']} first ({_counted(best)}), but "
+    alike = sum(row["rate"] == best["rate"] for row in rows) - 1
+    others_too = f", as have {words.count(alike)} more" if alike else ""
+    says = (
+        f"{best['name']} has the lowest raw rate ({_counted(best)}){others_too}, but "
+    )
     if share >= MUCH_MISSING and best["rate_if_unrecorded_not"] > others:
         return (
             f"{says}{words.percent(share)} of its answers are missing, with which its "

@@ -16,6 +16,7 @@ from dashboard.comparison_words import (
     NAMED,
     could_words,
     expected_words,
+    times_words,
     without_words,
 )
 from dashboard.sentences import MUCH_MISSING
@@ -103,9 +104,7 @@ def flagged_words(weighed: Weighed, names: Mapping[str, str]) -> list[str]:
 
 
 def _times(row: Mapping[str, Any]) -> str:
-    if row["ratio"] is None:
-        return f"none would be expected{without_words(row)}"
-    return f"{words.fixed(row['ratio'], 1)} times expected{without_words(row)}"
+    return f"{times_words(row)}{without_words(row)}"
 
 
 def _topic(row: Mapping[str, Any]) -> str:

@@ -47,8 +47,12 @@ def first_words(
         return "No installation matches these filters."
     if not clear:
         return "Nothing here is clear of chance, which is no clearance."
-    first = clear[0]
-    said = f"Retrain crew {first['crew']} on {_topic(first)} first."
+    first = (taught(clear) or clear)[0]
+    said = (
+        f"See to {TOOLS[first['check']]} for crew {first['crew']} first."
+        if first["check"] in TOOLS
+        else f"Retrain crew {first['crew']} on {_topic(first)} first."
+    )
     trained = [
         f"crew {each.crew_code} on {words.title(each.check_name).lower()} on "
         f"{words.day(each.trained_on)}"
@@ -74,16 +78,18 @@ def lead_words(
             "check is clear of chance, which is no clearance."
         )
         return [nobody, *common_words(found)]
-    first, *others = clear
+    first, *others = taught(clear) or clear
     low, high = first["avoidable_low"], first["avoidable_high"]
     said = (
-        f"Retrain crew {first['crew']}{_whereabouts(first, site_names)} on "
-        f"{_topic(first)} first: to work there as the better quarter of crews does "
+        f"{_asked(first, site_names)} first: to work there as the better quarter of "
+        "crews does "
         f"would spare about {words.count(round(first['avoidable']))} "
         f"({words.fixed(low, 0)}{words.DASH}{words.fixed(high, 0)}) of its next "
         f"{words.plural(first['planned'], 'check')}."
-        f"{_tool_words(first)}{missing_words(first)}"
+        f"{missing_words(first)}"
     )
+    tools = [row for row in clear if row["check"] in TOOLS and row is not first]
+    others = [row for row in others if row not in tools]
     told = [
         f"{row['crew']} on {_topic(row)} "
         f"(about {words.count(round(row['avoidable']))} of "
@@ -98,11 +104,38 @@ def lead_words(
     planned = f" (where planned, those of {WEEKS} weeks)" if found.planned_sites else ""
     return [
         said,
+        *_tools_words(tools),
         (
             f"{then}By what was logged from {seen}; next are as many as were due from "
             f"{pace}{planned}. It is where to look first, not a finding against a crew."
         ),
     ]
+
+
+def taught(clear: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Return the entries that training can mend; the others need a tool."""
+    return [entry for entry in clear if entry["check"] not in TOOLS]
+
+
+def _asked(entry: Mapping[str, Any], site_names: Mapping[str, str]) -> str:
+    who = f"crew {entry['crew']}{_whereabouts(entry, site_names)}"
+    if entry["check"] in TOOLS:
+        return f"See to {TOOLS[entry['check']]} for {who}"
+    return f"Retrain {who} on {_topic(entry)}"
+
+
+def _tools_words(tools: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Say what may cure checks of tools sooner than training."""
+    if not tools:
+        return []
+    told = [
+        f"{TOOLS[row['check']]} for crew {row['crew']} ({_topic(row)}, about "
+        f"{words.count(round(row['avoidable']))} of {words.count(row['planned'])})"
+        for row in tools[:NAMED]
+    ]
+    if len(tools) > NAMED:
+        told.append(f"{len(tools) - NAMED} more")
+    return [f"See to tools before anybody is taught: {words.and_list(told)}."]
 
 
 def common_words(found: RetrainingList) -> list[str]:

@@ -8,12 +8,14 @@ import duckdb
 
 from dashboard import words
 from dashboard.kept import kept
+from dashboard.near_zero import near_zero_words, read_near_zero
 from dashboard.sheets.content import Part
 from dashboard.sheets.figures import CheckFigures, lower_list
 from dashboard.sheets.foreman import foreman_words
 from dashboard.since import read_since
 from dashboard.training_words import counted_words, verdict_words
 from queries.judgement import CHECK_NAMES, HEADLINE_NAMES
+from queries.readers.choices import read_choices
 from queries.readers.crossed import CrossedCrews, read_crossed
 from queries.readers.retraining import RetrainingList, read_retraining
 from queries.readers.training import TrainingResult, read_training_results
@@ -89,8 +91,12 @@ def crew_parts(
     """Return what stands above and below the table."""
     if not any(each.judged or each.missing for each in figures):
         return (), (_trainings(con, crew_code, selection),)
+    doubted = read_near_zero(
+        con, replace(selection, crew_codes=(crew_code,)), HEADLINE_NAMES
+    ).to_dicts()
     after = (
-        Part("What is fine, and what could not be seen", _seen(figures)),
+        Part("What is fine, and what could not be seen", _seen(figures, doubted)),
+        *_doubted(doubted, dict(read_choices(con).sites)),
         _trainings(con, crew_code, selection),
         _inspectors(con, crew_code, figures, found, selection),
     )
@@ -124,11 +130,28 @@ def _teach(
     return Part(heading, (first,))
 
 
-def _seen(figures: Sequence[CheckFigures]) -> tuple[str, ...]:
-    """Sort the checks by what can be said of them; every check is named once."""
+def _doubted(
+    doubted: Sequence[dict[str, Any]], names: dict[str, str]
+) -> tuple[Part, ...]:
+    """Return which rates near nothing rest on records worth a look."""
+    if not doubted:
+        return ()
+    said = tuple(near_zero_words(row, names) for row in doubted[:LINES])
+    return (Part("Near nothing, and worth a look", said),)
+
+
+def _seen(
+    figures: Sequence[CheckFigures], doubted: Sequence[dict[str, Any]]
+) -> tuple[str, ...]:
+    """Sort the checks by what can be said of them; every check is named once.
+
+    But for those whose rate near nothing rests on records worth a look.
+    """
     groups: dict[str, list[CheckFigures]] = {}
+    left_out = {row["check"] for row in doubted}
     for each in figures:
-        groups.setdefault(_kind(each), []).append(each)
+        if each.check_name not in left_out:
+            groups.setdefault(_kind(each), []).append(each)
     told = {
         "fewer": "Fewer than with the other crews, by more than chance: {}.",
         "alike": "No difference seen: {}. " + NO_CLEARANCE + "; the table says from "

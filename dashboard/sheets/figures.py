@@ -9,7 +9,7 @@ import polars as pl
 
 from dashboard import words
 from dashboard.compared import add_others, found_beside
-from dashboard.comparison_words import keys_without
+from dashboard.comparison_words import keys_without, times_words
 from dashboard.kept import read_kept_comparisons
 from dashboard.sentences import MUCH_MISSING
 from dashboard.sheets.content import CheckLine, Picture
@@ -158,17 +158,17 @@ def _missing(figures: CheckFigures) -> str:
     return f"{words.count(figures.missing)} ({words.percent(figures.missing_share)})"
 
 
-def times_words(figures: CheckFigures) -> str:
+def shown_times(figures: CheckFigures) -> str:
     """Return how many times the expected a flagged check shows."""
-    ratio = figures.compared["ratio"] if figures.compared else None
-    return f"{words.fixed(ratio, 1)} times expected" if ratio else "more than expected"
+    compared = figures.compared
+    return times_words(compared) if compared else "more than expected"
 
 
 def _verdict(figures: CheckFigures) -> str:
     if not figures.compares:
         return "nothing compares"
     if figures.is_flagged:
-        return f"{FLAG} {times_words(figures)}"
+        return f"{FLAG} {shown_times(figures)}"
     seen = figures.compared["detectable_rate"] if figures.compared else None
     return f"could see from {words.percent(seen)}" if seen is not None else words.DASH
 

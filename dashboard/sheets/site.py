@@ -16,7 +16,7 @@ from dashboard.near_zero import near_zero_words, read_near_zero
 from dashboard.retraining_words import side_words
 from dashboard.revised_words import mended_words
 from dashboard.sheets.content import Part, shortened
-from dashboard.sheets.figures import CheckFigures, lower_list, times_words
+from dashboard.sheets.figures import CheckFigures, lower_list, shown_times
 from dashboard.unlogged_words import CAUTION as UNLOGGED_CAUTION
 from dashboard.unlogged_words import much_unlogged_words
 from queries.judgement import HEADLINE_NAMES
@@ -60,7 +60,7 @@ def site_lead(name: str, figures: Sequence[CheckFigures]) -> str:
             f"{name} is not out of line for its mix of sizes, methods and orientations "
             f"on any of the {len(compared)} checks that compare, which is no clearance."
         )
-    told = [f"{each.title.lower()} ({times_words(each)})" for each in flagged]
+    told = [f"{each.title.lower()} ({shown_times(each)})" for each in flagged]
     return (
         f"{name} is out of line for its mix of sizes, methods and orientations on "
         f"{words.count(len(flagged))} of {words.plural(len(compared), 'check')}: "

@@ -125,7 +125,8 @@ def read_retraining(
     pairs = pairs.with_columns(pl.Series("q_value", q_value)).with_columns(
         ((pl.col("q_value") <= FLAGGED_AT) & pl.col("is_worse")).alias("is_clear")
     )
-    listed = pairs.filter(pl.col("avoidable") > 0)
+    # Of none found nobody is retrained, whatever few anchors leave open.
+    listed = pairs.filter(pl.col("avoidable") > 0, pl.col("nonconforming") > 0)
     if selection.crew_codes:
         listed = listed.filter(pl.col("crew").is_in(list(selection.crew_codes)))
     # One nonconforming anchor of one judged has much to spare and little to say so.

@@ -163,8 +163,8 @@ def test_zero_of_few() -> None:
     )
     # 1 - 0.05^(1/20) = 13.9 % (rule of three: about 15 %).
     assert words == (
-        "Raw rates put NEW first (0.0 %, 0/20), but so few judged leave a true rate of "
-        "up to 13.9 % open (95 %, one-sided), above the others' 6.0 %."
+        "NEW has the lowest raw rate (0.0 %, 0/20), but so few judged leave a true "
+        "rate of up to 13.9 % open (95 %, one-sided), above the others' 6.0 %."
     )
 
 
@@ -188,7 +188,7 @@ def test_low_rate_with_much_unrecorded() -> None:
         )
     )
     assert words == (
-        "Raw rates put HALF first (1.7 %, 10/600), but 40.0 % of its answers are "
+        "HALF has the lowest raw rate (1.7 %, 10/600), but 40.0 % of its answers are "
         "missing, with which its true rate may be up to 41.0 %, above the others' "
         "6.0 %."
     )

@@ -99,6 +99,14 @@ def test_the_sheet_says_so(con: Con, choices: Choices) -> None:
     assert "Records worth a look" in part.sentences[-1]
 
 
+def test_the_crews_own_sheet_does_not_praise_it(con: Con, choices: Choices) -> None:
+    selection = parse_view("", choices).selection
+    sheet = read_sheet(con, "crew", EDITED, selection, choices)
+    parts = {part.heading: " ".join(part.sentences) for part in sheet.parts_after}
+    assert "setting torque" in parts["Near nothing, and worth a look"]
+    assert "setting torque" not in parts["What is fine, and what could not be seen"]
+
+
 def test_a_crew_is_not_among_its_others(store: Store, tmp_path: Path) -> None:
     """What the crew did elsewhere, half of it bad, changes no rate of all others."""
     elsewhere: list[Row] = [

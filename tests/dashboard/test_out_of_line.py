@@ -3,7 +3,11 @@
 from pathlib import Path
 
 from dashboard.compared import add_others
-from dashboard.comparison_words import comparison_words
+from dashboard.comparison_words import (
+    comparison_words,
+    expected_words,
+    times_words,
+)
 from dashboard.counter_headline import comparison_counter
 from dashboard.headline_words import flagged_words
 from dashboard.pages.compared_groups import _funnel_words
@@ -85,6 +89,19 @@ def test_of_those_out_of_line_one_without_ratio_comes_first(tmp_path: Path) -> N
     named = said(store).partition("orientations: ")[2]
     assert named.index("WORSE, 60") < named.index("TWICE, 25")
     assert "WORSE, 60 nonconforming where none would be expected" in named
+
+
+def test_one_anchor_is_no_hundred_times(tmp_path: Path) -> None:
+    """One of one, where 2 of 1000 elsewhere make 0.002 expected: both are said."""
+    store = built(tmp_path, ONE=(1, 1), A=(500, 1), B=(500, 1))
+    with store.reader() as con:
+        row = read_comparison(con, "site", "setting_torque", TORQUE).groups.to_dicts()[
+            2
+        ]
+    [row] = groups.filter(groups["group"] == "ONE").to_dicts()
+    assert row["ratio"] > 100
+    assert times_words(row) == "1 where fewer than 0.1 would be expected"
+    assert "times" not in expected_words(row)
 
 
 def test_of_chosen_sites_none_is_said_of_these_alone(tmp_path: Path) -> None:

@@ -171,7 +171,9 @@ def line_of(row: dict[str, Any], others_rate: float | None = None) -> str:
 def verdict_of(own: dict[str, Any]) -> str:
     """Return the last column as the JSON of the terminal's comparison has it."""
     if own["flagged"]:
-        return "▲ more than expected"
+        # Nobody else fails here: there is nothing to be a multiple of.
+        assert own["ratio"] is None
+        return f"▲ {own['nonconforming']} where none would be expected"
     return plain(f"could see from {words.percent(own['detectable_rate'])}")
 
 

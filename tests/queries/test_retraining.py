@@ -115,6 +115,40 @@ def test_a_crew_is_clear_by_its_like_work_not_by_its_plain_rate(tmp_path: Path) 
     assert clear["Y"] is False
 
 
+def test_of_none_found_nobody_is_retrained(tmp_path: Path) -> None:
+    """Three anchors that conform leave a high rate open, and are no ground to teach."""
+    rows = crew("NEW", 3, 0, weeks=1)
+    for number in range(6):
+        rows += crew(f"C{number}", 20, number)
+    listed = read(build_store(tmp_path, rows), budget=9).entries
+    assert "NEW" not in listed["crew"].to_list()
+    assert "C5" in listed["crew"].to_list()
+
+
+def test_a_tool_is_seen_to_before_anybody_is_taught(tmp_path: Path) -> None:
+    """A's bits cost more anchors than B's torque, and no teaching mends a bit."""
+    worn: Row = {"bit_diameter_mm": "11.0"}
+    sound: Row = {"bit_diameter_mm": "12.3"}
+    rows = [row | worn for row in crew("A", 20, 0)]
+    rows += [row | sound for row in crew("B", 20, 8)]
+    for number in range(6):
+        rows += [row | sound for row in crew(f"C{number}", 20, 0)]
+    store = build_store(tmp_path, rows)
+    both = Selection(check_names=("setting_torque", "drill_bit"))
+    found = read(store, selection=both)
+    clear = found.entries.filter("is_clear").to_dicts()
+    assert [(row["crew"], row["check"]) for row in clear] == [
+        ("A", "drill_bit"),
+        ("B", "setting_torque"),
+    ]
+    lead, tools, _ = lead_words(found, clear, {})
+    assert lead.startswith("Retrain crew B (SITE-1) on setting torque first")
+    assert tools.startswith(
+        "See to tools before anybody is taught: a sound bit for crew A (drill bit, "
+    )
+    assert lead_words(found, clear[:1], {})[0].startswith("See to a sound bit for crew")
+
+
 def test_what_a_crew_did_long_ago_is_no_evidence(store: Store) -> None:
     found = read(store)
     assert found.from_on == LAST - timedelta(weeks=26) + timedelta(days=1)
