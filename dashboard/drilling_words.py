@@ -14,6 +14,7 @@ from queries.statistics.drilling_effects import (
     STUDY_WORN_M,
     STUDY_WORN_S,
     StudyCheck,
+    tells_wear,
     term_effects,
 )
 from queries.statistics.drilling_model import DrillingModel
@@ -128,6 +129,8 @@ def wear_words(model: DrillingModel) -> str:
     metre = found.get("bit metres")
     if metre is None:
         return ""
+    if not tells_wear(model):
+        return "What a worn bit costs these logs do not tell."
     ends = [100 * (row - 1) for row in (metre["factor_low"], metre["factor_high"])]
     return (
         "Each metre that a bit has drilled adds "

@@ -31,6 +31,7 @@ from queries.statistics.drilling_effects import (
     STUDY_WORN_S,
     site_effects,
     study_check,
+    tells_wear,
     term_effects,
     wear_curve,
 )
@@ -154,22 +155,29 @@ def _pictures(
                 "Least squares, over one deviation of depth to either side. A line off "
                 "0: the model does not fit that bit. A leaning line: nor its depths.",
             ),
-            _panel(
-                "Worn bits",
-                "times the time with a new bit; 95 % interval",
-                graph(
-                    wear_figure(wear_curve(model)),
-                    name="drilling-wear",
-                    says="How many times longer a hole takes by the metres that its "
-                    "bit has drilled, with a 95 % interval.",
-                ),
-                "The study named above measured "
-                f"{words.fixed(STUDY_WORN_S / STUDY_NEW_S, 2)} times after "
-                f"{words.quantity(STUDY_WORN_M, 'm')}, on another machine: not drawn.",
-            ),
+            *_worn_panels(model),
         ],
         className="multiples wide",
     )
+
+
+def _worn_panels(model: DrillingModel) -> list[html.Div]:
+    if not tells_wear(model):
+        return []
+    panel = _panel(
+        "Worn bits",
+        "times the time with a new bit; 95 % interval",
+        graph(
+            wear_figure(wear_curve(model)),
+            name="drilling-wear",
+            says="How many times longer a hole takes by the metres that its "
+            "bit has drilled, with a 95 % interval.",
+        ),
+        "The study named above measured "
+        f"{words.fixed(STUDY_WORN_S / STUDY_NEW_S, 2)} times after "
+        f"{words.quantity(STUDY_WORN_M, 'm')}, on another machine: not drawn.",
+    )
+    return [panel]
 
 
 def _panel(heading: str, small: str, chart: html.Div, says: str) -> html.Div:

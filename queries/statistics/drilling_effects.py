@@ -13,6 +13,7 @@ from queries.statistics.mixed_model import Floats
 Z = 1.959963984540054
 # Up to where the metres of a bit count (bit_day.sql).
 COUNTED_TO_M = 60.0
+TOLD_WITHIN = 10.0
 # A published measurement: 19 mm bit, 76 mm deep, aged concrete, 8.3 kg hammer on a
 # robot bench: 7.8 s with a new bit, 12.3 s after 57 m (Antonucci, Barr, Martin and
 # Rempel 2017, J. Occup. Environ. Hyg. 14(8); seconds from an abstract of that work).
@@ -68,13 +69,24 @@ def site_effects(model: DrillingModel) -> pl.DataFrame:
     ).sort("factor", "site")
 
 
+def tells_wear(model: DrillingModel) -> bool:
+    """Say whether the logs tell what a worn bit costs.
+
+    They do where the 95 % interval after COUNTED_TO_M spans no more than TOLD_WITHIN
+    (project default).
+    """
+    found = term_effects(model).filter(pl.col("term") == "bit metres")
+    spans = ((found["high"] - found["low"]) * COUNTED_TO_M).exp()
+    return bool((spans <= TOLD_WITHIN).any())
+
+
 def wear_curve(model: DrillingModel) -> pl.DataFrame:
     """Return how much longer a hole takes with a worn bit, by the metres it drilled.
 
     Columns: metres (0 to COUNTED_TO_M), factor beside a new bit, low, high (95 %).
     Empty where the logs do not tell.
     """
-    term = pl.col("term") == "bit metres"
+    term = pl.lit(tells_wear(model)) & (pl.col("term") == "bit metres")
     metres = pl.col("metres")
     return (
         term_effects(model)
@@ -153,7 +165,7 @@ def study_check(model: DrillingModel) -> StudyCheck:
     metres = terms.index("bit metres")
     worn = (
         float(np.exp(model.fit.beta[metres] * STUDY_WORN_M))
-        if model.fit.is_kept[metres]
+        if tells_wear(model)
         else None
     )
     return StudyCheck(

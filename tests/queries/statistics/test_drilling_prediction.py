@@ -8,8 +8,9 @@ import polars as pl
 import pytest
 from scipy import special, stats
 
+from dashboard.drilling_words import wear_words
 from queries.statistics.abandonment import Abandonment, fit_abandonment
-from queries.statistics.drilling_effects import study_check, wear_curve
+from queries.statistics.drilling_effects import study_check, tells_wear, wear_curve
 from queries.statistics.drilling_model import DrillingModel, Smearing, smearing
 from queries.statistics.drilling_prediction import (
     Hole,
@@ -276,3 +277,19 @@ def test_exposure_points(
     assert exposure_points(vibration, at_action) == pytest.approx(100, rel=5e-3)
     assert exposure_points(vibration, at_limit) == pytest.approx(400, rel=5e-3)
     assert holes_until(100, vibration, 10) == pytest.approx(6 * to_action_min, rel=5e-3)
+
+
+# With metres from 0 to 0.5 the slope's error is 0.3 / (0.5 / sqrt(12) sqrt(400)), about
+# 0.1 a metre: after 60 m an interval from exp(-12) to exp(12).
+def test_what_a_narrow_range_of_metres_cannot_tell_is_not_told() -> None:
+    rng = np.random.default_rng(8)
+    terms = np.zeros((400, len(TERMS.names)))
+    terms[:, 0], terms[:, 3] = 1.0, rng.uniform(0, 0.5, 400)
+    crew = np.arange(400) % 8
+    outcome = 2 + 0.005 * terms[:, 3] + rng.normal(0, 0.3, 400)
+    fit = fit_mixed(groups_of_rows(terms, outcome, crew, crew // 2), fine=False)
+    unclear = replace(_model(1, sites=4)[0], fit=fit)
+    assert not tells_wear(unclear)
+    assert wear_curve(unclear).is_empty()
+    assert study_check(unclear).worn_factor is None
+    assert wear_words(unclear) == "What a worn bit costs these logs do not tell."
