@@ -81,6 +81,9 @@ def register_words(results: Sequence[TrainingResult]) -> list[str]:
         )
         return [nothing]
     found = [result.found for result in results if result.found]
+    if not found:
+        number = words.plural(len(results), "registered training")
+        return [f"{number}; nothing of this selection can be set beside it, see why."]
     clear = sum(trained.effect.high < 0 for trained in found)
     said = (
         f"{words.plural(len(results), 'registered training')}: after "

@@ -10,7 +10,7 @@ from dash.development.base_component import Component
 from dashboard import sentences, words
 from dashboard.address import View, records_href
 from dashboard.compared import add_others
-from dashboard.comparison_words import found_words
+from dashboard.comparison_words import found_words, times_words
 from dashboard.counter_headline import comparison_counter
 from dashboard.kept import read_kept_comparisons
 from dashboard.later import later
@@ -18,10 +18,11 @@ from dashboard.pages.common import site_names
 from dashboard.pages.compared_groups import compared_section
 from dashboard.pages.trends import crew_trends, size_trends
 from dashboard.parts import at, contents, page
-from queries.judgement import RATE_NAMES
+from queries.judgement import HEADLINE_NAMES, RATE_NAMES
 from queries.readers.choices import Choices
 from queries.readers.comparison import Compared
 from queries.readers.rates import read_rates
+from queries.readers.trainings import read_trainings
 
 _CONTENTS = (
     ("retraining", "Whom to retrain on what, first"),
@@ -53,6 +54,8 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         names = site_names(choices)
         places = words.and_list([names[code] for code in view.selection.site_codes])
         said.append(f"Compared are the crews at {places}, by what they did there only.")
+        said += _in_common(con, view, names)
+    said += _trained(con, view, weighed)
     # Who has chosen a check asks about that one; the list is over all of them.
     if not view.selection.check_names and shown["judged"].sum():
         said = [later("retrain first", view), *said]
@@ -86,6 +89,53 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         at("inspectors", later("crossed crews", view)),
         at("doubts", later("doubts", view)),
     )
+
+
+def _in_common(
+    con: duckdb.DuckDBPyConnection, view: View, names: dict[str, str]
+) -> list[str]:
+    """Say what the crews of the chosen sites have in common, which comparing hides."""
+    chosen = view.selection.choosing("crew", ())
+    weighed = read_kept_comparisons(con, "site", list(HEADLINE_NAMES), chosen)
+    told = [
+        f"{words.title(check).lower()} at {names.get(row['group'], row['group'])} "
+        f"({words.share(row['nonconforming'], row['judged'])}, {times_words(row)})"
+        for check, compared in weighed.items()
+        for row in compared.flags.to_dicts()
+        if row["flagged"]
+    ]
+    if not told:
+        return []
+    said = (
+        "What they have in common does not show among them: beside the other sites "
+        f"{words.and_list(told)} {'is' if len(told) == 1 else 'are'} out of line."
+    )
+    return [said]
+
+
+def _trained(
+    con: duckdb.DuckDBPyConnection, view: View, weighed: Compared
+) -> list[str]:
+    """Say which crews out of line were trained on the check meanwhile."""
+    flags = weighed.flags
+    flagged = flags.filter(flags["flagged"])["group"].to_list()
+    if not flagged:
+        return []
+    asked = replace(
+        view.selection, crew_codes=tuple(flagged), check_names=(view.check_name,)
+    )
+    trainings = read_trainings(con, asked)
+    if not trainings:
+        return []
+    told = [
+        f"crew {each.crew_code} on {words.day(each.trained_on)}" for each in trainings
+    ]
+    said = (
+        f"Trained on {words.title(view.check_name).lower()} meanwhile: "
+        f"{words.and_list(told)}. These days hold what was before and after; see "
+        "“Whether training helped”."
+    )
+    return [said]
 
 
 def crew_trends_part(

@@ -107,6 +107,10 @@ def _result(
     return TrainingResult(entry, found, "")
 
 
+def _spoken(check_name: str) -> str:
+    return check_name.replace("_", " ")
+
+
 def _effect(
     days: pl.DataFrame,
     register: tuple[RegisteredTraining, ...],
@@ -117,8 +121,8 @@ def _effect(
     """Return the effect; `days` are those of the window, `register` of the check."""
     if crew_code not in days["group_name"]:
         raise FirmsetError(
-            f"crew {crew_code}: no {check_name} is judged from {window.first} to "
-            f"{window.last}"
+            f"crew {crew_code}: no {_spoken(check_name)} is judged from {window.first} "
+            f"to {window.last}"
         )
     worked = set(days["group_name"])
     left_out = sorted((window.trained(register) - {crew_code}) & worked)
@@ -130,7 +134,8 @@ def _effect(
         effect = training_effect(counted.counts, crew)
     except ValueError as error:
         raise FirmsetError(
-            f"{check_name}, crew {crew_code}, {window.first} to {window.last}: {error}"
+            f"{_spoken(check_name)}, crew {crew_code}, {window.first} to "
+            f"{window.last}: {error}"
         ) from error
     own = [entry for entry in register if entry.crew_code == crew_code]
     return Trained(

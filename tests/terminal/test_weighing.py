@@ -304,7 +304,7 @@ def test_after_a_rise_the_others_did_not_fall_as_far(
     [
         (["--crew", "A,B", "--on", "2026-01-19"], "expected one crew"),
         (["--on", "2026-01-19"], "expected one crew"),
-        (["--crew", "A", "--on", "2030-01-19"], "no setting_torque is judged from"),
+        (["--crew", "A", "--on", "2030-01-19"], "no setting torque is judged from"),
         (["--crew", "A", "--on", "2026-03-02"], "is judged after the day"),
         (
             ["--crew", "A", "--on", "2026-01-19", "--from", "2026-01-01"],
