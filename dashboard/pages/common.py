@@ -70,8 +70,8 @@ def rate_cell(row: Row | None, *, look: str = "") -> Cell:
 def _mark(row: Row) -> str:
     """Mark what is out of line for like work, and what is only above the others."""
     if row.get("flagged"):
-        return f"{OUT_OF_LINE} "
-    return f"{ONLY_ABOVE} " if row["position"] == "above" else ""
+        return f"{OUT_OF_LINE}{words.SPACE}"
+    return f"{ONLY_ABOVE}{words.SPACE}" if row["position"] == "above" else ""
 
 
 def _missing(row: Row) -> str:

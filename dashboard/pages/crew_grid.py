@@ -19,6 +19,9 @@ from queries.readers.choices import Choices
 # So many rows stand in sight at once.
 IN_SIGHT = 18
 LONGEST_GRID = 100
+# Rates from which on a cell is shaded more deeply (project default).
+_STEPS = (0.03, 0.06, 0.12)
+_STEPS_SAID = "3, 6 and 12\N{NARROW NO-BREAK SPACE}%"
 OTHER_NAMES = tuple(name for name in CHECK_NAMES if name not in HEADLINE_NAMES)
 
 
@@ -40,7 +43,10 @@ def crew_grid(
 
     def column(check: str) -> Column:
         def cell(row: Row) -> Cell:
-            return rate_cell(row.get(check), look=_tint(row.get(check)))
+            own = row.get(check)
+            if own is not None and not own["judged"]:
+                return replace(rate_cell(own, look=_tint(own)), text=words.DASH)
+            return rate_cell(own, look=_tint(own))
 
         return Column(words.title(check), cell, is_number=True)
 
@@ -58,7 +64,8 @@ def crew_grid(
         "Every crew on every check",
         "Anchors with any fault, the four headline checks and those that the "
         "retraining list names; the other checks below. "
-        "Non-conformance rate with nonconforming/judged beside it, by crew code. "
+        "Non-conformance rate with nonconforming/judged beside it, by crew code; a "
+        f"dash: nothing to judge. The shade deepens at {_STEPS_SAID}. "
         "\N{WHITE UP-POINTING TRIANGLE} marks an interval wholly above the rate of "
         "the other crews. Choose a cell for its anchors, a head for its order."
         + (f" {len(crews)} crews: the table scrolls." if len(crews) > IN_SIGHT else "")
@@ -82,8 +89,13 @@ def crew_grid(
 
 
 def _tint(row: Row | None) -> str:
-    """The depth of a cell's colour says again what its number says."""
+    """The depth of a cell's colour says again what its number says.
+
+    Of anchors with any fault only where it is above the others': some fault or other
+    has every crew.
+    """
     if row is None or not row["judged"]:
         return "tint-none"
-    steps = (0.03, 0.06, 0.12)
-    return f"tint-{sum(row['rate'] >= step for step in steps)}"
+    if row["check"] == ANY_CHECK and row["position"] != "above":
+        return "tint-0"
+    return f"tint-{sum(row['rate'] >= step for step in _STEPS)}"

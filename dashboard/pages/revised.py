@@ -69,7 +69,8 @@ def _revised(
             [
                 "The revised records, one by one: ",
                 csv_link(f"/csv/revised-records{search}", "revised records"),
-            ]
+            ],
+            className="offered",
         ),
     )
 

@@ -55,7 +55,7 @@ def _rest(rows: list[Row], view: View) -> html.Div | None:
         return None
     more = f"{len(rows)} more"
     folded = html.Details([html.Summary(more), _table(rows, view, more)])
-    return html.Div(folded, className="behind")
+    return html.Div(folded, className="behind rest")
 
 
 def _table(rows: list[Row], view: View, caption: str) -> html.Div:

@@ -130,7 +130,7 @@ def test_crews_grid_has_values_and_counts(con: Con, choices: Choices) -> None:
     torque = grid["heads"].index("Setting torque")
     assert _plain(by_crew["C1"][torque]) == "△ 100.0 % 4/4"
     assert _plain(by_crew["C3"][torque]) == "0.0 % 0/40"
-    assert by_crew["C4"][torque] == "nothing to judge 3 not recorded"
+    assert by_crew["C4"][torque] == "– 3 not recorded"
 
 
 def test_crews_trends_put_sizes_in_order_of_diameter(
