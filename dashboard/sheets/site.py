@@ -55,17 +55,32 @@ def site_lead(name: str, figures: Sequence[CheckFigures]) -> str:
             "same method and orientation."
         )
         return " ".join(filter(None, (alone, _plain_rates(figures))))
+    unanswered = _unanswered(figures)
     if not flagged:
-        return (
+        said = (
             f"{name} is not out of line for its mix of sizes, methods and orientations "
             f"on any of the {len(compared)} checks that compare, which is no clearance."
         )
+        return f"{said} {unanswered}".rstrip()
     told = [f"{each.title.lower()} ({shown_times(each)})" for each in flagged]
-    return (
+    said = (
         f"{name} is out of line for its mix of sizes, methods and orientations on "
         f"{words.count(len(flagged))} of {words.plural(len(compared), 'check')}: "
         f"{words.and_list(told)}."
     )
+    return f"{said} {unanswered}".rstrip()
+
+
+def _unanswered(figures: Sequence[CheckFigures]) -> str:
+    """Name the checks on which nothing at all is recorded: there anything can be."""
+    silent = [each for each in figures if each.missing and not each.judged]
+    if not silent:
+        return ""
+    told = [
+        f"{each.title.lower()} ({words.plural(each.missing, 'anchor')})"
+        for each in silent
+    ]
+    return f"Nothing at all is recorded on {words.and_list(told)}."
 
 
 def _plain_rates(figures: Sequence[CheckFigures]) -> str:

@@ -11,6 +11,8 @@ from dashboard.comparison_words import (
 from dashboard.counter_headline import comparison_counter
 from dashboard.headline_words import flagged_words
 from dashboard.pages.compared_groups import _funnel_words
+from dashboard.sheets.read import read_sheet
+from queries.readers.choices import read_choices
 from queries.readers.comparison import read_comparison
 from queries.readers.rates import read_rates
 from queries.selection import Selection
@@ -114,3 +116,17 @@ def test_of_chosen_sites_none_is_said_of_these_alone(tmp_path: Path) -> None:
         comparison_counter(rates.to_dicts(), weighed.groups.to_dicts(), "site") or ""
     )
     assert "; none of these 2 sites is out of line." in counter
+
+
+def test_a_sheet_leads_with_what_nobody_recorded(tmp_path: Path) -> None:
+    silent: list[Row] = [row | {"brush_count": ""} for row in anchors(40, 2)]
+    sites = {"MUTE": silent, "A": anchors(40, 2), "B": anchors(40, 2)}
+    store = build_store(tmp_path, settings=[{}], sites=sites)
+    with store.reader() as con:
+        choices = read_choices(con)
+        said = [
+            read_sheet(con, "site", site, Selection(), choices).lead
+            for site in ("MUTE", "A")
+        ]
+    assert "Nothing at all is recorded on hole cleaning (40 anchors)" in said[0]
+    assert "hole cleaning" not in said[1]
