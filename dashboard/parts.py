@@ -119,6 +119,7 @@ def graph(figure: go.Figure, *, name: str, says: str) -> html.Div:
     `name` is unique on the page. A point with an address as its customdata leads to
     the installations behind it (assets/firmset.js).
     """
+    leads = any(trace.customdata is not None for trace in figure.data)
     return html.Div(
         dcc.Graph(
             id={"type": "chart", "name": name},
@@ -128,7 +129,7 @@ def graph(figure: go.Figure, *, name: str, says: str) -> html.Div:
             style={"height": f"{figure.layout.height}px"},
         ),
         role="img",
-        className="chart",
+        className="chart leads" if leads else "chart",
         **aria(label=says),
     )
 

@@ -233,10 +233,10 @@ def side_words(side: str | None, share: float | None) -> str:
     return f", {how_many} {SIDES.get(side, side)}"
 
 
-def _plan(found: RetrainingList) -> str:
+def _plan(found: RetrainingList, site_names: Mapping[str, str]) -> str:
     if not found.planned_sites:
         return ""
-    sites = words.and_list(list(found.planned_sites))
+    sites = words.and_list([site_names.get(one, one) for one in found.planned_sites])
     return (
         f"the {words.count(round(found.planned_holes))} holes that the sheet of "
         f"planned holes has for the 8 weeks after at {sites}; elsewhere "
@@ -259,13 +259,15 @@ def _alarms(found: RetrainingList, budget: int) -> str:
     )
 
 
-def list_words(found: RetrainingList, budget: int) -> list[str]:
-    """Return what a reader must know of the list, a line each."""
+def list_words(
+    found: RetrainingList, budget: int, site_names: Mapping[str, str] = NO_NAMES
+) -> list[str]:
+    """Return what a reader must know of the list, a line each; `site_names` by code."""
     if found.to_on is None:
         return ["No installation matches these filters."]
     evidence = (
         f"Evidence: {words.day(found.from_on)} to {words.day(found.to_on)}. Plan: "
-        f"{_plan(found)}the checks "
+        f"{_plan(found, site_names)}the checks "
         f"due from {words.day(found.pace_from_on)} to {words.day(found.to_on)}, as "
         "if the next weeks were "
         "like them."

@@ -46,7 +46,8 @@ def _edition(
     said = f"Edition {edition.edition_id} of {words.instant(edition.published_at)}"
     if wish().edition_id is None:
         pin = other_address(pathname, search, edition=str(edition.edition_id))
-        return [f"{said}. ", link("Pin this edition", pin)]
+        shown = link("Pin this edition", pin, **{"data-pin": ""})
+        return [f"{said}. ", shown]
     if newest == edition.edition_id:
         return [
             html.Strong(f"{said}, pinned"),

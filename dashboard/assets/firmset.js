@@ -508,7 +508,9 @@
 
   window.addEventListener("beforeprint", function () {
     const place = document.getElementById("printed-address");
-    if (place) place.textContent = window.location.href;
+    /* Of this edition: the next one may answer otherwise. */
+    const pin = document.querySelector(".standing a[data-pin]");
+    if (place) place.textContent = pin ? pin.href : window.location.href;
     for (const chart of document.querySelectorAll(".js-plotly-plot")) {
       const most = chart.closest(".panel") ? PANEL_PX : SHEET_PX;
       window.Plotly.relayout(chart, { width: most, autosize: false });

@@ -105,7 +105,10 @@ def retraining_section(
         entries_part(found, clear, view.selection, site_names(choices), risen),
         html.P(HOW_LISTED, className="says"),
         _budgets(view),
-        html.P(" ".join(list_words(found, view.budget)), className="says"),
+        html.P(
+            " ".join(list_words(found, view.budget, site_names(choices))),
+            className="says",
+        ),
         behind(
             table(rows, _list_columns(), caption="Whom to retrain on what, first"),
             "/csv/retraining"

@@ -246,3 +246,16 @@ def test_shared_top_holds_one_week_in_a_hundred_at_the_edge() -> None:
     assert shared_top(many) == pytest.approx(0.115)
     some = pl.concat([*[quiet] * 50, outlier])
     assert shared_top(some) == 1.0
+
+
+def test_a_chart_says_whether_its_points_lead_somewhere() -> None:
+    """By that the pointer is a hand over a point, or never (assets/firmset.css)."""
+    looks = [
+        graph(
+            go.Figure(go.Scatter(x=[1], y=[1], customdata=link), {"height": 100}),
+            name="one",
+            says="One point.",
+        ).className
+        for link in (["/records"], None)
+    ]
+    assert looks == ["chart leads", "chart"]
