@@ -12,6 +12,7 @@ from dashboard.compared import add_others
 from dashboard.figures.forest import forest
 from dashboard.figures.funnel import funnel
 from dashboard.figures.trend import BETTER, shared_top, week_panel
+from dashboard.parts import graph
 
 RATES = add_others(
     pl.DataFrame(
