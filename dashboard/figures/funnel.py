@@ -11,11 +11,14 @@ from dashboard import theme, words
 from dashboard.compared import found_beside
 from dashboard.figures.base import axis, draw, say_instead
 from queries.statistics.exact import funnel_limits
+from queries.statistics.flagging import FLAGGED_AT
 
 HEIGHT = 320
 POINTS = 60
 # A ratio beyond this stands at the edge.
 LARGEST_DRAWN = 4.0
+# So many far below are named; where there are more, it is the others that stand out.
+FEW_BELOW = 3
 # Height of a line of names, as a share of the axis.
 LINE = 0.055
 # Two limits, as public health reports draw them; the wider one has no dash.
@@ -122,14 +125,17 @@ def _limits(
 def _names(
     rows: Sequence[dict[str, Any]], top: float, middle: float
 ) -> list[dict[str, Any]]:
-    """Name the flagged beside their points, the highest first, none over another.
+    """Name what stands out beside its point, the highest first, none over another.
 
-    `middle` of the axis: names run towards it, away from the edges.
+    The flagged, and a few as far below: too good is worth a look as well. `middle` of
+    the axis: names run towards it, away from the edges.
     """
-    flagged = [row for row in rows if row["flagged"]]
-    flagged.sort(key=lambda row: row["ratio"], reverse=True)
+    low = [row for row in rows if _is_far_below(row)]
+    named = [row for row in rows if row["flagged"]]
+    named += low if len(low) <= FEW_BELOW else []
+    named.sort(key=lambda row: row["ratio"], reverse=True)
     at, names = top, []
-    for row in flagged:
+    for row in named:
         at = min(row["ratio"], at - LINE * top)
         is_right = bool(row["expected"] >= middle)
         names.append(
@@ -144,6 +150,12 @@ def _names(
             }
         )
     return names
+
+
+def _is_far_below(row: dict[str, Any]) -> bool:
+    """Say whether a group shows fewer, clear of chance as a flag is."""
+    q_value = row["q_value"]
+    return q_value is not None and q_value <= FLAGGED_AT and row["ratio"] < 1
 
 
 def _name(row: dict[str, Any], top: float) -> str:

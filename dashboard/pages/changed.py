@@ -1,5 +1,6 @@
 """What changed since last month, as a section of Sites and Crews."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from functools import partial
@@ -49,6 +50,10 @@ def changes_of(by: str) -> Render:
     return partial(_changes, by)
 
 
+def _list(sentences: Sequence[str]) -> html.Ul | None:
+    return html.Ul([html.Li(one) for one in sentences]) if sentences else None
+
+
 def _changes(
     by: str, con: duckdb.DuckDBPyConnection, view: View, choices: Choices
 ) -> html.Section:
@@ -61,7 +66,6 @@ def _changes(
         # Not among the looks: it would count every fault twice.
         shown = read_changes(con, by, view.one_check).looks
     shown = shown.filter(pl.col("check") == view.check_name)
-    changed = changed_words(found, names) + silence_words(found, names)
     check = words.title(view.check_name)
     months = f"{month_name(found.earlier)} and {month_name(found.later)}"
     rows = [
@@ -77,10 +81,11 @@ def _changes(
         "The last whole month beside the one before, on every check whichever is "
         "chosen above: what stands out once bad days and the number of looks are "
         "allowed for.",
-        html.Ul([html.Li(sentence) for sentence in changed]) if changed else None,
+        _list(changed_words(found, names)),
         html.P(
             " ".join(change_words(found, by, names, view.check_name)), className="says"
         ),
+        _list(silence_words(found, names)),
         *_picture(rows, f"{check}, {months}, by {by}"),
         behind(
             table(

@@ -15,6 +15,7 @@ ROW: dict[str, Any] = {
     "ratio": 1.0,
     "variation": 1.0,
     "flagged": False,
+    "q_value": 0.5,
     "href": "/records?sites=A",
 }
 
@@ -38,6 +39,17 @@ def test_a_flagged_group_is_named_and_leads_on() -> None:
     assert inside != outside
     drawn = funnel([ROW, ROW | flagged]).layout
     assert [note.text for note in drawn.annotations] == ["B"]
+
+
+@pytest.mark.parametrize(("count", "named"), [(3, 3), (4, 0)])
+def test_a_few_far_below_are_named_too(count: int, named: int) -> None:
+    """Too good is worth a look; of many, it is a bad one that made them so."""
+    low = [
+        ROW | {"name": f"L{number}", "ratio": 0.1, "q_value": 0.01}
+        for number in range(count)
+    ]
+    names = [note.text for note in funnel([ROW, *low]).layout.annotations]
+    assert names == [f"L{number}" for number in range(named)]
 
 
 def test_names_of_neighbours_do_not_cover_one_another() -> None:
