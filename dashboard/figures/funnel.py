@@ -19,6 +19,7 @@ POINTS = 60
 LARGEST_DRAWN = 4.0
 # So many far below are named; where there are more, it is the others that stand out.
 FEW_BELOW = 3
+HALF = 0.5
 # Height of a line of names, as a share of the axis.
 LINE = 0.055
 # Two limits, as public health reports draw them; the wider one has no dash.
@@ -153,9 +154,9 @@ def _names(
 
 
 def _is_far_below(row: dict[str, Any]) -> bool:
-    """Say whether a group shows fewer, clear of chance as a flag is."""
+    """Say whether a group shows half or less, clear of chance as a flag is."""
     q_value = row["q_value"]
-    return q_value is not None and q_value <= FLAGGED_AT and row["ratio"] < 1
+    return q_value is not None and q_value <= FLAGGED_AT and row["ratio"] <= HALF
 
 
 def _name(row: dict[str, Any], top: float) -> str:
