@@ -165,8 +165,8 @@ def question_of_numbers(
     question = (
         f"{again} of {rows} record number{verb} those of other days' or crews' anchors "
         "too: a question whether the numbers begin again; if so, write in the site map "
-        f"within what, as record_id = {{from = {number}, within = {within}}}, take the "
-        "files back with firmset unload, and load them again"
+        f"within what, as record_id = {{from = {number}, within = {within}}}, take "
+        "back what is loaded with firmset unload, and load the files again"
     )
     return [question]
 

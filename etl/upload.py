@@ -48,7 +48,6 @@ class Upload:
     name: str
     sha256: str
     byte_count: int
-    received_at: str
     step: Step = "received"
     started_at: str = ""
     map_sha256: str | None = None
@@ -109,7 +108,7 @@ def stage_upload(
     except BaseException:
         shutil.rmtree(folder, ignore_errors=True)
         raise
-    upload = Upload(folder, shown, digest, byte_count, clock.isoformat())
+    upload = Upload(folder, shown, digest, byte_count)
     return save_upload(upload)
 
 
@@ -124,7 +123,7 @@ def _write(path: Path, chunks: Iterable[bytes], shown: str) -> tuple[str, int]:
             digest.update(chunk)
             file.write(chunk)
     if byte_count == 0:
-        raise FirmsetError(f"{shown}: the file is empty; send it again")
+        raise FirmsetError(f"{shown}: the file is empty; save it anew, send that")
     return digest.hexdigest(), byte_count
 
 

@@ -121,7 +121,7 @@ class Arrivals:
         return [
             path
             for path, stamp in listing.items()
-            if _is_loadable(path)
+            if is_log(path)
             and self._dealt_with.get(path) != (stamp, self._context)
             and self._is_settled(path, now_s)
         ]
@@ -152,10 +152,6 @@ def _is_context(path: Path) -> bool:
         return path.suffix.lower() == ".toml" or sheet_of_file(path) is not None
     except OSError:  # Gone since the folder was read.
         return False
-
-
-def _is_loadable(path: Path) -> bool:
-    return is_log(path)
 
 
 class FolderWatch:

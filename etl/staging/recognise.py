@@ -63,7 +63,7 @@ def recognise(path: Path, *, is_utf16: bool = False) -> str:
     with path.open("rb") as file:
         head = file.read(HEAD_BYTES)
     if not head:
-        raise FirmsetError(f"{path}: the file is empty; send it again")
+        raise FirmsetError(f"{path}: the file is empty; save it anew, send that")
     _refuse_known(path, head)
     if head.startswith(GZIP_START):
         return "gzip"

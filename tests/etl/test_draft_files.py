@@ -90,7 +90,7 @@ def test_blanks_in_a_text_are_asked(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "content", "words"),
     [
-        ("a.csv", b"", "the file is empty; send it again"),
+        ("a.csv", b"", "the file is empty; save it anew, send that"),
         ("a.csv", b"\n", "no comma, semicolon, tab, bar cuts its rows"),
         ("a.jsonl", b"[1]\nnot json\n", "holds no rows"),
         ("a.xlsx", b"PK", "is text, not an .xlsx workbook"),

@@ -51,6 +51,7 @@ def test_crews_alike_are_alike_under_an_average_inspector(
     # 21 of 240 with the strict one, 14 of 240 with the lax: by raw rate the crews of
     # the strict inspector are the worst three.
     assert (raw["C0"], raw["C5"]) == (21 / 240, 14 / 240)
+    assert len(fitted) == 6
     # The mean of 9.5 and 5 %, for all six.
     assert all(value == pytest.approx(0.0725, abs=0.005) for value in fitted.values())
     odds = {row["inspector"]: row["odds"] for row in found["inspectors"]}
