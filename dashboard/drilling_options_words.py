@@ -9,6 +9,7 @@ from dashboard import words
 from dashboard.drilling_words import hours, minutes, seconds
 from queries.readers.drilling_bill import Bill
 from queries.readers.drilling_options import Comparison
+from queries.readers.drilling_support import by_method
 
 TRIGGER_ONLY = "Drilling is trigger time only: moving and marking are in no log."
 CAUSES = {
@@ -52,7 +53,8 @@ def options_lead(found: Comparison, place: str) -> list[str]:
     ]
     between = words.plural(len(rows) - len(ends), "embedment")
     more = f" {between} between: see the table." if len(rows) > len(ends) else ""
-    said = [f"{rows[0]['anchor_size']} on {place}: {'; '.join(texts)}.{more}"]
+    hole = f"{rows[0]['anchor_size']}, drilled {by_method(rows[0]['drill_method'])},"
+    said = [f"{hole} on {place}: {'; '.join(texts)}.{more}"]
     if _saves(rows[0]):
         said.append(_saving_words(rows[0], found.reference_mm))
     return said

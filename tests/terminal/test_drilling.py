@@ -311,7 +311,7 @@ def test_page_answers_first_and_explains_last(run: Any, store: Store) -> None:
     body = whole_answer(store, "/drilling", "?size=M12&embedment=68&at=BAY")
     _, out, _ = run("--size", "M12", "--embedment", "68", "--site", "BAY")
     lines = lead(body).splitlines()
-    assert lines[0].startswith("M12 on Invented site BAY: ")
+    assert lines[0].startswith("M12, drilled with hammer, on Invented site BAY: ")
     assert all(line in out.splitlines() for line in lines)
     assert [part.children for part in walk(body) if isinstance(part, html.H2)] == [
         "Embedments side by side",
