@@ -134,6 +134,8 @@ def keep_answers(
         """,
         {"source_file_id": source_file_id},
     )
+    if con.execute("select count(*) from reopened").fetchall() == [(0,)]:
+        return
     con.execute(
         f"""
         update rejected_row set cleared_by = answer.by_file
