@@ -16,6 +16,7 @@ from queries.statistics.flagging import (
     EXACT_UP_TO,
     Cells,
     GroupDays,
+    others_inflation,
     ratio_of,
     weigh,
 )
@@ -24,7 +25,7 @@ from queries.statistics.mix import (
     mix_difficulty,
     split_difference,
 )
-from queries.statistics.power import rate_seen
+from queries.statistics.power import like_work, rate_seen
 from queries.statistics.spread_posterior import SpreadPosterior, spread_posterior
 
 Counts = NDArray[np.int64]
@@ -45,7 +46,7 @@ class Comparison:
     over that of independent anchors. `eb_rate`: expected true rate at the average
     mix, with its 95 % interval, NaN where all or nothing is nonconforming, which
     says nothing of how rates spread. `detectable_rate`: the true rate that would be
-    flagged 8 times of 10.
+    flagged 8 times of 10, in work that others did too.
     `silent_judged`, `silent_nonconforming`: what it did in cells in which no other has
     anything, which is neither in `expected` nor in the ratio.
     `correlation` of two anchors of one day, seen in so many `days`.
@@ -114,10 +115,12 @@ class Comparison:
     def detectable_rate(self) -> Floats:
         """Return the true rates that would be flagged 8 times of 10."""
         judged = self.cells.judged.sum(axis=1)
+        n, x = self.cells.judged, self.cells.nonconforming
+        like = like_work(n, n.sum(axis=0) - n, x.sum(axis=0) - x)
         rate = rate_seen(
-            judged / self.inflation,
-            (judged.sum() - judged) / self.inflation.mean(),
-            self.others_rate,
+            like.judged / self.inflation,
+            like.others / others_inflation(judged, self.inflation),
+            like.others_rate,
             looks=max(int((judged > 0).sum()), 1),
         )
         return np.where(np.isnan(self.p_value), np.nan, rate)

@@ -82,11 +82,20 @@ def comparison_variation(judged: NDArray[np.generic], inflation: Floats) -> Floa
     n = np.asarray(judged, dtype=np.float64)
     total = n.sum(axis=-1, keepdims=True)
     others = total - n
-    # The others' own inflation: that of each, by its share of their anchors.
+    of_others = others_inflation(judged, inflation)
+    return np.asarray((inflation * others + of_others * n) / np.maximum(total, 1))
+
+
+def others_inflation(judged: NDArray[np.generic], inflation: Floats) -> Floats:
+    """Return the inflation of all others of each: that of each, by its anchors' share.
+
+    Groups along the last axis; 1 where there are no others.
+    """
+    n = np.asarray(judged, dtype=np.float64)
+    others = n.sum(axis=-1, keepdims=True) - n
     weighted = n * inflation
     rest = weighted.sum(axis=-1, keepdims=True) - weighted
-    of_others = np.divide(rest, others, out=np.ones_like(n), where=others > 0)
-    return np.asarray((inflation * others + of_others * n) / np.maximum(total, 1))
+    return np.asarray(np.divide(rest, others, out=np.ones_like(n), where=others > 0))
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from queries.statistics.flagging import (
 )
 from queries.statistics.mix import split_from
 from queries.statistics.multiple import benjamini_hochberg
-from queries.statistics.power import rate_seen
+from queries.statistics.power import like_work, rate_seen
 
 Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -34,7 +34,8 @@ class Change:
     the same work was done otherwise, `q_value` allows for the number of looks,
     `is_changed` where it is at most 5 %; `is_worse`: within like work more was
     nonconforming than before, which the plain rates may hide or turn round.
-    `detectable_rise`: the smallest rise that would be called a change 8 times of 10.
+    `detectable_rise`: the smallest rise in like work that would be called a change 8
+    times of 10.
     """
 
     earlier_rate: Floats
@@ -82,7 +83,13 @@ def period_change(
     q_value = benjamini_hochberg(p_value)
     looks = max(int((~np.isnan(p_value)).sum()), 1)
     rate = ratio_of(x_0, n_0)
-    seen = rate_seen(n_1 / later_inflation, n_0 / earlier_inflation, rate, looks)
+    like = like_work(later.judged, earlier.judged, earlier.nonconforming)
+    seen = rate_seen(
+        like.judged / later_inflation,
+        like.others / earlier_inflation,
+        like.others_rate,
+        looks,
+    )
     return Change(
         earlier_rate=rate,
         later_rate=ratio_of(x_1, n_1),
@@ -95,7 +102,7 @@ def period_change(
         q_value=q_value,
         is_changed=q_value <= FLAGGED_AT,
         is_worse=given.observed > given.mean,
-        detectable_rise=np.where(np.isnan(p_value), np.nan, seen - rate),
+        detectable_rise=np.where(np.isnan(p_value), np.nan, seen - like.others_rate),
     )
 
 

@@ -1,6 +1,7 @@
 """From which true rate on a group would be flagged: what a silence is worth."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,39 @@ NODES = 9
 HALVINGS = 40
 
 
+@dataclass(frozen=True)
+class LikeWork:
+    """What a test within cells compares, as one cell would have it.
+
+    `judged` of each row and `others` judged of like work, `others_rate` theirs for the
+    row's own mix; 0 and NaN where nothing compares.
+    """
+
+    judged: Floats
+    others: Floats
+    others_rate: Floats
+
+
+def like_work(n: Counts, m: Counts, m_found: Counts) -> LikeWork:
+    """Return what n judged are compared with: m, of which m_found are nonconforming.
+
+    A row a group, a column a cell. Cells in which one side has nothing tell nothing.
+    The others' worth is what gives the variance of the test within cells, n m / (n + m)
+    summed over them (Mantel and Haenszel 1959), in one cell.
+    """
+    both = (n > 0) & (m > 0)
+    judged = np.where(both, n, 0).sum(axis=1).astype(np.float64)
+    rates = np.divide(m_found, m, out=np.zeros(m.shape), where=m > 0)
+    expected = np.where(both, n * rates, 0.0).sum(axis=1)
+    weight = np.where(both, n / np.maximum(n + m, 1) * m, 0.0).sum(axis=1)
+    is_known = judged > 0
+    others = np.divide(
+        weight * judged, judged - weight, out=np.zeros(len(judged)), where=is_known
+    )
+    rate = np.divide(expected, judged, out=np.full(len(judged), np.nan), where=is_known)
+    return LikeWork(judged, others, rate)
+
+
 def rate_seen(
     judged: Floats, others: Floats, others_rate: Floats, looks: int
 ) -> Floats:
@@ -34,7 +68,7 @@ def rate_seen(
     7.2.4.2, with unequal groups); where that has FEW to go by, the chance itself that
     the exact test with mid-p (of one stratum, exact.py) flags.
     """
-    known = (judged > 0) & (others > 0) & (others_rate < 1)
+    known = (judged > 0) & (others > 0) & (np.nan_to_num(others_rate, nan=1.0) < 1)
     rate = np.full(len(known), np.nan)
     if not known.any():
         return rate

@@ -5,9 +5,9 @@ from math import comb
 import numpy as np
 import pytest
 
-from queries.statistics.comparison import Cells, GroupDays, compare
-from queries.statistics.period_change import period_change
-from queries.statistics.power import rate_seen
+from queries.statistics.comparison import Cells, Comparison, GroupDays, compare
+from queries.statistics.period_change import Change, period_change
+from queries.statistics.power import like_work, rate_seen
 
 
 def seen(judged: float, others: float, others_rate: float, looks: int) -> float:
@@ -111,3 +111,82 @@ def test_a_month_of_two_anchors_lets_little_be_seen() -> None:
         for _ in range(runs)
     ]
     assert np.mean(changed) == pytest.approx(0.8, abs=4 * np.sqrt(0.16 / runs))
+
+
+def test_like_work_of_one_cell_is_that_cell() -> None:
+    """And of two alike in both: 10 + 30 beside 20 + 60, a tenth of 80 nonconforming."""
+    n, m = np.array([[10, 30, 5]]), np.array([[20, 60, 0]])
+    found = like_work(n, m, np.array([[2, 6, 0]]))
+    assert (found.judged[0], found.others[0]) == (40, pytest.approx(80))
+    assert found.others_rate[0] == pytest.approx(0.1)
+    alone = like_work(np.array([[5, 0]]), np.array([[0, 9]]), np.array([[0, 1]]))
+    assert (alone.judged[0], alone.others[0]) == (0, 0)
+    assert np.isnan(alone.others_rate[0])
+
+
+# By the comparison itself. Of the first, 100 set the hard size at which 30 % fail: the
+# others' plain rate, 3 %, is no measure of it. Of the second only 10 of 200 compare.
+@pytest.mark.parametrize(
+    ("judged", "rates"),
+    [
+        ([[100, 0]] + [[25, 300]] * 4, (0.3, 0.01)),
+        ([[10, 190]] + [[200, 0]] * 5, (0.04, 0.04)),
+    ],
+)
+def test_what_compares_is_what_could_be_seen(
+    judged: list[list[int]], rates: tuple[float, float]
+) -> None:
+    rng, runs = np.random.default_rng(8), 300
+    n = np.array(judged)
+    usual = np.tile(rates, (len(n), 1))
+
+    def drawn(own: float | None) -> Comparison:
+        at = usual.copy()
+        at[0] = usual[0] if own is None else own
+        x = rng.binomial(n, at)
+        days = GroupDays(np.arange(len(n)), n.sum(axis=1), x.sum(axis=1))
+        return compare(Cells(n, x), days)
+
+    rate = np.median([drawn(None).detectable_rate[0] for _ in range(40)])
+    seen = np.mean([drawn(rate).flagged[0] for _ in range(runs)])
+    assert seen == pytest.approx(0.8, abs=4 * np.sqrt(0.16 / runs) + 0.03)
+
+
+def test_a_rise_in_like_work_by_simulation() -> None:
+    """200 of one size and 5 of another before, 5 and 200 after: little compares."""
+    rng, runs, one = np.random.default_rng(9), 300, np.ones(1)
+    n = np.array([[200, 5]]), np.array([[5, 200]])
+
+    def drawn(rise: float) -> Change:
+        before, after = (
+            Cells(judged, rng.binomial(judged, rate))
+            for judged, rate in zip(n, (0.05, 0.05 + rise), strict=True)
+        )
+        return period_change(before, after, one, one)
+
+    rise = np.nanmedian([drawn(0).detectable_rise[0] for _ in range(60)])
+    seen = np.mean([drawn(rise).is_changed[0] for _ in range(runs)])
+    assert seen == pytest.approx(0.8, abs=4 * np.sqrt(0.16 / runs) + 0.05)
+
+
+def test_small_groups_do_not_make_the_others_surer() -> None:
+    """One other of 400 in days of 20, and forty of 5: its bad days count by anchors.
+
+    Simulated: a day's anchors fail together (beta-binomial, correlation 0.3).
+    """
+    rng, runs, shared = np.random.default_rng(10), 120, 1 / 0.3 - 1
+    sizes = np.array([300, 400] + [5] * 40)
+    group = np.repeat(np.arange(42), [15, 20] + [1] * 40)
+    judged = np.array([20] * 35 + [5] * 40)
+
+    def drawn(own: float) -> Comparison:
+        rate = np.where(group == 0, own, 0.04)
+        by_day = rng.beta(rate * shared, (1 - rate) * shared)
+        x = rng.binomial(judged, by_day)
+        total = np.bincount(group, x, 42).astype(int)
+        cells = Cells(sizes[:, None], total[:, None])
+        return compare(cells, GroupDays(group, judged, x))
+
+    rate = np.nanmedian([drawn(0.04).detectable_rate[0] for _ in range(40)])
+    seen = np.mean([drawn(rate).flagged[0] for _ in range(runs)])
+    assert seen >= 0.8 - 4 * np.sqrt(0.16 / runs)
