@@ -22,6 +22,10 @@ NAMED = 3
 NOWHERE = "nowhere"
 # Below so many expected a multiple of it says nothing.
 LEAST_EXPECTED = 0.5
+# From this share of anchors on that no other did, the split of a difference says little
+# (project default), and from this one on it is said.
+MUCH_ALONE = 0.1
+MOSTLY_ALONE = 0.5
 # What makes work alike, besides its anchor size, in words.
 KEYS = {"drill_method": "drill method", "orientation": "orientation"}
 
@@ -260,6 +264,14 @@ def _tipping(rows: list[dict[str, Any]]) -> str:
     return " ".join(part for part in said if part)
 
 
+def tells_mix(row: Mapping[str, Any]) -> bool:
+    """Say whether mix and doing can be told apart: nearly all of a row compares.
+
+    What no other did counts as mix in the split, and excuses nobody.
+    """
+    return bool(row["silent_judged"] <= MUCH_ALONE * row["judged"])
+
+
 def mix_words(rows: Sequence[Mapping[str, Any]]) -> str:
     """Name the group whose higher rate is owed to its mix more than to its doing."""
     owed = [
@@ -268,6 +280,7 @@ def mix_words(rows: Sequence[Mapping[str, Any]]) -> str:
         if row["mix_part"] is not None
         and row["low"] is not None
         and not row["flagged"]
+        and tells_mix(row)
         and row["rate"] - row["others_rate"] >= 0.005
         and row["mix_part"] > row["performance_part"]
     ]
@@ -288,17 +301,33 @@ def _silent(rows: list[dict[str, Any]], group: str, same_inspector: bool) -> str
         for row in rows
         if row["judged"] and row["silent_judged"] == row["judged"]
     ]
+    mostly = "" if len(rows) < 2 else _mostly_silent(rows, group)
     if not silent or len(rows) < 2:
-        return ""
+        return mostly
     under = (
         " under the same inspector, so that it cannot be told apart from its inspectors"
         if same_inspector
         else ""
     )
-    return (
+    nothing = (
         f"Nothing compares with {words.and_list(silent)}: no other {group} set the "
         f"same sizes by the same method and orientation{under}."
     )
+    return _joined(nothing, mostly)
+
+
+def _mostly_silent(rows: Sequence[Mapping[str, Any]], group: str) -> str:
+    """Say of which groups the comparison holds for the smaller part of their work."""
+    told = [
+        f"{words.count(row['silent_judged'])} of the {words.count(row['judged'])} of "
+        f"{row['name']}, {words.count(row['silent_nonconforming'])} of them "
+        "nonconforming"
+        for row in rows
+        if MOSTLY_ALONE * row["judged"] <= row["silent_judged"] < row["judged"]
+    ]
+    if not told:
+        return ""
+    return f"No other {group} has a like of {words.and_list(told)}: nothing tells."
 
 
 def _clean(rows: list[dict[str, Any]], group: str) -> str:

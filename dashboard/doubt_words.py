@@ -8,6 +8,8 @@ import polars as pl
 from dashboard import words
 from queries.readers.doubts import BATCH, DOUBTED_AT, NAMED_AT, SIGNS
 
+# As batch_sign.sql has it.
+FEWEST_ROWS = 20
 CAUTION = (
     "Worth a look, and nothing more: every sign has innocent explanations, and no sign "
     "shows that a record is right. Ask on site before drawing any conclusion."
@@ -179,8 +181,8 @@ def doubts_words(batches: pl.DataFrame) -> str:
     mute = batches.height - speaking.height
     if speaking.is_empty():
         return (
-            "Nothing can be compared: the columns are blank, or there are no other "
-            "crews at the site."
+            "Nothing can be compared: the columns are blank, or the other crews of the "
+            f"site have fewer than {FEWEST_ROWS} rows of the like."
         )
     listed = speaking.filter(pl.col("probability") >= DOUBTED_AT)
     by_chance = float((1 - listed["probability"]).sum())
@@ -195,6 +197,6 @@ def doubts_words(batches: pl.DataFrame) -> str:
     if mute:
         said += (
             f" {words.plural(mute, 'batch', 'batches')} could not be compared: blank, "
-            "or no other crews at the site."
+            f"or fewer than {FEWEST_ROWS} rows of other crews at the site."
         )
     return f"{said} {CAUTION if listed.height else 'No sign is not clearance.'}"

@@ -16,6 +16,7 @@ from dashboard.comparison_words import (
     NAMED,
     could_words,
     expected_words,
+    tells_mix,
     times_words,
     without_words,
 )
@@ -113,7 +114,7 @@ def _topic(row: Mapping[str, Any]) -> str:
 
 def _owed(row: Mapping[str, Any]) -> str:
     """Say what of the difference is the mix of work, and what the doing."""
-    if row["mix_part"] is None:
+    if row["mix_part"] is None or not tells_mix(row):
         return ""
     return (
         f"Of the {words.points(row['rate'] - row['others_rate'])} points between it "

@@ -21,11 +21,13 @@ def training_words(found: Trained) -> list[str]:
         f"{words.points(effect.difference)} points (95{words.SPACE}% interval "
         f"{words.points(effect.low)} to {words.points(effect.high)})"
     )
+    is_capped = effect.probable_before * effect.trend > effect.expected + 1e-9
+    capped = ", which cannot be more than all" if is_capped else ""
     expected = (
         f"Without training {words.percent(effect.expected)} would be expected: "
         f"{words.percent(effect.probable_before)} before, once luck is taken out, "
         f"times {words.fixed(effect.trend, 2)} for the trend of the crews not "
-        "trained. Found were "
+        f"trained{capped}. Found were "
         f"{words.percent(effect.observed)}: {interval}."
     )
     said = [

@@ -55,7 +55,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         places = words.and_list([names[code] for code in view.selection.site_codes])
         said.append(f"Compared are the crews at {places}, by what they did there only.")
         said += _in_common(con, view, names)
-    said += _trained(con, view, weighed)
+    said += _trained(con, view, weighed, choices)
     # Who has chosen a check asks about that one; the list is over all of them.
     if not view.selection.check_names and shown["judged"].sum():
         said = [later("retrain first", view), *said]
@@ -114,9 +114,12 @@ def _in_common(
 
 
 def _trained(
-    con: duckdb.DuckDBPyConnection, view: View, weighed: Compared
+    con: duckdb.DuckDBPyConnection, view: View, weighed: Compared, choices: Choices
 ) -> list[str]:
-    """Say which crews out of line were trained on the check meanwhile."""
+    """Say which crews out of line were trained on the check meanwhile.
+
+    With days of theirs before it and from it on: after the first, up to the last.
+    """
     flags = weighed.flags
     flagged = flags.filter(flags["flagged"])["group"].to_list()
     if not flagged:
@@ -124,7 +127,13 @@ def _trained(
     asked = replace(
         view.selection, crew_codes=tuple(flagged), check_names=(view.check_name,)
     )
-    trainings = read_trainings(con, asked)
+    first_on = view.selection.from_on or choices.first_on
+    last_on = view.selection.to_on or choices.last_on
+    trainings = [
+        each
+        for each in read_trainings(con, asked)
+        if first_on and last_on and first_on < each.trained_on <= last_on
+    ]
     if not trainings:
         return []
     told = [

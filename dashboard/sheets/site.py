@@ -72,7 +72,7 @@ def site_lead(name: str, figures: Sequence[CheckFigures]) -> str:
 
 
 def _unanswered(figures: Sequence[CheckFigures]) -> str:
-    """Name the checks on which nothing at all is recorded: there anything can be."""
+    """Name the checks on which nothing can be judged: there anything can be."""
     silent = [each for each in figures if each.missing and not each.judged]
     if not silent:
         return ""
@@ -80,7 +80,7 @@ def _unanswered(figures: Sequence[CheckFigures]) -> str:
         f"{each.title.lower()} ({words.plural(each.missing, 'anchor')})"
         for each in silent
     ]
-    return f"Nothing at all is recorded on {words.and_list(told)}."
+    return f"Nothing can be judged on {words.and_list(told)}."
 
 
 def _plain_rates(figures: Sequence[CheckFigures]) -> str:
@@ -228,7 +228,9 @@ def _unrecorded(figures: Sequence[CheckFigures]) -> list[str]:
     )
     told = []
     if never:
-        told.append(f"Never recorded: {lower_list(never)}.")
+        told.append(
+            f"Nothing to judge, unrecorded or not readable: {lower_list(never)}."
+        )
     if partly:
         shares = [
             f"{each.title.lower()} ({words.percent(each.missing_share)} missing)"

@@ -228,10 +228,14 @@ def read_calibration(
     shuffles: int = 1000,
     seed: int = 1,
 ) -> Shuffled:
-    """Return what the flags of read_comparison promise, held to these very days."""
+    """Return what the flags of read_comparison promise, held to these very days.
+
+    Those of all sites (crews): a filter on them changes no flag.
+    """
     if by not in COMPARED_BY:
         raise FirmsetError(f"--by {by}: expected {' or '.join(COMPARED_BY)}")
-    days = read_judged_days(con, check_name, selection, by)
+    whole = selection.choosing(by, ())
+    days = read_judged_days(con, check_name, whole, by)
     if days.is_empty():
         raise FirmsetError(
             f"{check_name}: nothing is judged in this selection, so nothing to shuffle"

@@ -100,7 +100,7 @@ def weigh_bill(
                 "handling_h": (
                     None if handling_s is None else line.count * handling_s / 3600
                 ),
-                "note": f"thin: {one.thin}" if one.thin else "",
+                "note": one.note,
             }
         )
     weighed = pl.DataFrame(rows, schema_overrides={"handling_h": pl.Float64})

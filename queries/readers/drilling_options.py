@@ -236,9 +236,6 @@ def _times(
     h_p50, h_p80 = quantile(hundred / 3600, 0.5, 0.8)
     odds = float(here.odds.mean())
     middles, shares = model.abandonment.given_up_at(found.depth_mm)
-    notes = [found.thin] if found.thin else []
-    if found.is_derived:
-        notes.append("hole depth as far beyond it as in the nearest setting data")
     return {
         "hole_depth_mm": found.required_mm,
         "drilled_mm": found.depth_mm,
@@ -256,7 +253,7 @@ def _times(
         "bit_m_per_100": (found.depth_mm + odds * float(middles @ shares)) / 10,
         "holes_like_it": found.holes,
         "sites_like_it": found.sites,
-        "note": ("thin: " if found.thin else "") + "; ".join(notes),
+        "note": found.note,
     }
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 import duckdb
 import numpy as np
@@ -43,8 +43,9 @@ class Asked:
 class Supported:
     """A hole that the data speak of.
 
-    `required_mm` is h_1, from the setting data or (`is_derived`) as much deeper than
-    the embedment as the nearest one of that size; `depth_mm` what crews drill for it:
+    `required_mm` is h_1, the deepest of the setting data of this embedment
+    (`depths_mm`), without any as much deeper than the embedment as the nearest one of
+    that size has it; `depth_mm` what crews drill for it:
     their mean depth beyond the required one added. `holes`, `sites`: timed ones like
     it. `thin` says what is thin of it, "" where nothing is.
     """
@@ -52,13 +53,26 @@ class Supported:
     asked: Asked
     drill_method: str
     required_mm: float
-    is_derived: bool
+    depths_mm: tuple[float, ...]
     depth_mm: float
     drill_diameter_mm: float
     holes: int
     sites: int
     thin: str
     hole: Hole
+
+    @property
+    def note(self) -> str:
+        """What to know of the hole before its time is used; "" where nothing is."""
+        notes = [f"thin: {self.thin}"] if self.thin else []
+        if not self.depths_mm:
+            notes.append("hole depth as far beyond it as in the nearest setting data")
+        if len(self.depths_mm) > 1:
+            depths = ", ".join(f"{depth:g}" for depth in self.depths_mm)
+            notes.append(
+                f"its setting data ask for holes of {depths} mm: the deepest is taken"
+            )
+        return "; ".join(notes)
 
 
 # The model's band by size and method.
@@ -109,7 +123,7 @@ def support(
             f"embedment {asked.embedment_mm:g} mm: expected mm above 0, at most "
             f"{LARGEST_EMBEDMENT_MM:g}"
         )
-    required, diameter, is_derived = _required(offered, asked)
+    required, diameter, depths = _required(offered, asked)
     method = _method(data, model, asked)
     if asked.orientation is not None:
         require_known("orientation", [asked.orientation], model.terms.orientations)
@@ -139,7 +153,7 @@ def support(
         asked=asked,
         drill_method=method,
         required_mm=required,
-        is_derived=is_derived,
+        depths_mm=depths,
         depth_mm=depth,
         drill_diameter_mm=diameter,
         holes=holes,
@@ -149,17 +163,34 @@ def support(
     )
 
 
-def _required(offered: Offered, asked: Asked) -> tuple[float, float, bool]:
-    """Return hole depth and bit diameter, and whether the depth had to be derived."""
+class _Required(NamedTuple):
+    """The hole that setting data ask for; `depths_mm` of all that have the embedment.
+
+    None has it where the depth had to be derived from the nearest.
+    """
+
+    depth_mm: float
+    diameter_mm: float
+    depths_mm: tuple[float, ...]
+
+
+def _required(offered: Offered, asked: Asked) -> _Required:
+    """Return the hole asked for: of several for one embedment the deepest."""
     rows = offered.settings.filter(pl.col("anchor_size") == asked.anchor_size)
     nearest = min(
         rows.iter_rows(named=True),
-        key=lambda row: abs(row["embedment_mm"] - asked.embedment_mm),
+        key=lambda row: (
+            abs(row["embedment_mm"] - asked.embedment_mm),
+            -row["hole_depth_mm"],
+        ),
     )
-    if abs(nearest["embedment_mm"] - asked.embedment_mm) <= SAME_MM:
-        return nearest["hole_depth_mm"], nearest["drill_diameter_mm"], False
-    beyond = nearest["hole_depth_mm"] - nearest["embedment_mm"]
-    return asked.embedment_mm + beyond, nearest["drill_diameter_mm"], True
+    depth, diameter = nearest["hole_depth_mm"], nearest["drill_diameter_mm"]
+    alike = rows.filter((pl.col("embedment_mm") - asked.embedment_mm).abs() <= SAME_MM)
+    if alike.is_empty():
+        beyond = depth - nearest["embedment_mm"]
+        return _Required(asked.embedment_mm + beyond, diameter, ())
+    depths = alike["hole_depth_mm"].unique().sort().to_list()
+    return _Required(depth, diameter, tuple(depths))
 
 
 def _method(data: DrillingData, model: DrillingModel, asked: Asked) -> str:

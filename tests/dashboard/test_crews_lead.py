@@ -11,6 +11,8 @@ from queries.store import Store
 from tests.builders import Row, build_store, load, write_csv
 from tests.dashboard.components import text
 
+BOUNDS = ("2019-03-01", "2026-05-04", "2026-12-24")
+
 
 def anchors(crew: str, brushed: int, loose: int = 0) -> list[Row]:
     """A hundred anchors of a crew over ten days, so many brushed too little, loose."""
@@ -39,6 +41,8 @@ def store(tmp_path: Path) -> Store:
         {"crew_code": crew, "topic": topic, "trained_on": "2026-05-08"}
         for crew, topic in (("A", "setting_torque"), ("B", "setting_torque"))
     ]
+    # On the first day, and after the last: nothing of theirs is before, or after, it.
+    trainings += [trainings[0] | {"trained_on": day} for day in BOUNDS]
     load(store, write_csv(tmp_path / "trainings.csv", trainings))
     return store
 

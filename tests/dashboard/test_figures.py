@@ -75,6 +75,7 @@ FLAGGED_POINT = {
     "ratio": 4.0,
     "variation": 1.0,
     "flagged": True,
+    "q_value": 0.001,
     "href": "/b",
 }
 

@@ -128,5 +128,24 @@ def test_a_sheet_leads_with_what_nobody_recorded(tmp_path: Path) -> None:
             read_sheet(con, "site", site, Selection(), choices).lead
             for site in ("MUTE", "A")
         ]
-    assert "Nothing at all is recorded on hole cleaning (40 anchors)" in said[0]
+    assert "Nothing can be judged on hole cleaning (40 anchors)" in said[0]
     assert "hole cleaning" not in said[1]
+
+
+# A's 195 of M16 stand alone: that nobody else set any excuses none of the 78. What
+# others did too, 5 of M12, conforms.
+def test_work_that_nobody_else_did_excuses_nobody(tmp_path: Path) -> None:
+    hard: Row = {"setting_code": "M16-84"}
+    sites = {f"G{number}": anchors(200, 8) for number in range(3)}
+    sites["A"] = [row | hard for row in anchors(195, 78)] + anchors(5, 0)
+    numbered = {
+        site: [row | {"record_id": f"R{n}"} for n, row in enumerate(rows)]
+        for site, rows in sites.items()
+    }
+    settings: list[Row] = [{}, {"setting_code": "M16-84", "anchor_size": "M16"}]
+    found = said(build_store(tmp_path, settings=settings, sites=numbered))
+    assert "its mix of work makes" not in found
+    assert (
+        "No other site has a like of 195 of the 200 of A, 78 of them nonconforming: "
+        "nothing tells."
+    ) in found

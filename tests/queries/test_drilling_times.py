@@ -274,7 +274,24 @@ def test_a_depth_between_is_derived_and_said(
     assert data.model is not None
     found = support(data, data.model, offered, Asked("M12", 75.0))
     # 68 mm is nearest: its hole is 22 mm deeper than its embedment.
-    assert (found.required_mm, found.is_derived) == (97.0, True)
+    assert (found.required_mm, found.depths_mm) == (97.0, ())
+    assert "hole depth as far beyond it as in the nearest" in found.note
+    line = BillLine(2, Asked("M12", 75.0), 10)
+    bill = weigh_bill(data, offered, [line], name="bill.csv", site_code=None)
+    assert bill.lines["note"].to_list() == [found.note]
+
+
+def test_of_two_holes_for_one_embedment_the_deepest_is_taken_and_said(
+    data: DrillingData, offered: Offered
+) -> None:
+    assert data.model is not None
+    deeper = offered.settings.filter(
+        pl.col("anchor_size") == "M12", pl.col("embedment_mm") == 68
+    ).with_columns(hole_depth_mm=pl.lit(104.0))
+    both = Offered(pl.concat([offered.settings, deeper]))
+    found = support(data, data.model, both, Asked("M12", 68.0))
+    assert (found.required_mm, found.depths_mm) == (104.0, (90.0, 104.0))
+    assert "ask for holes of 90, 104 mm: the deepest is taken" in found.note
 
 
 @pytest.mark.parametrize(
