@@ -118,16 +118,7 @@ def keep_answers(
         select
             rejected_row.source_file_id, source_row, rejected_row.record_id, raw_text,
             reason_code in ('conflict', 'displaced') as is_conflict,
-            coalesce(lost.revision, -1) as lost_revision,
-            -- By another, where the row stood in the leaving file too.
-            (
-                select max(again.cleared_by)
-                from rejected_row as again
-                where
-                    again.source_file_id = $source_file_id
-                    and again.cleared_by != $source_file_id
-                    and again.raw_text = rejected_row.raw_text
-            ) as by_file
+            coalesce(lost.revision, -1) as lost_revision
         from rejected_row
         left join conflicting_installation as lost using (source_file_id, source_row)
         where cleared_by = $source_file_id
@@ -136,20 +127,22 @@ def keep_answers(
     )
     if con.execute("select count(*) from reopened").fetchall() == [(0,)]:
         return
+    _gather_again(con, site_code, source_file_id)
     con.execute(
         f"""
         update rejected_row set cleared_by = answer.by_file
         from (
             select
                 reopened.source_file_id, source_row,
-                coalesce(reopened.by_file, max(held.source_file_id)) as by_file
+                coalesce(max(again.cleared_by), max(held.source_file_id)) as by_file
             from reopened
+            left join reopened_again as again using (source_file_id, source_row)
             left join {_held_sql()} as held
                 on
                     reopened.record_id = held.record_id
                     and reopened.source_file_id < held.source_file_id
                     and reopened.lost_revision < held.revision
-            group by reopened.source_file_id, source_row, reopened.by_file
+            group by reopened.source_file_id, source_row
         ) as answer
         where
             rejected_row.source_file_id = answer.source_file_id
@@ -162,29 +155,56 @@ def keep_answers(
         update rejected_row set cleared_by = later.by_file
         from (
             select
-                reopened.source_file_id, reopened.source_row,
-                max(again.source_file_id) as by_file
-            from reopened
+                stood.source_file_id, stood.source_row, max(in_file) as by_file
+            from reopened_again as stood
             inner join rejected_row as again
-                on
-                    reopened.raw_text = again.raw_text
-                    and reopened.source_file_id < again.source_file_id
-                    and reopened.is_conflict
-                    = (again.reason_code in ('conflict', 'displaced'))
-            inner join source_file
-                on again.source_file_id = source_file.source_file_id
-            where
-                site_code is not distinct from $site_code
-                and unloaded_at is null
-                and again.cleared_by is null
-            group by reopened.source_file_id, reopened.source_row
+                on in_file = again.source_file_id and in_row = again.source_row
+            where is_loaded and again.cleared_by is null
+            group by stood.source_file_id, stood.source_row
         ) as later
         where
             cleared_by is null
             and rejected_row.source_file_id = later.source_file_id
             and rejected_row.source_row = later.source_row
-        """,
-        {"site_code": site_code},
+        """
+    )
+
+
+def _gather_again(
+    con: duckdb.DuckDBPyConnection, site_code: str | None, source_file_id: int
+) -> None:
+    """Fill reopened_again: where reopened rows stand again, by their words or marks.
+
+    With who cleared them in the leaving file, if that is where they stand.
+    """
+    same_words = (
+        "reopened.raw_text = again.raw_text "
+        "and reopened.is_conflict = (again.reason_code in ('conflict', 'displaced'))"
+    )
+    by_each = " union all ".join(
+        f"""
+        select
+            reopened.source_file_id, reopened.source_row,
+            again.source_file_id as in_file,
+            again.source_row as in_row,
+            if(
+                again.source_file_id = $source_file_id
+                and again.cleared_by != $source_file_id,
+                again.cleared_by, null
+            ) as cleared_by,
+            unloaded_at is null as is_loaded
+        from reopened
+        inner join rejected_row as again on {condition}
+        inner join source_file on again.source_file_id = source_file.source_file_id
+        where
+            reopened.source_file_id < again.source_file_id
+            and site_code is not distinct from $site_code
+        """
+        for condition in (same_words, marks_sql("again", "reopened"))
+    )
+    con.execute(
+        f"create or replace temp table reopened_again as {by_each}",
+        {"site_code": site_code, "source_file_id": source_file_id},
     )
 
 
@@ -212,5 +232,17 @@ def _held_sql() -> str:
     )"""
 
 
-def _cell_sql(header: str) -> str:
-    return f"""json_extract_string(try_cast(raw_text as json), '$."{header}"')"""
+def _cell_sql(header: str, text: str = "raw_text") -> str:
+    return f"""json_extract_string(try_cast({text} as json), '$."{header}"')"""
+
+
+def marks_sql(again: str, earlier: str) -> str:
+    """Return whether a row of corrections is an earlier rejected row, by its marks."""
+    marks = (
+        (RECEIPT_HEADER, f"{earlier}.source_file_id"),
+        (ROW_HEADER, f"{earlier}.source_row"),
+    )
+    return " and ".join(
+        f"{_cell_sql(header, f'{again}.raw_text')} = {column}::varchar"
+        for header, column in marks
+    )

@@ -4,7 +4,7 @@ import re
 
 import duckdb
 
-from etl.answered import link_answered
+from etl.answered import link_answered, marks_sql
 from etl.receipt import SITE_PART
 from etl.screen import NO_SITE_CODE
 from etl.site_map import SiteMap
@@ -65,8 +65,11 @@ def clear_rejected(
                 or (cleared_by, rejected_row.record_id) in (
                     select (again.source_file_id, again.record_id)
                     from rejected_row as again
+                    where again.reason_code not in ('conflict', 'displaced')
                 )
             )
+            -- What is no installation stays so, whatever number stands in it.
+            and cleared_by is distinct from source_file_id
             and source_file_id != $source_file_id
             and source_file_id in (
                 select source_file_id from source_file where site_code = $site_code
@@ -84,7 +87,9 @@ def clear_rejected(
         {"source_file_id": source_file_id, "site_code": site_code},
     )
     _link_rejected_again(con, site_code, source_file_id)
-    _link_read_again(con, staged.part, source_file_id)
+    if not are_corrections(staged):
+        # Their parts have the same bytes, and other rows each.
+        _link_read_again(con, staged.part, source_file_id)
     if site_map.sites is not None and site_code is not None:
         _link_of_no_site(con, staged, site_map, source_file_id)
     if are_corrections(staged):
@@ -104,13 +109,46 @@ def _link_rejected_again(
         where
             cleared_by is null
             and reason_code not in ('conflict', 'displaced')
-            and source_file_id in (
-                select source_file_id from source_file
-                where
-                    site_code is not distinct from $site_code
-                    and source_file_id != $source_file_id
+            and (source_file_id, source_row) in (
+                select (source_file_id, source_row)
+                from (
+                    select
+                        earlier.source_file_id, source_row, raw_text,
+                        row_number() over (
+                            partition by earlier.source_file_id, raw_text
+                            order by source_row
+                        ) as nth
+                    from rejected_row as earlier
+                    inner join source_file using (source_file_id)
+                    where
+                        site_code is not distinct from $site_code
+                        and source_file_id != $source_file_id
+                        and cleared_by is null
+                )
+                inner join (
+                    select raw_text, count(*) as times from rejected
+                    where reason_code != 'conflict'
+                    group by raw_text
+                ) using (raw_text)
+                -- Of more alike than stand here the others are not here.
+                where nth <= times
             )
-            and raw_text in (
+        """,
+        {"source_file_id": source_file_id, "site_code": site_code},
+    )
+    con.execute(
+        f"""
+        update rejected_row set cleared_by = $source_file_id
+        from rejected_row as first_sent
+        where
+            rejected_row.cleared_by is null
+            and rejected_row.source_file_id != $source_file_id
+            and {marks_sql("rejected_row", "first_sent")}
+            and first_sent.source_file_id in (
+                select source_file_id from source_file
+                where site_code is not distinct from $site_code
+            )
+            and first_sent.raw_text in (
                 select raw_text from rejected where reason_code != 'conflict'
             )
         """,

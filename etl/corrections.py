@@ -18,7 +18,7 @@ import duckdb
 
 from etl.corrected_rows import read_corrected_rows
 from etl.file_parts import anchor_part
-from etl.held_rows import is_held, map_of_held
+from etl.held_rows import held_part, is_held, map_of_held, require_held_columns
 from etl.site_map import MappedColumn, SiteMap, read_site_map
 from etl.site_map.beside import ANCHOR, anchor_names, one_anchor
 from etl.site_map.names import names_kept
@@ -52,6 +52,7 @@ def corrected_parts(
     for kind in dict.fromkeys(found for found in kinds if found):
         stored, place = map_of(kind.map_sha256), kind.place
         if kind.held_of:
+            require_held_columns(con, path, header, rows)
             site_map = map_of_held(con, stored, kind.held_of, header)
         else:
             _require_columns(con, path, kind.map_sha256, stored, header)
@@ -62,10 +63,13 @@ def corrected_parts(
             writer = csv.writer(target, lineterminator="\n")
             writer.writerow(header)
             writer.writerows(
-                [armed_again(cell) for cell in row] if of == kind else []
+                _with_revision(header, [armed_again(cell) for cell in row], site_map)
+                if of == kind
+                else []
                 for row, of in zip(rows, kinds, strict=True)
             )
         named = anchor_part(anchor_names(stored.anchors)[place - 1]) if place else ""
+        named = held_part(kind.held_of) if kind.held_of else named
         yield part, named, site_map
 
 
@@ -96,6 +100,16 @@ def _require_columns(
             f"{path}: row 1: lacks the {columns} {', '.join(lost)}: expected all of "
             "them, as firmset rejects wrote them"
         )
+
+
+def _with_revision(header: list[str], row: list[str], site_map: SiteMap) -> list[str]:
+    """Return a row with the revision that was written for firmset as its own."""
+    given = dict(zip(header, row, strict=False)).get(REVISION_HEADER, "").strip()
+    own = [found for found in site_map.columns if found.column.name == "revision"]
+    if not given or not own or own[0].header not in header:
+        return row
+    place = header.index(own[0].header)
+    return [*row[:place], given, *row[place + 1 :]]
 
 
 class _Kind(NamedTuple):

@@ -5,18 +5,54 @@ it: firmset's own columns (queries/readers/corrections.py), in millimetres, newt
 metres and ISO 8601, whatever its site writes.
 """
 
+from pathlib import Path
+
 import duckdb
 
 from etl.site_map import MappedColumn, SiteMap
 from queries.columns import LOGGED_COLUMNS
+from queries.errors import FirmsetError
 from queries.readers.corrections import HELD
 
 _RECORD = f"{HELD}record_id"
+# A site may have one of these names, not all.
+_NAMES = {_RECORD, f"{HELD}crew_code", f"{HELD}setting_code"}
 
 
 def is_held(header: list[str], row: list[str]) -> bool:
     """Say whether a row of a file of corrections is one that is held."""
-    return bool(dict(zip(header, row, strict=False)).get(_RECORD, "").strip())
+    cells = dict(zip(header, row, strict=False))
+    return {*header} >= _NAMES and bool(cells[_RECORD].strip())
+
+
+def held_part(site_code: str) -> str:
+    """Return what is behind the file's name on the receipt of such rows of a site."""
+    return f" [as held, {site_code}]"
+
+
+def require_held_columns(
+    con: duckdb.DuckDBPyConnection, path: Path, header: list[str], rows: list[list[str]]
+) -> None:
+    """Raise FirmsetError where a column is gone that rows given back as held had."""
+    had = con.execute(
+        """
+        select distinct unnest(json_keys(json_strip_nulls(raw_text)))
+        from rejected_row
+        where
+            reason_code = 'displaced'
+            and (source_file_id::varchar, source_row::varchar) in (
+                select (receipt, line)
+                from (select unnest($receipts) as receipt, unnest($lines) as line)
+            )
+        """,
+        {"receipts": [row[0] for row in rows], "lines": [row[1] for row in rows]},
+    ).fetchall()
+    lost = sorted({f"{HELD}{name}" for (name,) in had} - {*header})
+    if lost:
+        raise FirmsetError(
+            f"{path}: row 1: lacks the columns {', '.join(map(repr, lost))}: expected "
+            "all of them, as firmset rejects wrote them"
+        )
 
 
 def map_of_held(

@@ -122,7 +122,8 @@ def _load_staged(
     remarks += words_of_faults(con, source_file_id)
     receipt = _receipt(con, staged, site_map, now, source_file_id, fates, remarks)
     require_not_held_otherwise(con, receipt, staged.part, site_map.sheet)
-    earlier = receipt_of_same_file(con, receipt, staged.part)
+    is_whole = are_corrections(staged) and not staged.part
+    earlier = receipt_of_same_file(con, receipt, staged.part, is_whole=is_whole)
     if earlier is not None and receipt.loaded == receipt.revised == 0:
         return replace(receipt, source_file_id=earlier, is_new=False)
     if not are_corrections(staged):

@@ -84,11 +84,16 @@ def next_source_file_id(con: duckdb.DuckDBPyConnection) -> int:
 
 
 def receipt_of_same_file(
-    con: duckdb.DuckDBPyConnection, receipt: Receipt, part: str = ""
+    con: duckdb.DuckDBPyConnection,
+    receipt: Receipt,
+    part: str = "",
+    *,
+    is_whole: bool = False,
 ) -> int | None:
     """Return the number of an earlier receipt of the same bytes and map, or None.
 
-    `part` ends the file's name where it is of one sheet of several. A file that was
+    `part` ends the file's name where it is of one sheet of several; without one it is
+    any part of the file, or, where it `is_whole`, none of them. A file that was
     taken back does not count: it may be loaded again.
     """
     rows = con.execute(
@@ -97,8 +102,9 @@ def receipt_of_same_file(
         where
             sha256 = ? and site_map_sha256 is not distinct from ?
             and unloaded_at is null and ends_with(file_name, ?)
+            and (not ? or not ends_with(file_name, ']'))
         """,
-        [receipt.sha256, receipt.site_map_sha256, part],
+        [receipt.sha256, receipt.site_map_sha256, part, is_whole],
     ).fetchall()
     return rows[0][0] if rows[0][0] is None else int(rows[0][0])
 

@@ -282,13 +282,36 @@ def _follow_in_rejected(con: duckdb.DuckDBPyConnection) -> int:
         """
         insert into rejected_row
         select
-            source_file_id, source_row, 'displaced',
-            'record ' || record_id || ' revision ' || revision
+            displaced.source_file_id, displaced.source_row, 'displaced',
+            'record ' || displaced.record_id || ' revision ' || displaced.revision
             || ' came again with other content, which counts: it has fewer gaps, or '
             || 'as many and comes first by its text; expected a higher revision for '
             || 'the one that is right',
-            stored, record_id, null
+            stored, displaced.record_id,
+            -- Overruled by a revision that came after it; else open once, where it
+            -- came last.
+            coalesce(
+                above.source_file_id,
+                nullif(
+                    max(displaced.source_file_id) over (
+                        partition by
+                            displaced.record_id, displaced.revision, displaced.stored
+                    ),
+                    displaced.source_file_id
+                )
+            )
         from displaced
+        left join (
+            select record_id, max_by(source_file_id, revision) as source_file_id,
+                max(revision) as revision
+            from whole_claim
+            where place in ('installation', 'superseded_installation')
+            group by record_id
+        ) as above
+            on
+                displaced.record_id = above.record_id
+                and displaced.revision < above.revision
+                and displaced.source_file_id < above.source_file_id
         """
     )
     return int(con.execute("select count(*) from displaced").fetchall()[0][0])

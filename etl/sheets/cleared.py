@@ -33,6 +33,7 @@ def clear_rejected_of_sheets(
     the file of that name once more, with all the rows that the earlier one holds. What
     is taken of this one stands in its table.
     """
+    _link_mended(con, sheet, source_file_id)
     is_same = same_key_sql(sheet, "held", "sheet_taken")
     con.execute(
         f"""
@@ -52,6 +53,9 @@ def clear_rejected_of_sheets(
                         select file_name from source_file
                         where source_file_id = $source_file_id
                     )
+                    and earlier.source_file_id in (
+                        select source_file_id from {sheet.table}
+                    )
                     and earlier.source_file_id not in (
                         select held.source_file_id
                         from {sheet.table} as held
@@ -66,4 +70,31 @@ def clear_rejected_of_sheets(
             "keys": [key_words(sheet, row) for row in rows if not row.faults],
             "texts": [raw_text(row) for row in rows if row.faults],
         },
+    )
+
+
+def _link_mended(
+    con: duckdb.DuckDBPyConnection, sheet: Sheet, source_file_id: int
+) -> None:
+    """Link rows that were rejected with these words before, and all mended since."""
+    con.execute(
+        """
+        update rejected_row set cleared_by = mended.by_file
+        from (
+            select raw_text, max(cleared_by) as by_file
+            from rejected_row
+            inner join source_file using (source_file_id)
+            where
+                content = $content
+                and source_file_id != $source_file_id
+                and unloaded_at is null
+            group by raw_text
+            having count(*) = count(cleared_by)
+        ) as mended
+        where
+            rejected_row.source_file_id = $source_file_id
+            and cleared_by is null
+            and rejected_row.raw_text = mended.raw_text
+        """,
+        {"content": sheet.content, "source_file_id": source_file_id},
     )

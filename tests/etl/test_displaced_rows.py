@@ -62,7 +62,7 @@ def test_it_comes_back_as_it_is_held_and_a_revision_makes_it_right(
         # What counts is right: it says the same.
         ({"firmset bit_code": "B1", "firmset hole_depth_mm": "94"}, []),
         # Not touched: it is in conflict, and open once.
-        ({}, [("mended.csv", 2)]),
+        ({}, [("mended.csv [as held, SITE-1]", 2)]),
     ],
 )
 def test_it_is_given_up_or_stays_open_once(
