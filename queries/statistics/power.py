@@ -17,6 +17,8 @@ POWER = 0.80
 FEW = 25
 # Counts of the others for which the rule is worked out, each as likely as the next.
 NODES = 9
+# Of so many anchors few are drawn as if each were put back.
+MANY = 2000
 HALVINGS = 40
 
 
@@ -113,14 +115,39 @@ def _least_flagged(n: Counts, m: Counts, of_others: Counts, tail: float) -> Coun
     while (high - low > 1).any():
         middle = (low + high) // 2
         found = middle + of_others
-        at_least = stats.hypergeom.sf(middle - 1, n + m, found, n)
-        more = stats.hypergeom.sf(middle, n + m, found, n)
+        at_least, more = (_reached(one, n, m, found) for one in (middle, middle + 1))
         is_flagged = (at_least + more) / 2 <= tail
         low, high = (
             np.where(is_flagged, low, middle),
             np.where(is_flagged, middle, high),
         )
     return high
+
+
+def _reached(count: Counts, n: Counts, m: Counts, found: Counts) -> Floats:
+    """Return the chance that n of n + m have so many or more of those found.
+
+    Hypergeometric; of more than MANY in all binomial, in the fewest of n, m and found:
+    that n have so many is that m have no more than the rest.
+    """
+    own, others = (np.broadcast_to(one, found.shape) for one in (n, m))
+    total = own + others
+    few, many = np.minimum(own, found), np.maximum(own, found)
+    chance = np.where(
+        others < few,
+        1 - _binomial_reaches(found - count + 1, others, found / total),
+        _binomial_reaches(count, few, many / total),
+    )
+    exact = total <= MANY
+    chance[exact] = stats.hypergeom.sf(
+        count[exact] - 1, total[exact], found[exact], own[exact]
+    )
+    return np.asarray(chance)
+
+
+def _binomial_reaches(count: Counts, n: Counts, share: Floats) -> Floats:
+    chance = special.betainc(np.maximum(count, 1), np.maximum(n - count + 1, 1), share)
+    return np.where(count > n, 0.0, np.where(count < 1, 1.0, chance))
 
 
 def _least(is_seen: Callable[[Floats], NDArray[np.bool_]], p_0: Floats) -> Floats:

@@ -5,6 +5,7 @@ from math import comb
 import numpy as np
 import pytest
 
+from queries.statistics import power
 from queries.statistics.comparison import Cells, Comparison, GroupDays, compare
 from queries.statistics.period_change import Change, period_change
 from queries.statistics.power import like_work, rate_seen
@@ -190,3 +191,17 @@ def test_small_groups_do_not_make_the_others_surer() -> None:
     rate = np.nanmedian([drawn(0.04).detectable_rate[0] for _ in range(40)])
     seen = np.mean([drawn(rate).flagged[0] for _ in range(runs)])
     assert seen >= 0.8 - 4 * np.sqrt(0.16 / runs)
+
+
+@pytest.mark.parametrize(
+    ("judged", "others", "others_rate"),
+    [(30, 2500, 0.02), (30, 2500, 0.3), (2000, 1000, 0.001), (2500, 40, 0.05)],
+)
+def test_of_many_drawn_as_if_put_back_is_near_enough(
+    judged: int, others: int, others_rate: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Beside the hypergeometric itself: within three hundredths of the rate seen."""
+    quick = seen(judged, others, others_rate, looks=10)
+    monkeypatch.setattr(power, "MANY", 10**9)
+    exact = seen(judged, others, others_rate, looks=10)
+    assert quick == pytest.approx(exact, rel=0.03)
