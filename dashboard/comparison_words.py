@@ -6,6 +6,7 @@ from typing import Any
 
 from dashboard import words
 from dashboard.compared import found_beside
+from dashboard.mix_words import mix_words
 from dashboard.tipping_words import tipping_sentence
 from queries.readers.comparison import Compared
 
@@ -22,9 +23,7 @@ NAMED = 3
 NOWHERE = "nowhere"
 # Below so many expected a multiple of it says nothing.
 LEAST_EXPECTED = 0.5
-# From this share of anchors on that no other did, the split of a difference says little
-# (project default), and from this one on it is said.
-MUCH_ALONE = 0.1
+# From this share of anchors on that no other did it is said (project default).
 MOSTLY_ALONE = 0.5
 # What makes work alike, besides its anchor size, in words.
 KEYS = {"drill_method": "drill method", "orientation": "orientation"}
@@ -262,37 +261,6 @@ def _tipping(rows: list[dict[str, Any]]) -> str:
     named = sorted(named, key=clearest, reverse=True)[:NAMED]
     said = [tipping_sentence(row["name"], row) for row in named]
     return " ".join(part for part in said if part)
-
-
-def tells_mix(row: Mapping[str, Any]) -> bool:
-    """Say whether mix and doing can be told apart: nearly all of a row compares.
-
-    What no other did counts as mix in the split, and excuses nobody.
-    """
-    return bool(row["silent_judged"] <= MUCH_ALONE * row["judged"])
-
-
-def mix_words(rows: Sequence[Mapping[str, Any]]) -> str:
-    """Name the group whose higher rate is owed to its mix more than to its doing."""
-    owed = [
-        row
-        for row in rows
-        if row["mix_part"] is not None
-        and row["low"] is not None
-        and not row["flagged"]
-        and tells_mix(row)
-        and row["rate"] - row["others_rate"] >= 0.005
-        and row["mix_part"] > row["performance_part"]
-    ]
-    if not owed:
-        return ""
-    row = max(owed, key=lambda item: float(item["mix_part"]))
-    return (
-        f"{row['name']} is not out of line: of the "
-        f"{words.points(row['rate'] - row['others_rate'])} points between it and the "
-        f"others its mix of work makes {words.points(row['mix_part'])}, its doing "
-        f"{words.points(row['performance_part'])}."
-    )
 
 
 def _silent(rows: list[dict[str, Any]], group: str, same_inspector: bool) -> str:

@@ -16,10 +16,10 @@ from dashboard.comparison_words import (
     NAMED,
     could_words,
     expected_words,
-    tells_mix,
     times_words,
     without_words,
 )
+from dashboard.mix_words import tells_mix
 from dashboard.sentences import MUCH_MISSING
 from queries.readers.comparison import Compared
 from queries.readers.quiet import QUIET_AFTER

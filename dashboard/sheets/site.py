@@ -10,8 +10,9 @@ import polars as pl
 from dashboard import words
 from dashboard.change_words import changed_words, month_name, silence_words
 from dashboard.comparison_words import CAUTION as FLAG_CAUTION
-from dashboard.comparison_words import against_words, mix_words
+from dashboard.comparison_words import against_words
 from dashboard.kept import read_kept_changes, read_kept_revised, read_kept_unlogged
+from dashboard.mix_words import mix_words
 from dashboard.near_zero import near_zero_words, read_near_zero
 from dashboard.retraining_words import side_words
 from dashboard.revised_words import mended_words
