@@ -211,9 +211,11 @@ def csv_link(href: str, what: str) -> html.A:
     return file_link("CSV", href, what)
 
 
-def file_link(kind: str, href: str, what: str) -> html.A:
-    """Return the link to a file of some kind."""
-    return html.A([kind, hidden(f": {what}")], href=href, download="", className="csv")
+def file_link(kind: str, href: str, what: str, *, named: str = "") -> html.A:
+    """Return the link to a file of some kind; `named`: its name, else the server's."""
+    return html.A(
+        [kind, hidden(f": {what}")], href=href, download=named, className="csv"
+    )
 
 
 def link(text: Child | list[Child], href: str, **attributes: Any) -> html.A:

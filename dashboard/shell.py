@@ -67,6 +67,8 @@ def frame(choices: Choices) -> Component:
                 # The values the filters may take, for the two-way sync.
                 dcc.Store(id="known", data=_known(choices)),
                 dcc.Store(id="applies", data=applies()),
+                # A list of anchors, for as long as the window is open.
+                dcc.Store(id="bill-list"),
             ],
             className="shell",
         ),

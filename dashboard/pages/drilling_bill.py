@@ -1,11 +1,16 @@
-"""Drilling, hours for a list of anchors: an upload that is read and not kept."""
+"""Drilling, hours for a list of anchors: an upload that no store keeps.
+
+The window keeps it, so that the answer follows what is chosen above.
+"""
 
 import base64
 import binascii
 from collections.abc import Mapping
+from pathlib import PurePath
+from typing import Any
 
 import duckdb
-from dash import Dash, Input, Output, State, dcc, html
+from dash import Dash, Input, Output, State, dcc, html, no_update
 from dash.development.base_component import Component
 
 from dashboard import words
@@ -19,8 +24,9 @@ from dashboard.drilling_options_words import (
     place_words,
 )
 from dashboard.failing import failure_words
-from dashboard.parts import Column, notice, section, table
+from dashboard.parts import Column, file_link, notice, section, table
 from dashboard.requested import requested_wish
+from dashboard.spreadsheet import csv_text
 from dashboard.units import in_reader_units, unit_shown
 from dashboard.wish import wishing
 from queries.errors import FirmsetError
@@ -29,15 +35,17 @@ from queries.readers.drilling_bill import Bill, weigh_bill
 from queries.readers.drilling_options import need_model
 from queries.store import Store
 
+SHORT_H = 0.1
+
 
 def bill_section(place: str) -> html.Section:
     """Return the section with the upload; `place`: the site chosen above, in words."""
     return section(
         "Hours for a list of anchors",
         "A CSV, or the first sheet of a workbook, with the columns size, embedment "
-        "(mm), count and, where known, method and orientation. Its holes are drilled "
-        f"on {place} by one crew, as chosen above. The file is read and not kept: "
-        "nothing in the store changes.",
+        '(in mm, or with its unit as 2 3/8"), count and, where known, method and '
+        f"orientation. Its holes are drilled on {place} by one crew, as chosen above. "
+        "Nothing in the store changes; this window keeps the list until it is closed.",
         # assets/firmset.js gives the file input that the upload hides its name.
         dcc.Upload(
             html.Button(
@@ -53,21 +61,28 @@ def bill_section(place: str) -> html.Section:
 
 
 def add_bill(app: Dash, store: Store) -> None:
-    """Answer an uploaded list with its hours."""
+    """Answer an uploaded list with its hours, anew whenever the page is made anew."""
 
     @app.callback(
         Output("bill-hours", "children"),
+        Output("bill-list", "data"),
         Input("bill", "contents"),
         State("bill", "filename"),
+        State("bill-list", "data"),
         State("address", "search"),
-        prevent_initial_call=True,
     )
     def answer(
-        contents: str | None, filename: str | None, search: str | None
-    ) -> Component | None:
-        if not contents:
-            return None
-        return bill_answer(store, contents, filename or "the list", search or "")
+        contents: str | None,
+        filename: str | None,
+        held: dict[str, str] | None,
+        search: str | None,
+    ) -> tuple[Component | None, Any]:
+        chosen = {"contents": contents, "name": filename} if contents else held
+        if not chosen or not chosen["contents"]:
+            return None, no_update
+        name = chosen["name"] or "the list"
+        answered = bill_answer(store, chosen["contents"], name, search or "")
+        return answered, chosen if contents else no_update
 
 
 def bill_answer(
@@ -122,18 +137,34 @@ def _hours(
                 [html.Strong(f"{name}. "), bill_words(bill, place)], className="answer"
             ),
             _table(bill),
+            _lines_link(bill, name),
             html.P(TRIGGER_ONLY, className="says"),
         ]
     )
 
 
+def _lines_link(bill: Bill, name: str) -> html.A:
+    """Return the link to the lines as a CSV, which travels in the link itself."""
+    lines = base64.b64encode(csv_text(bill.lines).encode()).decode()
+    return file_link(
+        "CSV",
+        f"data:text/csv;charset=utf-8;base64,{lines}",
+        "hours by line",
+        named=f"hours for {PurePath(name).stem}.csv",
+    )
+
+
 def _table(bill: Bill) -> html.Div:
+    # One hole takes seconds: two decimals of an hour would be none.
+    is_short = float(bill.lines["p50_h"].to_numpy().min()) < SHORT_H
+    decimals = 3 if is_short else 2
+
     def number(head: str, name: str, decimals: int) -> Column:
         return Column(
             head, lambda row: words.number(row[name], decimals), is_number=True
         )
 
-    handling = (number("Cleaning, setting, hours", "handling_h", 2),)
+    handling = (number("Cleaning, setting, hours", "handling_h", decimals),)
     return table(
         bill.lines.to_dicts(),
         [
@@ -148,8 +179,8 @@ def _table(bill: Bill) -> html.Div:
             Column("Orientation", lambda row: row["orientation"]),
             Column("Count", lambda row: words.count(row["count"]), is_number=True),
             number("Min per good hole", "min_per_hole", 2),
-            number("Hours, P50", "p50_h", 2),
-            number("Hours, P80", "p80_h", 2),
+            number("Hours, P50", "p50_h", decimals),
+            number("Hours, P80", "p80_h", decimals),
             *(handling if bill.handled else ()),
             Column("Note", lambda row: in_reader_units(row["note"]), is_prose=True),
         ],

@@ -4,13 +4,17 @@ Each test asks the terminal first and expects its words and numbers on the page.
 demo's truths (demo_data) say what a right answer is: who was made to differ.
 """
 
+import io
 import json
 import re
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
+import polars as pl
 import pytest
 from playwright.sync_api import Page, expect
+from polars.testing import assert_frame_equal
 
 from dashboard.command import main
 from queries.store import Store
@@ -166,3 +170,31 @@ def test_what_each_embedment_costs_on_a_new_site(
             expect(heads.nth(at + 1)).to_contain_text(f"{option['embedment_mm']:.0f}")
             expect(time.nth(at)).to_contain_text(f"{60 * option['p50_min']:.1f}")
             expect(hours.nth(at)).to_contain_text(f"{option['hours_per_100_p50']:.2f}")
+
+
+def test_a_list_of_anchors_follows_what_is_chosen(
+    opened: Opened, terminal: Asked, tmp_path: Path
+) -> None:
+    path = tmp_path / "level two.csv"
+    path.write_text("size,embedment,count\nM16,84,400\nM16,110,1\n", "utf-8")
+    asked = ("drilling", "--bill", str(path), "--format")
+    bill = terminal(*asked, "json")
+    with opened("/drilling") as page:
+        page.set_input_files("#bill input[type=file]", path)
+        hours = page.locator("#bill-hours")
+        expect(hours).to_contain_text(f"{bill['p50_h']:.2f}\xa0h of drilling at 50")
+        expect(hours).to_contain_text(f"{bill['p80_h']:.2f}\xa0h at 80")
+        last = hours.locator("tbody tr").nth(1)
+        expect(last).to_contain_text(f"{bill['lines'][1]['p50_h']:.3f}")
+        with page.expect_download() as download:
+            hours.get_by_role("link", name="CSV").click()
+        assert download.value.suggested_filename == "hours for level two.csv"
+        taken = pl.read_csv(download.value.path())
+        printed = pl.read_csv(io.StringIO(terminal(*asked, "csv")))
+        # The page holds a fit; the terminal makes its own, to a part in ten million.
+        assert_frame_equal(taken.fill_null(""), printed.fill_null(""), rel_tol=1e-6)
+
+        # 84 mm is 3.307 in (25.4 mm an inch). The list was not chosen again.
+        page.get_by_role("link", name="in, ft·lbf").click()
+        expect(page).to_have_url(re.compile("units=inch"))
+        expect(hours.locator("tbody tr").first).to_contain_text("3.307")
