@@ -184,6 +184,13 @@ def _add_clientside(app: Dash) -> None:
     )
     _in_browser(
         app,
+        "name_filters",
+        Output("filter-toggle", "children"),
+        Input("address", "search"),
+        State("known", "data"),
+    )
+    _in_browser(
+        app,
         "ask",
         Output("address", "search", allow_duplicate=True),
         Input({"type": "ask", "name": ALL}, "value"),

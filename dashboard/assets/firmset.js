@@ -187,6 +187,15 @@
       return [open ? "filters is-open" : "filters", String(open)];
     },
 
+    /* On a narrow screen the filters are folded away: their button says how many are
+       set, as nobody else would. */
+    name_filters: function (search, known) {
+      const shown = read(search || "", known);
+      const set = ["from", "to", "sites", "crews", "sizes", "check"].filter(
+        (name) => [].concat(shown[name] || []).length);
+      return set.length ? "Filters: " + set.length + " set" : "Filters";
+    },
+
     open_point: function () {
       for (const one of window.dash_clientside.callback_context.triggered || []) {
         const points = (one.value && one.value.points) || [];

@@ -58,6 +58,18 @@ def test_a_chosen_check_is_kept_over_a_page_that_does_not_read_it(
         assert page.url.endswith("/sites?sites=BRINE&check=hole_cleaning")
 
 
+def test_folded_filters_say_how_many_are_set(opened: Opened) -> None:
+    with opened("/records?sizes=M12,M16&units=inch&from=2026-02-01", 390) as page:
+        folded = page.locator("#filter-toggle")
+        expect(folded).to_have_text("Filters: 2 set")
+        page.locator(".wordmark").click()
+        expect(page.locator("#page h1")).to_have_text("Sites")
+        expect(folded).to_have_text("Filters: 2 set")
+    with opened("/sites?units=inch", 390) as page:
+        expect(page.locator("#page h1")).to_have_text("Sites")
+        expect(page.locator("#filter-toggle")).to_have_text("Filters")
+
+
 def test_the_wordmark_leads_to_sites_with_what_is_chosen(opened: Opened) -> None:
     with opened("/records?sizes=M12&units=inch") as page:
         page.locator(".wordmark").click()
