@@ -1,10 +1,13 @@
 """What stands out at the sites on any check: the list to ask by."""
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import duckdb
 from dash import html
 
 from dashboard import words
-from dashboard.address import View
+from dashboard.address import View, records_href
 from dashboard.compared import expected_rate
 from dashboard.comparison_words import (
     CAUTION,
@@ -17,8 +20,10 @@ from dashboard.pages.common import site_names
 from dashboard.pages.compared_groups import group_href
 from dashboard.pages.sheets import sheet_column
 from dashboard.parts import Cell, Column, Row, section, table
+from dashboard.who_and_when import read_who_and_when
 from queries.judgement import CHECK_NAMES
 from queries.readers.choices import Choices
+from queries.selection import Selection
 
 HEADING = "What stands out"
 # What one meeting can ask about; the rest is folded away.
@@ -30,7 +35,8 @@ def standing_out_section(
 ) -> html.Section:
     """Return every site and check out of line, whatever check is chosen."""
     weighed = read_kept_comparisons(con, "site", CHECK_NAMES, view.selection)
-    rows = standing_out(weighed, site_names(choices))
+    found = standing_out(weighed, site_names(choices))
+    rows = _with_who_and_when(con, found, view.selection)
     if not any(compares(each) for each in weighed.values()):
         return section(HEADING, "Nothing compares: no other site has judged like work.")
     if not rows:
@@ -43,10 +49,23 @@ def standing_out_section(
         HEADING,
         f"Out of line {MIX}, on any check: those with the most nonconforming beyond "
         "what the others' rates would give for the same work first. The points between "
-        f"a site's rate and the others' are split into mix and doing. {CAUTION}",
+        f"a site's rate and the others' are split into mix and doing. Beside them the "
+        f"crew with the most of it, and its last month, counted plainly. {CAUTION}",
         _table(rows[:SHOWN], view, HEADING),
         _rest(rows[SHOWN:], view),
     )
+
+
+def _with_who_and_when(
+    con: duckdb.DuckDBPyConnection, rows: Sequence[Row], selection: Selection
+) -> list[Row]:
+    """Add to each row its crew with the most, its share of all, and its last month."""
+    pairs = [(row["group"], row["check"]) for row in rows]
+    found = read_who_and_when(con, pairs, selection)
+    return [
+        row | {"most": found[pair].crews[0], "last": found[pair].months[-1]}
+        for row, pair in zip(rows, pairs, strict=True)
+    ]
 
 
 def _rest(rows: list[Row], view: View) -> html.Div | None:
@@ -69,6 +88,8 @@ def _table(rows: list[Row], view: View, caption: str) -> html.Div:
             Column("Times expected", _times, is_number=True),
             Column("From mix, points", _mix, is_number=True),
             Column("From doing, points", _doing, is_number=True),
+            Column("Crew with most", lambda row: _most(view, row), is_number=True),
+            Column("Last month", _last, is_number=True),
             Column("Answers missing", _missing, is_number=True),
             sheet_column("site", view.selection),
         ],
@@ -98,6 +119,29 @@ def _times(row: Row) -> Cell:
         words.fixed(row["ratio"], 1),
         small=f"{words.fixed(low, 1)}{words.DASH}{words.fixed(high, 1)}",
     )
+
+
+def _most(view: View, row: Row) -> Cell:
+    """Show the crew and its share of what was found, beside its share of the judged."""
+    most = row["most"]
+    found = most["nonconforming"] / row["nonconforming"]
+    own = replace(
+        view.selection,
+        site_codes=(row["group"],),
+        crew_codes=(most["crew"],),
+        check_names=(row["check"],),
+    )
+    return Cell(
+        f"{most['crew']}: {words.percent(found)}",
+        small=f"with {words.percent(most['judged'] / row['judged'])} of the judged",
+        href=records_href(own),
+    )
+
+
+def _last(row: Row) -> Cell:
+    last = row["last"]
+    share = words.share(last["nonconforming"], last["judged"])
+    return Cell(words.percent(last["rate"]), small=f"{last['month']}: {share}")
 
 
 def _missing(row: Row) -> str:

@@ -20,6 +20,12 @@ from dashboard.sheets.content import Part, shortened
 from dashboard.sheets.figures import CheckFigures, lower_list, shown_times
 from dashboard.unlogged_words import CAUTION as UNLOGGED_CAUTION
 from dashboard.unlogged_words import much_unlogged_words
+from dashboard.who_and_when import (
+    WhoAndWhen,
+    crews_words,
+    months_words,
+    read_who_and_when,
+)
 from queries.judgement import HEADLINE_NAMES
 from queries.readers.directions import read_directions
 from queries.readers.follow_up import read_lowest_ratios
@@ -193,19 +199,30 @@ def _to_raise(
     Two checks out of line, then the anchors that the engineer should see, then what is
     not recorded, then the other checks out of line.
     """
-    flagged = [_flagged(con, each, selection) for each in by_excess(figures)]
+    (code,) = selection.site_codes
+    pressing = by_excess(figures)
+    pairs = {each.check_name: (code, each.check_name) for each in pressing}
+    made = read_who_and_when(con, pairs.values(), selection)
+    flagged = [
+        _flagged(con, each, made[pairs[each.check_name]], selection)
+        for each in pressing
+    ]
     return [*flagged[:2], *_low_ratios(ratio), *_unrecorded(figures), *flagged[2:]]
 
 
 def _flagged(
-    con: duckdb.DuckDBPyConnection, figures: CheckFigures, selection: Selection
+    con: duckdb.DuckDBPyConnection,
+    figures: CheckFigures,
+    made: WhoAndWhen,
+    selection: Selection,
 ) -> str:
     assert figures.compared is not None
     sides = read_directions(con, [figures.check_name], selection, "site").to_dicts()
     side = (
         side_words(sides[0]["direction"], sides[0]["direction_share"]) if sides else ""
     )
-    return against_words({**figures.compared, "name": figures.title}) + f"{side}."
+    against = against_words({**figures.compared, "name": figures.title})
+    return f"{against}{side}. {crews_words(made)} {months_words(made)}"
 
 
 def _low_ratios(ratio: Mapping[str, Any] | None) -> list[str]:

@@ -147,7 +147,7 @@ def test_the_drilling_page_in_inches(con: Con, choices: Choices) -> None:
     said = _plain(text(theirs))
     assert "Median depth, in" in said
     assert "Steps of 0.394 in" in said
-    named = said.replace("25 mm/s", "").replace("embedment (mm)", "")
+    named = said.replace("25 mm/s", "").replace("in mm, or with its unit", "")
     assert not re.search(r"\bmm\b", named)
 
     ends = [graphs(page)[0].figure.layout.xaxis.range[1] for page in (ours, theirs)]
