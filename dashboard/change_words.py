@@ -64,8 +64,21 @@ def _change(row: Row, names: Mapping[str, str]) -> str:
         f"{words.title(row['check'])} at {name} {_moved(row)} "
         f"from {_rate(row, 'earlier')} to {_rate(row, 'later')}: "
         f"{words.points(row['difference'])} points ({words.points(row['low'])} to "
-        f"{words.points(row['high'])}), of which its mix of work makes "
-        f"{words.points(row['mix_part'])}.{_only_recorded_less(row)}"
+        f"{words.points(row['high'])}){_owed(row)}.{_only_recorded_less(row)}"
+    )
+
+
+def _owed(row: Row) -> str:
+    """Say what of a difference is the mix of work, or why that cannot be told."""
+    if row["mix_part"] is not None:
+        return f", of which its mix of work makes {words.points(row['mix_part'])}"
+    if not row["alone_judged"]:
+        return ""
+    return (
+        f"; {words.count(row['alone_judged'])} of its "
+        f"{words.count(row['later_judged'])} "
+        f"({words.count(row['alone_nonconforming'])} nonconforming) are of kinds not "
+        "done the month before, so that mix and doing cannot be told apart"
     )
 
 

@@ -23,8 +23,10 @@ NAMED = 3
 NOWHERE = "nowhere"
 # Below so many expected a multiple of it says nothing.
 LEAST_EXPECTED = 0.5
-# From this share of anchors on that no other did it is said (project default).
+# From this share on of its anchors, or of more than FEW nonconforming, that are in work
+# that no other did, it is said (project defaults).
 MOSTLY_ALONE = 0.5
+FEW = 5
 # What makes work alike, besides its anchor size, in words.
 KEYS = {"drill_method": "drill method", "orientation": "orientation"}
 
@@ -291,11 +293,19 @@ def _mostly_silent(rows: Sequence[Mapping[str, Any]], group: str) -> str:
         f"{row['name']}, {words.count(row['silent_nonconforming'])} of them "
         "nonconforming"
         for row in rows
-        if MOSTLY_ALONE * row["judged"] <= row["silent_judged"] < row["judged"]
+        if row["silent_judged"] < row["judged"] and _is_mostly_alone(row)
     ]
     if not told:
         return ""
     return f"No other {group} has a like of {words.and_list(told)}: nothing tells."
+
+
+def _is_mostly_alone(row: Mapping[str, Any]) -> bool:
+    found = row["silent_nonconforming"]
+    return bool(
+        row["silent_judged"] >= MOSTLY_ALONE * row["judged"]
+        or (found >= FEW and found >= MOSTLY_ALONE * row["nonconforming"])
+    )
 
 
 def _clean(rows: list[dict[str, Any]], group: str) -> str:

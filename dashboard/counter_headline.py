@@ -90,7 +90,8 @@ def comparison_counter(
     if len(rows) < 2:
         return None
     said = [
-        _last_but_in_line(rows, group) or _first_but_unknown(rows),
+        _last_but_in_line(rows, group),
+        _first_but_unknown(rows),
         yardstick_counter(rows, group),
     ]
     return " ".join(part for part in said if part) or None
@@ -121,6 +122,12 @@ def _excuse(row: Row, group: str) -> str:
     expected = expected_rate(row)
     if expected is None:
         return f"no other {group} did the same work, so nothing compares"
+    alone = row["silent_nonconforming"]
+    if alone / row["judged"] >= (row["rate"] - row["others_rate"]) / 2:
+        return (
+            f"{words.count(alone)} of its {words.count(row['nonconforming'])} are in "
+            f"work that no other {group} did, where nothing compares"
+        )
     if expected - row["others_rate"] >= (row["rate"] - row["others_rate"]) / 2:
         return (
             f"for its mix of sizes, methods and orientations {_mix_rate(row)} would be "
@@ -157,14 +164,15 @@ def _first_but_unknown(rows: Sequence[Row]) -> str | None:
             f"true rate may be up to {words.percent(best['rate_if_unrecorded_not'])}, "
             f"above the others' {words.percent(others)}."
         )
-    open_up_to = best["clean_up_to"]
-    if open_up_to is not None and open_up_to > others:
-        return (
-            f"{says}so few judged leave a true rate of up to "
-            f"{words.percent(open_up_to)} open (95{words.SPACE}%, one-sided), above "
-            f"the others' {words.percent(others)}."
-        )
-    return None
+    is_clean = best["clean_up_to"] is not None
+    open_up_to = best["clean_up_to"] if is_clean else best["high"]
+    if open_up_to <= others or not (is_clean or others - best["rate"] >= SEEN):
+        return None
+    side = "one-sided" if is_clean else "interval"
+    return (
+        f"{says}so few judged leave a true rate of up to {words.percent(open_up_to)} "
+        f"open (95{words.SPACE}%, {side}), above the others' {words.percent(others)}."
+    )
 
 
 def _counted(row: Row) -> str:

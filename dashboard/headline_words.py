@@ -19,7 +19,6 @@ from dashboard.comparison_words import (
     times_words,
     without_words,
 )
-from dashboard.mix_words import tells_mix
 from dashboard.sentences import MUCH_MISSING
 from queries.readers.comparison import Compared
 from queries.readers.quiet import QUIET_AFTER
@@ -114,7 +113,7 @@ def _topic(row: Mapping[str, Any]) -> str:
 
 def _owed(row: Mapping[str, Any]) -> str:
     """Say what of the difference is the mix of work, and what the doing."""
-    if row["mix_part"] is None or not tells_mix(row):
+    if row["mix_part"] is None:
         return ""
     return (
         f"Of the {words.points(row['rate'] - row['others_rate'])} points between it "

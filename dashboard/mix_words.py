@@ -5,18 +5,6 @@ from typing import Any
 
 from dashboard import words
 
-# From this share of anchors on that no other did, the split of a difference says
-# little (project default).
-MUCH_ALONE = 0.1
-
-
-def tells_mix(row: Mapping[str, Any]) -> bool:
-    """Say whether mix and doing can be told apart: nearly all of a row compares.
-
-    What no other did counts as mix in the split, and excuses nobody.
-    """
-    return bool(row["silent_judged"] <= MUCH_ALONE * row["judged"])
-
 
 def mix_words(rows: Sequence[Mapping[str, Any]]) -> str:
     """Name the group whose higher rate is owed to its mix more than to its doing."""
@@ -26,7 +14,6 @@ def mix_words(rows: Sequence[Mapping[str, Any]]) -> str:
         if row["mix_part"] is not None
         and row["low"] is not None
         and not row["flagged"]
-        and tells_mix(row)
         and row["rate"] - row["others_rate"] >= 0.005
         and row["mix_part"] > row["performance_part"]
     ]

@@ -34,6 +34,8 @@ FIGURES = (
     "high",
     "mix_part",
     "performance_part",
+    "alone_judged",
+    "alone_nonconforming",
     "p_value",
     "q_value",
     "is_changed",

@@ -21,9 +21,11 @@ from queries.statistics.flagging import (
     weigh,
 )
 from queries.statistics.mix import (
+    alone_of,
     expected_from_others,
     mix_difficulty,
     split_difference,
+    told_apart,
 )
 from queries.statistics.power import like_work, rate_seen
 from queries.statistics.spread_posterior import SpreadPosterior, spread_posterior
@@ -45,8 +47,10 @@ class Comparison:
     where it `is_worse`, q at most 5 %. `variation`: the variance of the comparison
     over that of independent anchors. `eb_rate`: expected true rate at the average
     mix, with its 95 % interval, NaN where all or nothing is nonconforming, which
-    says nothing of how rates spread. `detectable_rate`: the true rate that would be
-    flagged 8 times of 10, in work that others did too.
+    says nothing of how rates spread. `mix_part` and `performance_part` make the
+    difference from `others_rate`, NaN where they cannot be told apart.
+    `detectable_rate`: the true rate that would be flagged 8 times of 10, in work that
+    others did too.
     `silent_judged`, `silent_nonconforming`: what it did in cells in which no other has
     anything, which is neither in `expected` nor in the ratio.
     `correlation` of two anchors of one day, seen in so many `days`.
@@ -147,11 +151,13 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
     inflation = weighed.inflation
     expected = expected_from_others(cells.judged, cells.nonconforming)
     low, high = garwood_limits(expected.observed / inflation)
-    split = split_difference(cells.judged, cells.nonconforming)
+    n, x = cells.judged, cells.nonconforming
+    alone = alone_of(n, x, n.sum(axis=0) - n)
+    split = told_apart(split_difference(n, x), n, alone)
     return Comparison(
         cells=cells,
         inflation=inflation,
-        expected=np.where(judged > expected.silent_judged, expected.count, np.nan),
+        expected=np.where(judged > alone.judged, expected.count, np.nan),
         ratio=ratio_of(expected.observed, expected.count),
         ratio_low=ratio_of(low * inflation, expected.count),
         ratio_high=ratio_of(high * inflation, expected.count),
@@ -162,8 +168,8 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
         is_worse=weighed.is_worse,
         mix_part=split.mix,
         performance_part=split.performance,
-        silent_judged=expected.silent_judged,
-        silent_nonconforming=found - expected.observed,
+        silent_judged=alone.judged.astype(np.float64),
+        silent_nonconforming=alone.nonconforming.astype(np.float64),
         variation=weighed.variation,
         correlation=weighed.correlation,
         days=day_dispersion(days.nonconforming, days.judged, days.group).days,

@@ -12,19 +12,31 @@ from numpy.typing import NDArray
 Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
+# From such a share of its anchors on in cells of its own, or of the difference found
+# in them, a row's mix and doing cannot be told apart (project defaults).
+MUCH_ALONE = 0.1
+OWED_TO_ALONE = 0.5
+
 
 @dataclass(frozen=True)
 class Expected:
     """What each group would have at the others' rates, cell by cell.
 
     `count` nonconforming expected over the cells in which others judged anything,
-    `observed` the group's own there, `silent_judged` what it judged in the cells in
-    which no other did: there is nothing to compare these with.
+    `observed` the group's own there.
     """
 
     count: Floats
     observed: Floats
-    silent_judged: Floats
+
+
+@dataclass(frozen=True)
+class Alone:
+    """What each row judged, and found `nonconforming`, where its others have nothing:
+    there is no yardstick for it."""
+
+    judged: Counts
+    nonconforming: Counts
 
 
 @dataclass(frozen=True)
@@ -52,7 +64,6 @@ def expected_from_others(judged: Counts, nonconforming: Counts) -> Expected:
     return Expected(
         count=np.where(known, judged * rates, 0.0).sum(axis=1),
         observed=np.where(known, nonconforming, 0).sum(axis=1).astype(np.float64),
-        silent_judged=np.where(known, 0, judged).sum(axis=1).astype(np.float64),
     )
 
 
@@ -75,7 +86,8 @@ def split_from(
     mix = sum of (difference in share) x (mean of the two rates), performance = sum of
     (mean of the two shares) x (difference in rate) (Kitagawa 1955, J. Am. Stat. Assoc.
     50:1168-1194). In a cell where one side judged nothing its rate is taken as the
-    other's: the cell counts as mix. NaN where row and others share no cell.
+    other's: the cell counts as mix (told_apart). NaN where row and others share no
+    cell.
     """
     own_rate = _ratio(nonconforming, judged)
     others_rate = _ratio(others_found, others)
@@ -95,6 +107,33 @@ def split_from(
         return np.where(shared, total, np.nan)
 
     return Split(mix=added(mix), performance=added(performance))
+
+
+def alone_of(judged: Counts, nonconforming: Counts, others: Counts) -> Alone:
+    """Return what each row has in cells in which its others have nothing."""
+    is_alone = others == 0
+    return Alone(
+        np.where(is_alone, judged, 0).sum(axis=1),
+        np.where(is_alone, nonconforming, 0).sum(axis=1),
+    )
+
+
+def told_apart(split: Split, judged: Counts, alone: Alone) -> Split:
+    """Return the split, NaN where what a row did alone makes much of it.
+
+    split_from counts that as mix, for want of a yardstick: it would excuse whoever
+    alone does some work, however badly.
+    """
+    total = np.maximum(judged.sum(axis=1), 1)
+    difference = np.abs(split.mix + split.performance)
+    owed = alone.nonconforming / total
+    unclear = (alone.judged > MUCH_ALONE * total) | (
+        (alone.nonconforming > 0) & (owed >= OWED_TO_ALONE * difference)
+    )
+    return Split(
+        np.where(unclear, np.nan, split.mix),
+        np.where(unclear, np.nan, split.performance),
+    )
 
 
 def mix_difficulty(judged: Counts, nonconforming: Counts) -> Floats:

@@ -17,7 +17,7 @@ from queries.statistics.flagging import (
     ratio_of,
     stratum_moments,
 )
-from queries.statistics.mix import split_from
+from queries.statistics.mix import alone_of, split_from, told_apart
 from queries.statistics.multiple import benjamini_hochberg
 from queries.statistics.power import like_work, rate_seen
 
@@ -30,7 +30,9 @@ class Change:
     """One entry a look; rates and parts are fractions, NaN where undefined.
 
     `difference` later less earlier, with its 95 % interval `low` to `high`;
-    `mix_part` + `performance_part` = `difference`. `p_value` (two-sided) asks whether
+    `mix_part` + `performance_part` = `difference`, NaN where they cannot be told apart;
+    `alone_judged`, `alone_nonconforming`: what the later period has of kinds of work
+    that the earlier has none of. `p_value` (two-sided) asks whether
     the same work was done otherwise, `q_value` allows for the number of looks,
     `is_changed` where it is at most 5 %; `is_worse`: within like work more was
     nonconforming than before, which the plain rates may hide or turn round.
@@ -45,6 +47,8 @@ class Change:
     high: Floats
     mix_part: Floats
     performance_part: Floats
+    alone_judged: Counts
+    alone_nonconforming: Counts
     p_value: Floats
     q_value: Floats
     is_changed: NDArray[np.bool_]
@@ -70,8 +74,13 @@ def period_change(
         x_1 / later_inflation,
         n_1 / later_inflation,
     )
-    split = split_from(
-        later.judged, later.nonconforming, earlier.judged, earlier.nonconforming
+    alone = alone_of(later.judged, later.nonconforming, earlier.judged)
+    split = told_apart(
+        split_from(
+            later.judged, later.nonconforming, earlier.judged, earlier.nonconforming
+        ),
+        later.judged,
+        alone,
     )
     given = stratum_moments(
         later.judged,
@@ -98,6 +107,8 @@ def period_change(
         high=high,
         mix_part=split.mix,
         performance_part=split.performance,
+        alone_judged=alone.judged,
+        alone_nonconforming=alone.nonconforming,
         p_value=p_value,
         q_value=q_value,
         is_changed=q_value <= FLAGGED_AT,

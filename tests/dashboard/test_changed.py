@@ -191,3 +191,24 @@ def test_a_site_sheet_without_a_change_is_no_clearance(tmp_path: Path) -> None:
     [said] = changed_part(store, "SAME")
     assert said.startswith("2027-06 beside 2027-05: nothing that these counts could")
     assert "no clearance" in said
+
+
+def test_work_begun_this_month_is_no_excuse(tmp_path: Path) -> None:
+    """4/200 of M12 in May; in June 14/100 of M12, and of M10 first set then 40/100.
+
+    13.0 points of the M12's own 12 are doing; of the M10 nothing tells.
+    """
+    m10: Row = {"setting_code": "Z-M10-60", "anchor_size": "M10"}
+    begun = [row | {"setting_code": "Z-M10-60"} for row in month(JUNE, 100, 40)]
+    store = build_store(
+        tmp_path,
+        settings=[{}, m10],
+        sites={"BEGAN": [*month(MAY, 200, 4), *month(JUNE, 100, 14), *begun]},
+    )
+    said = plain(part(store, "site changes"))
+    assert "rose from 2.0 % (4/200) to 27.0 % (54/200)" in said
+    assert (
+        "; 100 of its 200 (40 nonconforming) are of kinds not done the month before, "
+        "so that mix and doing cannot be told apart."
+    ) in said
+    assert "its mix of work makes" not in said

@@ -4,6 +4,7 @@ from typing import Any
 
 import polars as pl
 import pytest
+from statsmodels.stats.proportion import proportion_confint
 
 from dashboard.counter_headline import (
     Counts,
@@ -29,6 +30,7 @@ def site(
     missing: int = 0,
     low: float = 0.0,
     silent: int = 0,
+    silent_found: int = 0,
 ) -> dict[str, Any]:
     """One site; `expected` nonconforming for its mix (default: as found)."""
     return {
@@ -40,12 +42,15 @@ def site(
         "unreadable": 0,
         "rate": nonconforming / judged if judged else None,
         "low": low,
-        "high": 0.5,
+        "high": proportion_confint(nonconforming, judged, method="wilson")[1]
+        if judged
+        else None,
         "rate_if_unrecorded_not": (nonconforming + missing) / (judged + missing)
         if judged
         else None,
         "expected": nonconforming if expected is None else expected,
         "silent_judged": silent,
+        "silent_nonconforming": silent_found,
         "clean_up_to": upper_limit_of_none(judged) if not nonconforming else None,
         "ratio": None if not expected else nonconforming / expected,
         "flagged": flagged,
@@ -100,7 +105,7 @@ def test_worst_raw_rate_of_few_judged() -> None:
         said(site("FEW", 20, 2, expected=0.8, low=0.0279), site("MANY", 2000, 40))
     )
     assert (
-        "its 20 judged leave anything from 2.8–50.0 % open, and 4.0 % would be expected"
+        "its 20 judged leave anything from 2.8–30.1 % open, and 4.0 % would be expected"
         in words
     )
 
@@ -152,6 +157,42 @@ def test_readings_agree() -> None:
     assert said(site("A", 1000, 22), site("B", 1000, 20)) is None
     # One site alone.
     assert comparison_counter([site("A", 9, 0)], [site("A", 9, 0)], "site") is None
+
+
+def test_few_judged_may_be_no_better() -> None:
+    """1 of 60 beside 75 of 1500: Wilson's 95 % interval reaches 8.9 %."""
+    words = plain(
+        said(site("BEST", 60, 1, expected=3.0), site("REST", 1500, 75, expected=75.0))
+    )
+    assert words.endswith(
+        "BEST has the lowest raw rate (1.7 %, 1/60), but so few judged leave a true "
+        "rate of up to 8.9 % open (95 %, interval), above the others' 5.0 %."
+    )
+
+
+def test_what_nobody_else_did_is_no_chance() -> None:
+    """9 of 364 as the others, and all of 36 that nobody else set."""
+    words = plain(
+        said(
+            site("ODD", 400, 45, expected=6.6, low=0.08, silent=36, silent_found=36),
+            site("A", 1000, 20),
+        )
+    )
+    assert (
+        "36 of its 45 are in work that no other site did, where nothing compares; none"
+    ) in words
+
+
+def test_the_last_and_the_first_are_both_said() -> None:
+    words = plain(
+        said(
+            site("LAST", 20, 3, expected=0.6, low=0.05),
+            site("FIRST", 60, 0, expected=2.0, missing=200),
+            site("REST", 1000, 30),
+        )
+    )
+    assert "Raw rates put LAST last" in words
+    assert "FIRST has the lowest raw rate" in words
 
 
 def test_zero_of_few() -> None:

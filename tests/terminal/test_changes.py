@@ -24,6 +24,8 @@ NAMES = [
     "high",
     "mix_part",
     "performance_part",
+    "alone_judged",
+    "alone_nonconforming",
     "p_value",
     "q_value",
     "is_changed",

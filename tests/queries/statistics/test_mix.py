@@ -5,9 +5,11 @@ import pytest
 
 from queries.statistics.flagging import Cells, strata_moments
 from queries.statistics.mix import (
+    alone_of,
     expected_from_others,
     mix_difficulty,
     split_difference,
+    told_apart,
 )
 
 # The list of traps: South 15.5 % against North 6.5 %, better in every size; the gap of
@@ -46,17 +48,40 @@ def test_split_adds_up_whatever_the_cells() -> None:
         assert split.mix[group] + split.performance[group] == pytest.approx(gap)
 
 
-def test_a_cell_nobody_else_has_is_silent() -> None:
+def test_a_cell_nobody_else_has_excuses_nobody() -> None:
     judged = np.array([[10, 5], [20, 0]])
     bad = np.array([[1, 5], [2, 0]])
     expected = expected_from_others(judged, bad)
-    assert list(expected.silent_judged) == [5, 0]
     assert expected.count[0] == pytest.approx(1.0)  # 10 at 2/20
     assert expected.observed[0] == 1
     # The rates of the shared cell agree: the whole gap is the silent cell, as mix.
     split = split_difference(judged, bad)
     assert split.performance[0] == pytest.approx(0)
     assert split.mix[0] == pytest.approx(6 / 15 - 2 / 20)
+    alone = alone_of(judged, bad, judged.sum(axis=0) - judged)
+    assert [*alone.judged] == [*alone.nonconforming] == [5, 0]
+    told = told_apart(split, judged, alone)
+    assert np.isnan(told.mix[0]) and np.isnan(told.performance[0])
+    assert told.mix[1] == pytest.approx(split.mix[1])
+
+
+@pytest.mark.parametrize(
+    ("alone_judged", "alone_bad", "is_told"),
+    [(10, 0, True), (11, 0, False), (5, 2, True), (5, 3, False)],
+)
+def test_what_is_done_alone_may_be_a_tenth_and_less_than_half_of_it(
+    alone_judged: int, alone_bad: int, *, is_told: bool
+) -> None:
+    """Five of 100 are nonconforming, of the others none: of 5 points half is over 2.
+
+    A tenth of the anchors and half of the difference are this project's choice.
+    """
+    judged = np.array([[100 - alone_judged, alone_judged], [100, 0]])
+    bad = np.array([[5 - alone_bad, alone_bad], [0, 0]])
+    others = judged.sum(axis=0) - judged
+    alone = alone_of(judged, bad, others)
+    told = told_apart(split_difference(judged, bad), judged, alone)
+    assert np.isnan(told.mix[0]) != is_told
 
 
 def test_groups_that_share_no_cell_are_not_split() -> None:

@@ -120,6 +120,14 @@ def test_harder_work_is_no_change() -> None:
     assert not found.is_changed[0]
 
 
+def test_work_begun_this_month_is_neither_mix_nor_doing() -> None:
+    """2 % of 200 easy ones, then 14 % of 100 and 40 % of 100 hard ones never done."""
+    found = plain(cells([[200, 0]], [[4, 0]]), cells([[100, 100]], [[14, 40]]))
+    assert found.difference[0] == pytest.approx(0.25)
+    assert (found.alone_judged[0], found.alone_nonconforming[0]) == (100, 40)
+    assert np.isnan(found.mix_part[0]) and np.isnan(found.performance_part[0])
+
+
 def test_nothing_shared_is_no_look() -> None:
     """A month of one size beside a month of another; an empty month; a plain change."""
     found = plain(
