@@ -6,7 +6,7 @@ from typing import Any
 
 from dashboard import words
 from dashboard.compared import found_beside
-from dashboard.mix_words import mix_words
+from dashboard.mix_words import MIX, mix_words
 from dashboard.tipping_words import tipping_sentence
 from queries.readers.comparison import Compared
 
@@ -43,7 +43,7 @@ def comparison_words(
     `group` is the noun ("site", "crew"), `names` the names of groups by code;
     `same_inspector` as it was read.
     """
-    found = found_words(weighed, group, names)
+    found = found_words(weighed, group, names, same_inspector=same_inspector)
     held = held_words(
         weighed,
         group,
@@ -55,7 +55,11 @@ def comparison_words(
 
 
 def found_words(
-    weighed: Compared, group: str, names: Mapping[str, str] | None = None
+    weighed: Compared,
+    group: str,
+    names: Mapping[str, str] | None = None,
+    *,
+    same_inspector: bool = False,
 ) -> str:
     """Return who is out of line, and where the mix of work makes a difference.
 
@@ -65,7 +69,8 @@ def found_words(
         return ""
     rows = _named_rows(weighed, names)
     flagged = _flagged(rows, group, is_part=len(rows) < weighed.rates.height)
-    return _joined(flagged, mix_words(rows), CAUTION)
+    mixed = mix_words(rows, "mix of work and inspectors" if same_inspector else MIX)
+    return _joined(flagged, mixed, CAUTION)
 
 
 def held_words(

@@ -171,10 +171,10 @@ def minutes(value: float) -> str:
 
 
 def hours(value: float | None) -> str:
-    """Hours of a list: one decimal from 10 on, three under a tenth, else two."""
+    """Hours of a list: one decimal from 10 on, three under a hundredth, else two."""
     if value is None:
         return words.DASH
     sign = "\N{MINUS SIGN}" if value < 0 else ""
     size = abs(value)
-    decimals = 1 if size >= 9.995 else 2 if size >= 0.0995 or not size else 3
+    decimals = 1 if size >= 9.995 else 2 if size >= 0.0095 or not size else 3
     return f"{sign}{words.fixed(size, decimals)}{words.SPACE}h"

@@ -14,6 +14,7 @@ from dashboard.compared import found_beside, missing_share, pooled
 from dashboard.comparison_words import (
     CAUTION,
     NAMED,
+    NOWHERE,
     could_words,
     expected_words,
     times_words,
@@ -24,6 +25,7 @@ from queries.readers.comparison import Compared
 from queries.readers.quiet import QUIET_AFTER
 
 MIX = "for its mix of sizes, methods and orientations"
+NOTHING_COMPARES = "Nothing compares: no other site has judged like work."
 Weighed = Mapping[str, Compared]
 
 
@@ -47,8 +49,10 @@ def headline_lead(
             )
         ]
     silent = " ".join(filter(None, [_missing(rates), _nothing(rates)]))
-    found = flagged_words(weighed, names) or [_rates(rates)]
-    said = [*found, silent, quiet_words(quiet, names)]
+    found = flagged_words(weighed, names) or [NOTHING_COMPARES]
+    is_any_flagged = bool(standing_out(weighed, names))
+    counted = "" if is_any_flagged else _rates(rates)
+    said = [*found, counted, silent, quiet_words(quiet, names)]
     return [line for line in said if line]
 
 
@@ -138,21 +142,27 @@ def quiet_words(quiet: Sequence[tuple[str, date]], names: Mapping[str, str]) -> 
 
 def _could(weighed: Weighed) -> str:
     """Say from which rate on half of the sites would have been flagged."""
+    half = {
+        words.title(check).lower(): could_words(compared.groups.to_dicts())
+        for check, compared in weighed.items()
+    }
+    seen = [
+        f"{check} {rate}" for check, rate in half.items() if rate and rate != NOWHERE
+    ]
+    never = [check for check, rate in half.items() if rate == NOWHERE]
     told = []
-    for check, compared in weighed.items():
-        half = could_words(compared.groups.to_dicts())
-        if half:
-            told.append(f"{words.title(check).lower()} {half}")
-    if not told:
-        return ""
-    return (
-        ": half of the sites would be flagged only at a true rate of so much or more "
-        f"(8 times of 10): {words.and_list(told)}"
-    )
+    if seen:
+        told.append(
+            "only at a true rate of so much or more (8 times of 10): "
+            f"{words.and_list(seen)}"
+        )
+    if never:
+        told.append(f"on {words.and_list(never)} at no rate at all")
+    return f": half of the sites would be flagged {'; '.join(told)}" if told else ""
 
 
 def _rates(rates: pl.DataFrame) -> str:
-    """Say what was found, where nothing compares."""
+    """Say what was found over all sites: what they share no comparison shows."""
     told = [
         (
             f"{words.title(row['check']).lower()} {words.percent(row['rate'])} "
@@ -161,10 +171,7 @@ def _rates(rates: pl.DataFrame) -> str:
         for row in pooled(rates).iter_rows(named=True)
         if row["judged"]
     ]
-    return (
-        "Nothing compares: no other site has judged like work. Nonconforming of the "
-        f"anchors judged: {words.and_list(told)}."
-    )
+    return f"Nonconforming of the anchors judged, over all: {words.and_list(told)}."
 
 
 def _missing(rates: pl.DataFrame) -> str:

@@ -5,9 +5,14 @@ from typing import Any
 
 from dashboard import words
 
+MIX = "mix of work"
 
-def mix_words(rows: Sequence[Mapping[str, Any]]) -> str:
-    """Name the group whose higher rate is owed to its mix more than to its doing."""
+
+def mix_words(rows: Sequence[Mapping[str, Any]], mix: str = MIX) -> str:
+    """Name the group whose higher rate is owed to its mix more than to its doing.
+
+    `mix`: what work was held alike by.
+    """
     owed = [
         row
         for row in rows
@@ -23,6 +28,6 @@ def mix_words(rows: Sequence[Mapping[str, Any]]) -> str:
     return (
         f"{row['name']} is not out of line: of the "
         f"{words.points(row['rate'] - row['others_rate'])} points between it and the "
-        f"others its mix of work makes {words.points(row['mix_part'])}, its doing "
+        f"others its {mix} makes {words.points(row['mix_part'])}, its doing "
         f"{words.points(row['performance_part'])}."
     )

@@ -247,13 +247,14 @@ def _alarms(found: RetrainingList, budget: int) -> str:
     """Say how many pairs are weighed, and how many of them chance alone would raise."""
     if not found.pairs:
         return (
-            "No crew compares with another on any check, so nothing is weighed. That "
-            "is no clearance."
+            "No crew can be told from another on any check: none compares, or in like "
+            "work all anchors conform, or none. That is no clearance."
         )
     two, three = (chance_alarms(found.pairs, sigmas) for sigmas in (2, 3))
     return (
-        f"{words.plural(found.pairs, 'pair')} of crew and check are weighed: were all "
-        f"crews alike, chance alone would put about {words.about(two)} of them two "
+        f"{words.plural(found.pairs, 'pair')} of crew and check, those in whose like "
+        "work something but not all is nonconforming, can tell something: were all "
+        f"crews alike, chance alone would put {words.about(two)} or less of them two "
         f"standard errors or more off, and {words.expected(three)} three. The list "
         f"keeps to a budget of {budget}."
     )

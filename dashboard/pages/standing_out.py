@@ -14,7 +14,7 @@ from dashboard.comparison_words import (
     beside_words,
     compares,
 )
-from dashboard.headline_words import MIX, standing_out
+from dashboard.headline_words import MIX, NOTHING_COMPARES, standing_out
 from dashboard.kept import read_kept_comparisons
 from dashboard.pages.common import site_names
 from dashboard.pages.compared_groups import group_href
@@ -38,7 +38,7 @@ def standing_out_section(
     found = standing_out(weighed, site_names(choices))
     rows = _with_who_and_when(con, found, view.selection)
     if not any(compares(each) for each in weighed.values()):
-        return section(HEADING, "Nothing compares: no other site has judged like work.")
+        return section(HEADING, NOTHING_COMPARES)
     if not rows:
         return section(
             HEADING,

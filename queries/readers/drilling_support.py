@@ -140,12 +140,16 @@ def support(
     )
     holes = int(near["used"].sum())
     sites = near.filter(pl.col("used") > 0)["site_code"].n_unique()
-    beyond = [
-        int(same.filter(pl.col("depth_from_mm") <= depth)["used"].sum()),
-        int(same.filter(pl.col("depth_from_mm") + 5 > depth)["used"].sum()),
-    ]
-    if min(holes, *beyond) < FEWEST:
-        raise FirmsetError(_outside(asked, method, depth, holes, same))
+    from_mm = pl.col("depth_from_mm")
+    held = {
+        "near": holes,
+        "as shallow as": int(same.filter(from_mm <= depth)["used"].sum()),
+        "as deep as": int(same.filter(from_mm + 5 > depth)["used"].sum()),
+    }
+    where, fewest = min(held.items(), key=lambda one: one[1])
+    if fewest < FEWEST:
+        few = f"{fewest} timed holes {where} {depth:.0f} mm"
+        raise FirmsetError(_outside(asked, method, few, same))
     oriented = near
     if asked.orientation is not None:
         oriented = near.filter(pl.col("orientation") == asked.orientation)
@@ -219,9 +223,7 @@ def by_method(drill_method: str) -> str:
     return f"with {drill_method.replace('_', ' ')}"
 
 
-def _outside(
-    asked: Asked, method: str, depth: float, holes: int, same: pl.DataFrame
-) -> str:
+def _outside(asked: Asked, method: str, few: str, same: pl.DataFrame) -> str:
     whose = f"{asked.anchor_size} {by_method(method)}"
     steps = same.group_by("depth_from_mm").agg(pl.col("used").sum())
     held = steps.filter(pl.col("used") >= FEWEST)["depth_from_mm"].sort().to_list()
@@ -232,8 +234,7 @@ def _outside(
     )
     return (
         f"embedment {asked.embedment_mm:g} mm of {whose}: "
-        f"outside the data ({holes} timed holes near {depth:.0f} mm deep, expected "
-        f"{FEWEST} or more; {reach})"
+        f"outside the data ({few}, expected {FEWEST} or more; {reach})"
     )
 
 

@@ -15,9 +15,8 @@ from queries.readers.plans import read_plans
 from queries.readers.rates import require_known
 from queries.selection import Selection
 from queries.statistics.comparison import probable_rates
-from queries.statistics.flagging import FLAGGED_AT, ratio_of
+from queries.statistics.flagging import FLAGGED_AT, q_values, ratio_of
 from queries.statistics.matching import weigh_matched
-from queries.statistics.multiple import benjamini_hochberg
 from queries.statistics.retraining import (
     at_own_mix,
     avoidable,
@@ -28,6 +27,8 @@ from queries.statistics.retraining import (
 # What a crew did longer ago says little of it today (project default).
 EVIDENCE = timedelta(weeks=26)
 PACE = timedelta(weeks=8)
+# Less than one anchor, spared by who is not clear of chance, is no reason to train.
+WORTH_LISTING = 0.5
 COLUMNS = (
     "crew",
     "check",
@@ -73,9 +74,10 @@ class RetrainingList:
     Of the evidence: `missing`, the crew's checks due without an answer, and the
     `site_codes` at which it worked. `crew_name`: as in its sheet, null without one.
 
-    `pairs`: crews x checks weighed. `from_on` to `to_on`: the evidence; `pace_from_on`
-    to `to_on` the weeks whose pace the plan takes (None: no installation at all), but
-    for `planned_sites`, whose `planned_holes` of the next 8 weeks are loaded.
+    `pairs`: crews x checks that can tell (q_values of queries/statistics/flagging.py).
+    `from_on` to `to_on`: the evidence; `pace_from_on` to `to_on` the weeks whose pace
+    the plan takes (None: no installation at all), but for `planned_sites`, whose
+    `planned_holes` of the next 8 weeks are loaded.
 
     `totals`: of the evidence of all crews, the checks with anything nonconforming, by
     their rates. What crews have in common no comparison of them shows.
@@ -99,8 +101,9 @@ def read_retraining(
     Evidence: the selection, or without a first day the last 26 weeks in it. Planned:
     the checks due in the next 8 weeks by the loaded plans; of sites without one, those
     of the last 8 weeks, taken for the next.
-    q is over all pairs; is_clear where it is at most 5 % and the crew does worse than
-    the others within like work. A filter on crews chooses which are listed; all are
+    q is over all pairs that can tell; is_clear where it is at most 5 % and the crew
+    does worse than the others within like work. Others are listed where they could
+    spare WORTH_LISTING or more. A filter on crews chooses which are listed; all are
     weighed.
     """
     check_names = selection.check_names or CHECK_NAMES
@@ -121,18 +124,22 @@ def read_retraining(
     if not weighed:
         return RetrainingList(empty, 0, first_on, last_on, pace_on)
     pairs = pl.concat(weighed)
-    q_value = benjamini_hochberg(pairs["p_value"].to_numpy())
+    q_value = q_values(pairs["p_value"].to_numpy(), pairs["can_tell"].to_numpy())
     pairs = pairs.with_columns(pl.Series("q_value", q_value)).with_columns(
         ((pl.col("q_value") <= FLAGGED_AT) & pl.col("is_worse")).alias("is_clear")
     )
     # Of none found nobody is retrained, whatever few anchors leave open.
-    listed = pairs.filter(pl.col("avoidable") > 0, pl.col("nonconforming") > 0)
+    listed = pairs.filter(
+        (pl.col("avoidable") >= WORTH_LISTING)
+        | (pl.col("is_clear") & (pl.col("avoidable") > 0)),
+        pl.col("nonconforming") > 0,
+    )
     if selection.crew_codes:
         listed = listed.filter(pl.col("crew").is_in(list(selection.crew_codes)))
     # One nonconforming anchor of one judged has much to spare and little to say so.
     order = ["is_clear", "avoidable", "crew", "check"]
     top = listed.sort(order, descending=[True, True, False, False]).head(budget)
-    count = pairs.filter(pl.col("p_value").is_not_nan()).height
+    count = pairs.filter("can_tell").height
     return RetrainingList(
         add_work(con, _with_directions(con, top, within), within).select(COLUMNS),
         count,
@@ -194,6 +201,7 @@ def _pairs(evidence: Evidence, planned: pl.DataFrame) -> pl.DataFrame:
             "nonconforming": found,
             "rate": ratio_of(found, judged),
             "is_worse": weighed.is_worse,
+            "can_tell": weighed.can_tell,
             "eb_rate": probable.rate,
             "eb_low": probable.low,
             "eb_high": probable.high,

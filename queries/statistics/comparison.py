@@ -44,7 +44,8 @@ class Comparison:
     `expected`: nonconforming at the others' rates, for the group's own mix; `ratio`
     observed / expected in the same cells, with its 95 % limits. `p_value` (two-sided)
     and `q_value` ask whether the group does its own mix as the others do it; `flagged`
-    where it `is_worse`, q at most 5 %. `variation`: the variance of the comparison
+    where it `is_worse`, q at most 5 %; q is over the groups that `can_tell` (q_values
+    of flagging.py). `variation`: the variance of the comparison
     over that of independent anchors. `eb_rate`: expected true rate at the average
     mix, with its 95 % interval, NaN where all or nothing is nonconforming, which
     says nothing of how rates spread. `mix_part` and `performance_part` make the
@@ -72,6 +73,7 @@ class Comparison:
     q_value: Floats
     flagged: NDArray[np.bool_]
     is_worse: NDArray[np.bool_]
+    can_tell: NDArray[np.bool_]
     mix_part: Floats
     performance_part: Floats
     silent_judged: Floats
@@ -166,6 +168,7 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
         q_value=weighed.q_value,
         flagged=weighed.flagged,
         is_worse=weighed.is_worse,
+        can_tell=weighed.can_tell,
         mix_part=split.mix,
         performance_part=split.performance,
         silent_judged=alone.judged.astype(np.float64),

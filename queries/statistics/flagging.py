@@ -43,7 +43,8 @@ def ratio_of(top: NDArray[np.generic], bottom: NDArray[np.generic]) -> Floats:
 class Weighed:
     """One entry a group: `inflation` of its own variance by bad days, `variation` of
     its comparison, p and q, whether it is flagged as worse, and whether it is worse at
-    all. `correlation` of two anchors of one day.
+    all; `can_tell`: some cell holds what could tell. `correlation` of two anchors of
+    one day.
     """
 
     correlation: float
@@ -53,6 +54,7 @@ class Weighed:
     q_value: Floats
     flagged: NDArray[np.bool_]
     is_worse: NDArray[np.bool_]
+    can_tell: NDArray[np.bool_]
 
 
 def weigh(cells: Cells, days: GroupDays) -> Weighed:
@@ -66,12 +68,30 @@ def weigh(cells: Cells, days: GroupDays) -> Weighed:
     variation = comparison_variation(judged, inflation)
     given = strata_moments(cells)
     p_value = _p_values(cells, given, variation)
-    q_value = benjamini_hochberg(p_value)
+    q_value = q_values(p_value, given.can_tell)
     is_worse = given.observed > given.mean
     flagged = (q_value <= FLAGGED_AT) & is_worse
     return Weighed(
-        correlation, inflation, variation, p_value, q_value, flagged, is_worse
+        correlation=correlation,
+        inflation=inflation,
+        variation=variation,
+        p_value=p_value,
+        q_value=q_value,
+        flagged=flagged,
+        is_worse=is_worse,
+        can_tell=given.can_tell,
     )
+
+
+def q_values(p_value: Floats, can_tell: NDArray[np.bool_]) -> Floats:
+    """Return the q-values of the questions that can tell; 1 of others that compare.
+
+    Where a cell's anchors all conform, or none, p is 1 however they are dealt out: such
+    questions raise no alarm, and counting them would only hide others (Tarone 1990,
+    Biometrics 46:515-522).
+    """
+    q_value = benjamini_hochberg(np.where(can_tell, p_value, np.nan))
+    return np.where(can_tell | np.isnan(p_value), q_value, 1.0)
 
 
 def comparison_variation(judged: NDArray[np.generic], inflation: Floats) -> Floats:
@@ -112,6 +132,11 @@ class Moments:
     variance: Floats
     events: Floats
 
+    @property
+    def can_tell(self) -> NDArray[np.bool_]:
+        """Whether a group has a mixed cell at all."""
+        return np.asarray(self.mixed.any(axis=-1))
+
 
 def strata_moments(cells: Cells) -> Moments:
     """Return the moments of every group's count, cells as they are in all."""
@@ -151,7 +176,7 @@ def _p_values(cells: Cells, given: Moments, variation: Floats) -> Floats:
     p_value = matched_p(given, variation)
     total, found = cells.judged.sum(axis=0), cells.nonconforming.sum(axis=0)
     if np.allclose(variation, 1.0) and found.sum() <= EXACT_UP_TO:
-        for group in np.flatnonzero(given.mixed.any(axis=1)):
+        for group in np.flatnonzero(given.can_tell):
             here = given.mixed[group]
             p_value[group] = mid_p_strata(
                 int(given.observed[group]),

@@ -20,9 +20,9 @@ from queries.statistics.flagging import (
     Cells,
     GroupDays,
     Weighed,
+    q_values,
     weigh,
 )
-from queries.statistics.multiple import benjamini_hochberg
 
 Kind = tuple[str | None, ...]
 _Answer = TypeVar("_Answer", Comparison, Weighed)
@@ -31,7 +31,7 @@ _Answer = TypeVar("_Answer", Comparison, Weighed)
 LEFT_OUT = (("orientation",), ("drill_method",), ("drill_method", "orientation"))
 _TAKEN = (
     *("expected", "ratio", "ratio_low", "ratio_high", "p_value"),
-    *("silent_judged", "silent_nonconforming", "is_worse"),
+    *("silent_judged", "silent_nonconforming", "is_worse", "can_tell"),
     *("mix_part", "performance_part"),
 )
 
@@ -60,7 +60,7 @@ def weigh_matched(
     cells: Cells, kinds: Sequence[Kind], keys: Sequence[str], days: GroupDays
 ) -> Weighed:
     """Return only the test of compare_matched."""
-    names = ("p_value", "is_worse")
+    names = ("p_value", "is_worse", "can_tell")
     found, _ = _matched(cells, kinds, keys, lambda like: weigh(like, days), names)
     return found
 
@@ -141,6 +141,6 @@ def _with_rows(
         name: np.where(taken, getattr(other, name), getattr(found, name))
         for name in names
     }
-    q_value = benjamini_hochberg(rows["p_value"])
+    q_value = q_values(rows["p_value"], rows["can_tell"])
     flagged = (q_value <= FLAGGED_AT) & rows["is_worse"]
     return replace(found, **rows, q_value=q_value, flagged=flagged)

@@ -14,11 +14,11 @@ from queries.statistics.flagging import (
     Moments,
     comparison_variation,
     matched_p,
+    q_values,
     ratio_of,
     stratum_moments,
 )
 from queries.statistics.mix import alone_of, split_from, told_apart
-from queries.statistics.multiple import benjamini_hochberg
 from queries.statistics.power import like_work, rate_seen
 
 Counts = NDArray[np.int64]
@@ -89,7 +89,7 @@ def period_change(
         earlier.nonconforming + later.nonconforming,
     )
     p_value = _p_values(earlier, later, given, earlier_inflation, later_inflation)
-    q_value = benjamini_hochberg(p_value)
+    q_value = q_values(p_value, given.can_tell)
     looks = max(int((~np.isnan(p_value)).sum()), 1)
     rate = ratio_of(x_0, n_0)
     like = like_work(later.judged, earlier.judged, earlier.nonconforming)
@@ -165,7 +165,7 @@ def _p_values(
     n, x = earlier.judged + later.judged, earlier.nonconforming + later.nonconforming
     p_value = matched_p(given, variation)
     is_exact = np.isclose(variation, 1.0) & (given.events <= EXACT_UP_TO)
-    for look in np.flatnonzero(given.mixed.any(axis=1) & is_exact):
+    for look in np.flatnonzero(given.can_tell & is_exact):
         here = given.mixed[look]
         p_value[look] = mid_p_strata(
             int(given.observed[look]),

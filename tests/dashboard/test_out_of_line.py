@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from dashboard.address import parse_view
 from dashboard.compared import add_others
 from dashboard.comparison_words import (
     comparison_words,
@@ -10,6 +11,7 @@ from dashboard.comparison_words import (
 )
 from dashboard.counter_headline import comparison_counter
 from dashboard.headline_words import flagged_words
+from dashboard.pages import sites
 from dashboard.pages.compared_groups import _funnel_words
 from dashboard.sheets.read import read_sheet
 from queries.readers.choices import read_choices
@@ -18,6 +20,7 @@ from queries.readers.rates import read_rates
 from queries.selection import Selection
 from queries.store import Store
 from tests.builders import Row, build_store
+from tests.dashboard.components import lead
 
 TORQUE = Selection(check_names=("setting_torque",))
 
@@ -55,11 +58,22 @@ def test_sites_of_one_anchor_count_among_those_not_to_be_seen(tmp_path: Path) ->
     assert "half of the sites would be flagged at no rate at all" in said(store)
     with store.reader() as con:
         weighed = read_comparison(con, "site", "setting_torque", TORQUE)
-        assert "setting torque nowhere" in flagged_words(
+        assert "on setting torque at no rate at all" in flagged_words(
             {"setting_torque": weighed}, {}
         )[0].replace("\xa0", " ")
         alone = Selection(check_names=("setting_torque",), site_codes=("S1",))
     assert "it would be flagged at no rate at all" in said(store, alone)
+
+
+def test_what_all_sites_share_is_said_where_none_is_out_of_line(tmp_path: Path) -> None:
+    """All 300 are loose: no site stands out, and nobody may think that well."""
+    store = built(tmp_path, A=(100, 100), B=(100, 100), C=(100, 100))
+    with store.reader() as con:
+        choices = read_choices(con)
+        said = lead(sites.render(con, parse_view("", choices), choices))
+    assert "No site is out of line" in said
+    assert "Nonconforming of the anchors judged, over all: " in said
+    assert "setting torque 100.0\xa0% (300/300)." in said
 
 
 def test_a_site_whose_others_never_fail_is_named_under_the_picture(

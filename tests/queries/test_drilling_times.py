@@ -299,6 +299,8 @@ def test_of_two_holes_for_one_embedment_the_deepest_is_taken_and_said(
     [
         (Asked("M12", 120.0), "outside the data"),
         (Asked("M12", 40.0), "outside the data"),
+        # 26 mm deeper than the anchor sits; the shallowest are 90 mm, and near enough.
+        (Asked("M12", 60.0), "0 timed holes as shallow as 86 mm"),
         (Asked("M12", 68.0, "core"), "unknown method 'core'"),
         (Asked("M12", 68.0, None, "soffit"), "unknown orientation 'soffit'"),
         (Asked("M16", 68.0), "unknown size 'M16'"),

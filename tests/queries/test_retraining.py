@@ -166,6 +166,19 @@ def test_budget_and_filter(store: Store) -> None:
     assert found.pairs == 6
 
 
+def test_spotless_checks_hide_nobody(store: Store) -> None:
+    """All anchors conform on the other checks: no dealing out can raise an alarm."""
+    of_one, of_all = read(store), read(store, selection=Selection())
+    assert (of_all.pairs, of_one.pairs) == (6, 6)
+    names = ["crew", "check", "q_value", "is_clear"]
+    assert of_all.entries.select(names).equals(of_one.entries.select(names))
+
+
+def test_less_than_an_anchor_is_no_reason_to_train(store: Store) -> None:
+    """The four C have 1 of 20 each, as the better quarter has: nothing to be spared."""
+    assert read(store).entries["crew"].to_list() == ["A"]
+
+
 def test_no_installation_no_list(tmp_path: Path) -> None:
     found = read(build_store(tmp_path))
     assert found.entries.is_empty()
@@ -176,7 +189,7 @@ def test_a_lone_crew_is_not_weighed(tmp_path: Path) -> None:
     found = read(build_store(tmp_path, [{} for _ in range(3)]))
     assert found.pairs == 0
     said = " ".join(list_words(found, 5))
-    assert "No crew compares with another on any check, so nothing is weighed." in said
+    assert "No crew can be told from another on any check: none compares" in said
     assert "pairs of crew" not in said
     assert "No pair has anything to gain" not in said
 
@@ -218,8 +231,8 @@ def test_the_sentence_says_it(store: Store) -> None:
     assert "no answer" not in said
     notes = " ".join(list_words(found, 5))
     # Six crews, one check: 6 x 4.55 % and 6 x 0.27 %.
-    assert "6 pairs of crew and check are weighed" in notes
-    assert "chance alone would put about 0.3 of them two standard errors" in notes
+    assert "6 pairs of crew and check, those in whose like work" in notes
+    assert "chance alone would put 0.3 or less of them two standard errors" in notes
     assert "or more off, and fewer than 0.1 three" in notes
 
 

@@ -357,5 +357,6 @@ def test_compare_under_the_same_inspector(
     assert "Nothing compares with D" in said
     assert "cannot be told apart from its inspectors" in said
     assert "--same-inspector does" not in said
+    assert "its mix of work makes" not in said
     run(store, "compare", *options[:-1])
     assert "--same-inspector does" in capsys.readouterr().out
