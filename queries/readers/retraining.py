@@ -14,7 +14,7 @@ from queries.readers.evidence import CELL_KEYS, Evidence, read_evidence
 from queries.readers.plans import read_plans
 from queries.readers.rates import require_known
 from queries.selection import Selection
-from queries.statistics.comparison import probable_rates
+from queries.statistics.comparison import probable_rates, work_of
 from queries.statistics.flagging import FLAGGED_AT, q_values, ratio_of
 from queries.statistics.matching import weigh_matched
 from queries.statistics.retraining import (
@@ -188,7 +188,7 @@ def _pairs(evidence: Evidence, planned: pl.DataFrame) -> pl.DataFrame:
     judged = cells.judged.sum(axis=1)
     found = cells.nonconforming.sum(axis=1)
     weighed = weigh_matched(cells, evidence.kinds, CELL_KEYS, evidence.days)
-    shrunk = probable_rates(cells, weighed.inflation)
+    shrunk = probable_rates(work_of(weighed), weighed.inflation)
     probable = at_own_mix(keep_own_rates(shrunk, weighed.q_value <= FLAGGED_AT))
     reachable = np.minimum(
         reachable_rate(probable.x, probable.n) * probable.difficulty, 1.0

@@ -16,14 +16,15 @@ from queries.statistics.flagging import (
     EXACT_UP_TO,
     Cells,
     GroupDays,
+    Weighed,
     others_inflation,
     ratio_of,
     weigh,
 )
 from queries.statistics.mix import (
-    alone_of,
+    Alone,
+    ComparableWork,
     expected_from_others,
-    mix_difficulty,
     split_difference,
     told_apart,
 )
@@ -45,13 +46,13 @@ class Comparison:
     observed / expected in the same cells, with its 95 % limits. `p_value` (two-sided)
     and `q_value` ask whether the group does its own mix as the others do it; `flagged`
     where it `is_worse`, q at most 5 %; q is over the groups that `can_tell` (q_values
-    of flagging.py). `variation`: the variance of the comparison
-    over that of independent anchors. `eb_rate`: expected true rate at the average
-    mix, with its 95 % interval, NaN where all or nothing is nonconforming, which
-    says nothing of how rates spread. `mix_part` and `performance_part` make the
-    difference from `others_rate`, NaN where they cannot be told apart.
-    `detectable_rate`: the true rate that would be flagged 8 times of 10, in work that
-    others did too.
+    of flagging.py). `variation`: the variance of the comparison over that of
+    independent anchors. `eb_rate`: expected true rate at the average mix, by the work
+    that others did too, with its 95 % interval; NaN where there is no such work, or all
+    or nothing is nonconforming, which says nothing of how rates spread. `mix_part` and
+    `performance_part` make the difference from `others_rate`, NaN where they cannot be
+    told apart. `detectable_rate`: the true rate that would be flagged 8 times of 10, in
+    work that others did too.
     `silent_judged`, `silent_nonconforming`: what it did in cells in which no other has
     anything, which is neither in `expected` nor in the ratio.
     `correlation` of two anchors of one day, seen in so many `days`.
@@ -76,8 +77,10 @@ class Comparison:
     can_tell: NDArray[np.bool_]
     mix_part: Floats
     performance_part: Floats
-    silent_judged: Floats
-    silent_nonconforming: Floats
+    comparable_judged: Counts
+    comparable_nonconforming: Counts
+    difficulty: Floats
+    difficulty_variance: Floats
     variation: Floats
     correlation: float
     days: int
@@ -86,7 +89,18 @@ class Comparison:
     @cached_property
     def probable(self) -> "Probable":
         """Return the probable true rates."""
-        return probable_rates(self.cells, self.inflation)
+        return probable_rates(work_of(self), self.inflation)
+
+    @property
+    def silent_judged(self) -> Counts:
+        """Return what each judged in cells in which no other has anything."""
+        return np.asarray(self.cells.judged.sum(axis=1) - self.comparable_judged)
+
+    @property
+    def silent_nonconforming(self) -> Counts:
+        """Return what each found in cells in which no other has anything."""
+        found = self.cells.nonconforming.sum(axis=1)
+        return np.asarray(found - self.comparable_nonconforming)
 
     @property
     def eb_rate(self) -> Floats:
@@ -153,9 +167,12 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
     inflation = weighed.inflation
     expected = expected_from_others(cells.judged, cells.nonconforming)
     low, high = garwood_limits(expected.observed / inflation)
-    n, x = cells.judged, cells.nonconforming
-    alone = alone_of(n, x, n.sum(axis=0) - n)
-    split = told_apart(split_difference(n, x), n, alone)
+    alone = Alone(
+        judged - weighed.comparable_judged, found - weighed.comparable_nonconforming
+    )
+    split = told_apart(
+        split_difference(cells.judged, cells.nonconforming), cells.judged, alone
+    )
     return Comparison(
         cells=cells,
         inflation=inflation,
@@ -171,8 +188,10 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
         can_tell=weighed.can_tell,
         mix_part=split.mix,
         performance_part=split.performance,
-        silent_judged=alone.judged.astype(np.float64),
-        silent_nonconforming=alone.nonconforming.astype(np.float64),
+        comparable_judged=weighed.comparable_judged,
+        comparable_nonconforming=weighed.comparable_nonconforming,
+        difficulty=weighed.difficulty,
+        difficulty_variance=weighed.difficulty_variance,
         variation=weighed.variation,
         correlation=weighed.correlation,
         days=day_dispersion(days.nonconforming, days.judged, days.group).days,
@@ -180,9 +199,19 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
     )
 
 
+def work_of(weighed: Weighed | Comparison) -> ComparableWork:
+    """Return the work of the groups that their others did too."""
+    return ComparableWork(
+        weighed.comparable_judged,
+        weighed.comparable_nonconforming,
+        weighed.difficulty,
+        weighed.difficulty_variance,
+    )
+
+
 @dataclass(frozen=True)
 class Probable:
-    """Probable true rates with their 95 % intervals; NaN where nothing is judged.
+    """Probable true rates with their 95 % intervals; NaN where nothing compares.
 
     `x` of `n`: each group's counts at the average mix, divided by their inflation.
     `difficulty`: how hard the group's own mix is, the average mix being 1; a rate times
@@ -200,16 +229,20 @@ class Probable:
     difficulty: Floats
 
 
-def probable_rates(cells: Cells, inflation: Floats) -> Probable:
+def probable_rates(work: ComparableWork, inflation: Floats) -> Probable:
     """Return each group's probable rate at the average mix (hierarchical Bayes).
 
     Counts are divided by their inflation first: anchors of a bad day count for less.
+    They are divided again so that the relative variance 1 / x of a count becomes
+    1 / x + that of the difficulty, which is known from the others' counts only: of hard
+    work that others did five times, a rate says little of the average mix.
     """
-    judged, found = cells.judged.sum(axis=1), cells.nonconforming.sum(axis=1)
-    harder = mix_difficulty(cells.judged, cells.nonconforming)
+    judged, found = work.judged, work.nonconforming
     # An easy mix takes a rate down to no fewer anchors than are nonconforming.
-    worth = np.maximum(judged * harder, found)
-    x, n = found / inflation, worth / inflation
+    worth = np.maximum(judged * work.difficulty, found)
+    spread = work.difficulty_variance * others_inflation(judged, inflation)
+    times = inflation * (1 + found / inflation * spread)
+    x, n = found / times, worth / times
     difficulty = np.divide(worth, judged, out=np.ones(len(n)), where=judged > 0)
     here = n > 0
     # In whole numbers too: the mix of what all fails makes it one but for rounding.

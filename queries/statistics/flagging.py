@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from queries.statistics.clustering import day_correlation, design_effects
 from queries.statistics.exact import mid_p_share, mid_p_strata
+from queries.statistics.mix import comparable_work
 from queries.statistics.multiple import benjamini_hochberg
 
 Counts = NDArray[np.int64]
@@ -43,8 +44,8 @@ def ratio_of(top: NDArray[np.generic], bottom: NDArray[np.generic]) -> Floats:
 class Weighed:
     """One entry a group: `inflation` of its own variance by bad days, `variation` of
     its comparison, p and q, whether it is flagged as worse, and whether it is worse at
-    all; `can_tell`: some cell holds what could tell. `correlation` of two anchors of
-    one day.
+    all; `can_tell`: some cell holds what could tell. `comparable_judged` and
+    on: ComparableWork of mix.py. `correlation` of two anchors of one day.
     """
 
     correlation: float
@@ -55,6 +56,10 @@ class Weighed:
     flagged: NDArray[np.bool_]
     is_worse: NDArray[np.bool_]
     can_tell: NDArray[np.bool_]
+    comparable_judged: Counts
+    comparable_nonconforming: Counts
+    difficulty: Floats
+    difficulty_variance: Floats
 
 
 def weigh(cells: Cells, days: GroupDays) -> Weighed:
@@ -71,6 +76,7 @@ def weigh(cells: Cells, days: GroupDays) -> Weighed:
     q_value = q_values(p_value, given.can_tell)
     is_worse = given.observed > given.mean
     flagged = (q_value <= FLAGGED_AT) & is_worse
+    work = comparable_work(cells.judged, cells.nonconforming)
     return Weighed(
         correlation=correlation,
         inflation=inflation,
@@ -80,6 +86,10 @@ def weigh(cells: Cells, days: GroupDays) -> Weighed:
         flagged=flagged,
         is_worse=is_worse,
         can_tell=given.can_tell,
+        comparable_judged=work.judged,
+        comparable_nonconforming=work.nonconforming,
+        difficulty=work.difficulty,
+        difficulty_variance=work.difficulty_variance,
     )
 
 

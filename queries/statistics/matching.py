@@ -29,10 +29,14 @@ _Answer = TypeVar("_Answer", Comparison, Weighed)
 # Keys of a kind of work that may be left out, and in which order that is tried: of
 # the two a site mostly logs the method.
 LEFT_OUT = (("orientation",), ("drill_method",), ("drill_method", "orientation"))
+_WORK = (
+    *("comparable_judged", "comparable_nonconforming"),
+    *("difficulty", "difficulty_variance"),
+)
 _TAKEN = (
     *("expected", "ratio", "ratio_low", "ratio_high", "p_value"),
-    *("silent_judged", "silent_nonconforming", "is_worse", "can_tell"),
-    *("mix_part", "performance_part"),
+    *("is_worse", "can_tell", "mix_part", "performance_part"),
+    *_WORK,
 )
 
 
@@ -60,7 +64,7 @@ def weigh_matched(
     cells: Cells, kinds: Sequence[Kind], keys: Sequence[str], days: GroupDays
 ) -> Weighed:
     """Return only the test of compare_matched."""
-    names = ("p_value", "is_worse", "can_tell")
+    names = ("p_value", "is_worse", "can_tell", *_WORK)
     found, _ = _matched(cells, kinds, keys, lambda like: weigh(like, days), names)
     return found
 

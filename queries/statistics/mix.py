@@ -136,25 +136,50 @@ def told_apart(split: Split, judged: Counts, alone: Alone) -> Split:
     )
 
 
-def mix_difficulty(judged: Counts, nonconforming: Counts) -> Floats:
-    """Return how hard each group's mix of cells is, 1 the mix of all groups together.
+@dataclass(frozen=True)
+class ComparableWork:
+    """What each group did in cells in which others judged anything too.
+
+    `difficulty`: how hard that mix of cells is, the average mix being 1;
+    `difficulty_variance` of its logarithm, the others' anchors being independent.
+    """
+
+    judged: Counts
+    nonconforming: Counts
+    difficulty: Floats
+    difficulty_variance: Floats
+
+
+def comparable_work(judged: Counts, nonconforming: Counts) -> ComparableWork:
+    """Return each group's work that others did too, and how hard it is.
 
     Expected rate of the group's mix / expected rate of the average mix, both at the
     others' rates: a group's own rate in a cell that few others have says how it works,
-    not how hard the cell is. x of n in a cell count as (x + 1) / (n + 1 / r), r the
-    others' overall rate: the posterior mean of a Poisson rate under an exponential
-    prior of mean r (Gelman et al. 2013, Bayesian Data Analysis, 2.6), so that a cell
-    without others has r and not 0. 1 where there is nothing to compare.
+    not how hard the cell is; in a cell that none has nothing says it. x of n in a cell
+    count as (x + 1) / (n + 1 / r), r the others' overall rate: the posterior mean of a
+    Poisson rate under an exponential prior of mean r (Gelman et al. 2013, Bayesian Data
+    Analysis, 2.6), of relative variance 1 / (x + 1). The variance of the logarithm of
+    the ratio follows by the delta method (the same rates are in both of its parts).
+    1 and 0 where there is nothing to compare.
     """
-    others = judged.sum(axis=0) - judged
-    found = nonconforming.sum(axis=0) - nonconforming
+    total = judged.sum(axis=0)
+    others, found = total - judged, nonconforming.sum(axis=0) - nonconforming
+    own_n, all_n = np.where(others > 0, judged, 0), np.where(others > 0, total, 0)
     overall = _ratio(found.sum(axis=1), others.sum(axis=1))
-    known = (overall > 0) & (judged.sum(axis=1) > 0)
+    known = (overall > 0) & (own_n.sum(axis=1) > 0)
     prior = np.where(known, overall, 1.0)[:, np.newaxis]
     rates = (found + 1) / (others + 1 / prior)
-    own = np.where(known, (_share(judged) * rates).sum(axis=1), 1.0)
-    average = np.where(known, (_share(judged.sum(axis=0)) * rates).sum(axis=1), 1.0)
-    return np.asarray(own / average)
+    own_parts, all_parts = _share(own_n) * rates, _share(all_n) * rates
+    own = np.where(known, own_parts.sum(axis=1), 1.0)
+    average = np.where(known, all_parts.sum(axis=1), 1.0)
+    apart = own_parts / own[:, np.newaxis] - all_parts / average[:, np.newaxis]
+    variance = (apart**2 / (found + 1)).sum(axis=1)
+    return ComparableWork(
+        judged=own_n.sum(axis=1),
+        nonconforming=np.where(others > 0, nonconforming, 0).sum(axis=1),
+        difficulty=np.asarray(own / average),
+        difficulty_variance=np.where(known, variance, 0.0),
+    )
 
 
 def _share(judged: Counts) -> Floats:

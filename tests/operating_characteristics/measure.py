@@ -8,7 +8,7 @@ import numpy as np
 from queries.statistics.comparison import probable_rates
 from queries.statistics.exact import garwood_limits
 from queries.statistics.flagging import weigh
-from queries.statistics.mix import expected_from_others
+from queries.statistics.mix import comparable_work, expected_from_others
 from tests.operating_characteristics.worlds import World
 
 GROUPS = (2, 3, 5, 8, 20, 60)
@@ -81,10 +81,11 @@ def rate_coverage(world: World, runs: int, rng: np.random.Generator) -> float | 
         true = rng.beta(60 * world.rate, 60 * (1 - world.rate), world.groups)
         cells, _ = world.draw(rng)
         found = rng.binomial(cells.judged[:, 0], true)
-        drawn = type(cells)(cells.judged, found[:, None])
         if not 0 < found.sum() < cells.judged.sum():
             continue
-        probable = probable_rates(drawn, np.ones(world.groups))
+        probable = probable_rates(
+            comparable_work(cells.judged, found[:, None]), np.ones(world.groups)
+        )
         here = probable.n > 0
         held += list(((probable.low <= true) & (true <= probable.high))[here])
     return float(np.mean(held)) if held else None

@@ -10,6 +10,7 @@ from queries.statistics.clustering import day_correlation, design_effects
 from queries.statistics.comparison import Comparison, compare, probable_rates
 from queries.statistics.exact import mid_p_strata
 from queries.statistics.flagging import Cells, GroupDays
+from queries.statistics.mix import comparable_work
 
 
 def world(
@@ -272,6 +273,8 @@ def test_where_all_or_nothing_fails_no_spread_is_known(share: int) -> None:
     for _ in range(100):
         judged = rng.integers(0, 9, (4, 6))
         judged[:, 0] += 1
-        found = probable_rates(Cells(judged, judged * share), rng.uniform(1, 2, 4))
+        found = probable_rates(
+            comparable_work(judged, judged * share), rng.uniform(1, 2, 4)
+        )
         assert found.posterior is None
         assert np.isnan([found.rate, found.low, found.high]).all()

@@ -6,8 +6,8 @@ import pytest
 from queries.statistics.flagging import Cells, strata_moments
 from queries.statistics.mix import (
     alone_of,
+    comparable_work,
     expected_from_others,
-    mix_difficulty,
     split_difference,
     told_apart,
 )
@@ -93,7 +93,9 @@ def test_groups_that_share_no_cell_are_not_split() -> None:
 
 def test_one_rate_everywhere_makes_no_mix_harder() -> None:
     # Up to the prior's one anchor of some hundred.
-    assert mix_difficulty(JUDGED * 100, JUDGED * 10) == pytest.approx([1, 1], rel=1e-3)
+    assert comparable_work(JUDGED * 100, JUDGED * 10).difficulty == pytest.approx(
+        [1, 1], rel=1e-3
+    )
 
 
 # By hand from the definition: South's mix at North's steadied rates. North's overall
@@ -102,26 +104,43 @@ def test_a_mix_is_as_hard_as_the_others_find_it() -> None:
     easy, hard = 46 / (900 + 1000 / 65), 21 / (100 + 1000 / 65)
     own = (100 * easy + 500 * hard) / 600
     average = (1000 * easy + 600 * hard) / 1600
-    assert mix_difficulty(JUDGED, BAD)[1] == pytest.approx(own / average)
+    assert comparable_work(JUDGED, BAD).difficulty[1] == pytest.approx(own / average)
 
 
-# What a group does in a cell of its own is no measure of the cell: the yardstick there
-# is the others' overall rate, whatever the group has.
-def test_a_cell_of_its_own_is_as_hard_as_the_others_work() -> None:
-    judged = np.array([[0, 500], [500, 0], [500, 0]])
+# What a group does in a cell of its own is no measure of the cell, nor of the group.
+def test_a_cell_of_its_own_is_not_compared() -> None:
+    judged = np.array([[80, 500], [500, 0], [500, 0]])
     for own in (0, 5, 400):
-        bad = np.array([[0, own], [10, 0], [10, 0]])
-        assert mix_difficulty(judged, bad)[0] == pytest.approx(1, abs=0.02)
+        bad = np.array([[2, own], [10, 0], [10, 0]])
+        found = comparable_work(judged, bad)
+        assert (found.judged[0], found.nonconforming[0]) == (80, 2)
+        assert found.difficulty[0] == pytest.approx(1)
+        assert found.difficulty_variance[0] == pytest.approx(0)
+
+
+# The delta method against the ratio's own spread, counts of the others being Poisson.
+def test_the_variance_of_a_difficulty_is_that_of_its_logarithm() -> None:
+    rng = np.random.default_rng(7)
+    judged = np.array([[0, 200], [3000, 400]])
+    true = np.array([60.0, 40.0])
+    runs = [
+        comparable_work(judged, np.array([[0, 20], [*rng.poisson(true)]]))
+        for _ in range(4000)
+    ]
+    logs = np.log([one.difficulty[0] for one in runs])
+    told = np.mean([one.difficulty_variance[0] for one in runs])
+    # The prior's one anchor and 4000 runs (2.2 % of a variance) leave a tenth.
+    assert told == pytest.approx(logs.var(), rel=0.1)
 
 
 def test_nothing_to_compare_makes_no_mix_harder() -> None:
     none = np.zeros_like(JUDGED)
-    assert list(mix_difficulty(JUDGED, none)) == [1, 1]
-    assert list(mix_difficulty(none, none)) == [1, 1]
+    assert list(comparable_work(JUDGED, none).difficulty) == [1, 1]
+    assert list(comparable_work(none, none).difficulty) == [1, 1]
     # The second group alone is nonconforming: nothing says how hard its cells are.
-    assert mix_difficulty(JUDGED, np.array([[0, 0], [3, 9]]))[1] == 1
+    assert comparable_work(JUDGED, np.array([[0, 0], [3, 9]])).difficulty[1] == 1
     one_silent = np.array([[0, 0], [100, 500], [200, 100]])
-    assert mix_difficulty(one_silent, one_silent // 10)[0] == 1
+    assert comparable_work(one_silent, one_silent // 10).difficulty[0] == 1
 
 
 # Bickel et al. 1975, six departments; R's mantelhaen.test (run): chi-square with

@@ -6,6 +6,7 @@ from scipy.stats import beta, false_discovery_control, hypergeom, norm
 
 from queries.statistics.comparison import Probable, probable_rates
 from queries.statistics.flagging import Cells
+from queries.statistics.mix import comparable_work
 from queries.statistics.outliers import fit_many_and_few
 from queries.statistics.retraining import (
     at_own_mix,
@@ -132,16 +133,16 @@ def clear_of_chance(x: np.ndarray, n: np.ndarray) -> np.ndarray:
     return np.append(false_discovery_control(p_values) <= 0.05, False)
 
 
-# A crew that alone does a cell, badly: its probable rate says how it works, not how
-# hard the cell is. Others at 2 % in two cells, it 30 % in its own. Invented here.
-def test_a_crew_alone_in_its_work_is_not_excused_by_it() -> None:
+# Twenty crews at 2 % in two cells, and one that alone does a third, 30 % of it badly:
+# of the average mix that says nothing, and of it in that third nobody knows more.
+def test_a_crew_alone_in_its_work_has_no_rate_at_the_average_mix() -> None:
     rng = np.random.default_rng(64)
     judged = np.zeros((21, 3), dtype=np.int64)
     judged[:20, :2] = 200
     judged[20, 2] = 400
     found = rng.binomial(judged, [0.02, 0.02, 0.30])
-    rate = probable_rates(Cells(judged, found), np.ones(21)).rate[20]
-    assert rate == pytest.approx(found[20, 2] / 400, abs=0.03)
+    probable = probable_rates(comparable_work(judged, found), np.ones(21))
+    assert np.isnan([probable.rate[20], probable.low[20], probable.high[20]]).all()
 
 
 # Some of 122 beside sixty crews at 2 %, counts divided by 6 for bad days: surely one of
@@ -195,7 +196,13 @@ def test_rates_at_the_own_mix_are_those_of_the_own_work() -> None:
     for _ in range(40):
         judged = rng.multinomial(400, shares)
         cells = Cells(judged, rng.binomial(judged, cell_rates))
-        runs.append(at_own_mix(probable_rates(cells, np.ones(24))).rate)
+        runs.append(
+            at_own_mix(
+                probable_rates(
+                    comparable_work(cells.judged, cells.nonconforming), np.ones(24)
+                )
+            ).rate
+        )
     true = shares @ cell_rates
     margin = 3 * np.std(runs, axis=0) / np.sqrt(40)
     assert np.mean(runs, axis=0) == pytest.approx(true, rel=0.05, abs=margin.max())
