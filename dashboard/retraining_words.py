@@ -77,7 +77,7 @@ def lead_words(
             f"{words.day(found.from_on)} to {words.day(found.to_on)} nothing on any "
             "check is clear of chance, which is no clearance."
         )
-        return [nobody, *common_words(found)]
+        return [nobody, *_unlike(found), *common_words(found)]
     first, *others = taught(clear) or clear
     low, high = first["avoidable_low"], first["avoidable_high"]
     said = (
@@ -279,4 +279,22 @@ def list_words(
             "No pair has anything to gain: the crews do not differ more than chance "
             "explains, or none has work ahead. That is no clearance."
         )
-    return lines + common_words(found)
+    return [*lines, *_unlike(found), *common_words(found)]
+
+
+def _unlike(found: RetrainingList) -> list[str]:
+    """Say what is nonconforming in work in which no crew can be set beside another."""
+    if not found.unlike:
+        return []
+    told = [
+        f"crew {one.crew} on {words.title(one.check).lower()} "
+        f"({words.share(one.nonconforming, one.judged)})"
+        for one in found.unlike
+    ]
+    return [
+        (
+            "Nonconforming in work of sizes, methods and orientations that no other "
+            "crew did, so that nothing tells the crew from the work: "
+            f"{words.and_list(told)}."
+        )
+    ]

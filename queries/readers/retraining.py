@@ -29,6 +29,8 @@ EVIDENCE = timedelta(weeks=26)
 PACE = timedelta(weeks=8)
 # Less than one anchor, spared by who is not clear of chance, is no reason to train.
 WORTH_LISTING = 0.5
+# Fewer nonconforming in work that no other crew did are not worth a line.
+FEW = 5
 COLUMNS = (
     "crew",
     "check",
@@ -66,6 +68,16 @@ class CheckTotal:
 
 
 @dataclass(frozen=True)
+class Unlike:
+    """What a crew did of a check in work that no other crew did: nothing compares."""
+
+    crew: str
+    check: str
+    nonconforming: int
+    judged: int
+
+
+@dataclass(frozen=True)
 class RetrainingList:
     """`entries`: COLUMNS, at most the budget: those clear of chance before the others,
     of each the most avoidable first. `eb_rate` and `reachable_rate` (of the better
@@ -80,7 +92,8 @@ class RetrainingList:
     `planned_holes` of the next 8 weeks are loaded.
 
     `totals`: of the evidence of all crews, the checks with anything nonconforming, by
-    their rates. What crews have in common no comparison of them shows.
+    their rates. What crews have in common no comparison of them shows. `unlike`: of
+    the crews chosen, where FEW or more are nonconforming; the most first.
     """
 
     entries: pl.DataFrame
@@ -91,6 +104,7 @@ class RetrainingList:
     planned_sites: tuple[str, ...] = ()
     planned_holes: float = 0.0
     totals: tuple[CheckTotal, ...] = ()
+    unlike: tuple[Unlike, ...] = ()
 
 
 def read_retraining(
@@ -128,14 +142,16 @@ def read_retraining(
     pairs = pairs.with_columns(pl.Series("q_value", q_value)).with_columns(
         ((pl.col("q_value") <= FLAGGED_AT) & pl.col("is_worse")).alias("is_clear")
     )
+    of_crews = pl.lit(value=True)
+    if selection.crew_codes:
+        of_crews = pl.col("crew").is_in(list(selection.crew_codes))
     # Of none found nobody is retrained, whatever few anchors leave open.
     listed = pairs.filter(
+        of_crews,
         (pl.col("avoidable") >= WORTH_LISTING)
         | (pl.col("is_clear") & (pl.col("avoidable") > 0)),
         pl.col("nonconforming") > 0,
     )
-    if selection.crew_codes:
-        listed = listed.filter(pl.col("crew").is_in(list(selection.crew_codes)))
     # One nonconforming anchor of one judged has much to spare and little to say so.
     order = ["is_clear", "avoidable", "crew", "check"]
     top = listed.sort(order, descending=[True, True, False, False]).head(budget)
@@ -149,7 +165,17 @@ def read_retraining(
         plans.planned_sites,
         plans.hole_count,
         _totals(pairs),
+        _unlike(pairs.filter(of_crews)),
     )
+
+
+def _unlike(pairs: pl.DataFrame) -> tuple[Unlike, ...]:
+    found = (
+        pairs.filter(pl.col("unlike_nonconforming") >= FEW)
+        .sort("unlike_nonconforming", "crew", "check", descending=[True, False, False])
+        .select("crew", "check", "unlike_nonconforming", "unlike_judged")
+    )
+    return tuple(Unlike(*row) for row in found.iter_rows())
 
 
 def _totals(pairs: pl.DataFrame) -> tuple[CheckTotal, ...]:
@@ -202,6 +228,8 @@ def _pairs(evidence: Evidence, planned: pl.DataFrame) -> pl.DataFrame:
             "rate": ratio_of(found, judged),
             "is_worse": weighed.is_worse,
             "can_tell": weighed.can_tell,
+            "unlike_judged": judged - weighed.comparable_judged,
+            "unlike_nonconforming": found - weighed.comparable_nonconforming,
             "eb_rate": probable.rate,
             "eb_low": probable.low,
             "eb_high": probable.high,

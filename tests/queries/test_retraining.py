@@ -7,7 +7,7 @@ import pytest
 
 from dashboard.retraining_words import entry_words, lead_words, list_words
 from queries.readers.directions import read_directions
-from queries.readers.retraining import RetrainingList, read_retraining
+from queries.readers.retraining import RetrainingList, Unlike, read_retraining
 from queries.selection import Selection
 from queries.store import Store
 from tests.builders import Row, build_store, load, write_csv
@@ -177,6 +177,18 @@ def test_spotless_checks_hide_nobody(store: Store) -> None:
 def test_less_than_an_anchor_is_no_reason_to_train(store: Store) -> None:
     """The four C have 1 of 20 each, as the better quarter has: nothing to be spared."""
     assert read(store).entries["crew"].to_list() == ["A"]
+
+
+def test_work_that_no_other_crew_did_is_said_and_not_compared(tmp_path: Path) -> None:
+    """K alone sets M10, 30 of 100 of them loose; its 20 of M12 are as the others'."""
+    m10: Row = {"setting_code": "Z-M10-60", "anchor_size": "M10"}
+    own = [row | {"setting_code": "Z-M10-60"} for row in crew("K", 10, 3, weeks=10)]
+    rows = [*crew("K", 20, 1, weeks=1), *crew("A", 20, 1), *crew("B", 20, 1), *own]
+    found = read(build_store(tmp_path, rows, settings=[{}, m10]))
+    assert "K" not in found.entries["crew"].to_list()
+    assert found.unlike == (Unlike("K", "setting_torque", 30, 100),)
+    said = " ".join(list_words(found, 5))
+    assert "tells the crew from the work: crew K on setting torque (30/100)." in said
 
 
 def test_no_installation_no_list(tmp_path: Path) -> None:
