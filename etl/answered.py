@@ -37,7 +37,7 @@ def _link_mended(
                 {_cell_sql(RECEIPT_HEADER)} as of_file,
                 {_cell_sql(ROW_HEADER)} as of_row
             from rejected_row
-            where cleared_by is null
+            where cleared_by is null and reason_code not in {_BY_REVISION}
         ),
 
         earlier_row as (
@@ -109,18 +109,17 @@ def keep_answers(
     """Open what a file that is taken back had cleared, but for what others answer too.
 
     Called once its rows are out of the ledger. Another answers who came after the
-    rejected row, and holds the record (of a conflict, a revision above) or has the
-    same row among its rejected ones.
+    rejected row, and holds the record (least_revision_sql) or has the same row among
+    its rejected ones.
     """
     con.execute(
-        """
+        f"""
         create or replace temp table reopened as
         select
             rejected_row.source_file_id, source_row, rejected_row.record_id, raw_text,
             reason_code in ('conflict', 'displaced') as is_conflict,
-            coalesce(lost.revision, -1) as lost_revision
+            {least_revision_sql("rejected_row")} as least_revision
         from rejected_row
-        left join conflicting_installation as lost using (source_file_id, source_row)
         where cleared_by = $source_file_id
         """,
         {"source_file_id": source_file_id},
@@ -141,7 +140,7 @@ def keep_answers(
                 on
                     reopened.record_id = held.record_id
                     and reopened.source_file_id < held.source_file_id
-                    and reopened.lost_revision < held.revision
+                    and reopened.least_revision <= held.revision
             group by reopened.source_file_id, source_row
         ) as answer
         where
@@ -189,7 +188,10 @@ def _gather_again(
             again.source_row as in_row,
             if(
                 again.source_file_id = $source_file_id
-                and again.cleared_by != $source_file_id,
+                and again.cleared_by != $source_file_id
+                -- What settled the mended words did not mend the first ones.
+                and reopened.is_conflict
+                = (again.reason_code in ('conflict', 'displaced')),
                 again.cleared_by, null
             ) as cleared_by,
             unloaded_at is null as is_loaded
@@ -205,6 +207,17 @@ def _gather_again(
     con.execute(
         f"create or replace temp table reopened_again as {by_each}",
         {"site_code": site_code, "source_file_id": source_file_id},
+    )
+
+
+def least_revision_sql(row: str) -> str:
+    """Return the revision from which on a record answers one of its rejected rows.
+
+    Its own, and of a conflict the next: what it lost against says nothing of it. One
+    that could not be read was no first one.
+    """
+    return (
+        f"coalesce({row}.revision, 1) + ({row}.reason_code in {_BY_REVISION})::integer"
     )
 
 

@@ -4,7 +4,7 @@ import re
 
 import duckdb
 
-from etl.answered import link_answered, marks_sql
+from etl.answered import least_revision_sql, link_answered, marks_sql
 from etl.receipt import SITE_PART
 from etl.screen import NO_SITE_CODE
 from etl.site_map import SiteMap
@@ -26,7 +26,8 @@ def clear_rejected(
 ) -> None:
     """Link rejected rows to the file that brought their records after all.
 
-    A conflict is settled only by a revision above the one in conflict. A row that comes
+    A conflict is settled only by a revision above the one in conflict, and a fault by
+    none below that of its row. A row that comes
     again and is rejected again is linked too: it is open once, where it came last.
     So is each row of a file that is read again, by another map. The file's own rows
     are linked to those who answered them before.
@@ -41,7 +42,7 @@ def clear_rejected(
     if not is_any_open:
         return
     con.execute(
-        """
+        f"""
         update rejected_row set cleared_by = $source_file_id
         from (
             select record_id, max(revision) as revision
@@ -74,15 +75,7 @@ def clear_rejected(
             and source_file_id in (
                 select source_file_id from source_file where site_code = $site_code
             )
-            and brought.revision > coalesce(
-                (
-                    select revision from conflicting_installation as lost
-                    where
-                        lost.source_file_id = rejected_row.source_file_id
-                        and lost.source_row = rejected_row.source_row
-                ),
-                -1
-            )
+            and brought.revision >= {least_revision_sql("rejected_row")}
         """,
         {"source_file_id": source_file_id, "site_code": site_code},
     )
@@ -142,6 +135,8 @@ def _link_rejected_again(
         from rejected_row as first_sent
         where
             rejected_row.cleared_by is null
+            -- Whose words were mended and conflict with others: those did not come.
+            and rejected_row.reason_code not in ('conflict', 'displaced')
             and rejected_row.source_file_id != $source_file_id
             and {marks_sql("rejected_row", "first_sent")}
             and first_sent.source_file_id in (

@@ -230,7 +230,7 @@ def _reject_conflicts(
             || ' is held with other content, which has fewer gaps, or as many and '
             || 'comes first by its text; expected a higher revision',
             {staged.raw_text_sql(filled)},
-            record_id
+            record_id, revision
         from fate
         inner join {staged.filled_rows_sql(filled)} on source_row = {staged.row_sql}
         where fate = 'rejected' and source_file_id = $source_file_id
@@ -245,7 +245,8 @@ def _insert_rejected(con: duckdb.DuckDBPyConnection, source_file_id: int) -> Non
         insert into rejected_row
         select
             $source_file_id, source_row, reason_code, reason, raw_text, record_id,
-            case when list_contains($settled, reason_code) then $source_file_id end
+            case when list_contains($settled, reason_code) then $source_file_id end,
+            revision
         from rejected
         order by source_row
         """,

@@ -299,7 +299,8 @@ def _follow_in_rejected(con: duckdb.DuckDBPyConnection) -> int:
                     ),
                     displaced.source_file_id
                 )
-            )
+            ),
+            displaced.revision
         from displaced
         left join (
             select record_id, max_by(source_file_id, revision) as source_file_id,

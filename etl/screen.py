@@ -57,12 +57,13 @@ def screen(
 
     `identity`: source_row, record_id, reason_code and reason (both NULL where the row
     can be taken; reason also where a line is unreadable), one row per row read.
-    `rejected`: source_row, reason_code, reason, raw_text, record_id.
+    `rejected`: source_row, reason_code, reason, raw_text, record_id, revision.
     """
     names: tuple[str, ...] = IDENTITY_NAMES
-    reasons = REASONS
+    reasons, revision = REASONS, "0"
     if any(found.column.name == "revision" for found in site_map.columns):
         names, reasons = (*names, "revision"), reasons | UNREADABLE_REVISION
+        revision = "if(is_blank(revision_cell), 0, revision)"
     rows = parsed_rows(staged, site_map, names)
     if site_map.counts_within:
         # Last: of a number within a day or a crew that lacks, the lack is said as such.
@@ -81,7 +82,7 @@ def screen(
         f"""
         create or replace temp table identity as
         select
-            source_row, record_id, reason_code,
+            source_row, record_id, {revision}::integer as revision, reason_code,
             case reason_code {branches} end as reason
         from (select *, case {codes} end as reason_code from ({rows.sql}))
         """,
@@ -96,7 +97,7 @@ def screen(
             """
             create or replace temp table rejected (
                 source_row bigint, reason_code varchar, reason varchar,
-                raw_text varchar, record_id varchar
+                raw_text varchar, record_id varchar, revision integer
             )
             """
         )
@@ -118,10 +119,10 @@ def screen(
                 when 'not_a_row' then 'no installation, as the site map says (not_rows)'
                 else reason
             end as reason,
-            raw_text, record_id
+            raw_text, record_id, revision
         from (
             select
-                source_row, reason_code, reason, record_id,
+                source_row, reason_code, reason, record_id, revision,
                 {staged.line_fault_sql} as line_fault,
                 {staged.raw_text_sql(site_map.filled_headers)} as raw_text,
                 case

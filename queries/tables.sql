@@ -70,7 +70,9 @@ create table rejected_row (
     reason varchar not null,
     raw_text varchar not null,
     record_id varchar,
-    cleared_by integer
+    cleared_by integer,
+    -- That the row gives, 0 where none; null where it cannot be read.
+    revision integer
 );
 
 -- Each way a file spelled a code, in capitals. Spellings with one code_key are one

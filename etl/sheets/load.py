@@ -264,7 +264,7 @@ def _insert_rejected(
         insert into rejected_row
         select
             $source_file_id, unnest($numbers), unnest($codes), unnest($reasons),
-            unnest($texts), unnest($keys), null
+            unnest($texts), unnest($keys), null, 0
         """,
         {
             "source_file_id": source_file_id,

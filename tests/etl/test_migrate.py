@@ -55,6 +55,7 @@ def make_older(store: Store, version: int = OLDEST_TO_MIGRATE) -> None:
                     f"insert into {tally} "
                     f"select * replace ('GONE' as crew_code, {gone}) from {tally}"
                 )
+            con.execute("alter table rejected_row drop column if exists revision")
             con.execute("delete from schema_version")
             con.execute("insert into schema_version values (?)", [version])
             con.execute("checkpoint")
