@@ -12,6 +12,8 @@ from queries.statistics.staggering import LONGEST_WAIT_WEEKS
 
 # Registered later than this, somebody may have had the figures in sight.
 LATE = timedelta(days=14)
+# From such a change of how hard a crew's work is on, it is said.
+MIX_DIFFERS = 0.05
 
 
 def training_words(found: Trained) -> list[str]:
@@ -25,9 +27,9 @@ def training_words(found: Trained) -> list[str]:
     capped = ", which cannot be more than all" if is_capped else ""
     expected = (
         f"Without training {words.percent(effect.expected)} would be expected: "
-        f"{words.percent(effect.probable_before)} before, once luck is taken out, "
-        f"times {words.fixed(effect.trend, 2)} for the trend of the crews not "
-        f"trained{capped}. Found were "
+        f"{words.percent(effect.probable_before)} before, once luck is taken out"
+        f"{_of_work(found)}, times {words.fixed(effect.trend, 2)} for the trend of the "
+        f"crews not trained{capped}. Found were "
         f"{words.percent(effect.observed)}: {interval}."
     )
     said = [
@@ -49,6 +51,16 @@ def counted_words(found: Trained) -> str:
         f"from {words.day(found.from_on)} on, "
         f"{words.share(found.after_nonconforming, found.after_judged)} from the day to "
         f"{words.day(found.to_on)}."
+    )
+
+
+def _of_work(found: Trained) -> str:
+    """Say of which work the rate before is, where that makes a difference."""
+    if abs(found.harder - 1) < MIX_DIFFERS:
+        return ""
+    return (
+        " and for the work done after, which is "
+        f"{words.fixed(found.harder, 2)} times as hard by the other crews' rates"
     )
 
 

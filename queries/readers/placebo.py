@@ -7,7 +7,11 @@ import duckdb
 import polars as pl
 
 from queries.errors import FirmsetError
-from queries.readers.before_after import Window, count_before_after
+from queries.readers.before_after import (
+    Window,
+    count_before_after,
+    read_mix_change,
+)
 from queries.readers.days import read_judged_days
 from queries.readers.training import WEEKS
 from queries.readers.trainings import read_trainings
@@ -50,7 +54,9 @@ def read_placebo(
             & ~pl.col("group_name").is_in(list(window.trained(register)))
         )
         if not within.is_empty():
-            counted.append(count_before_after(within, window.on).counts)
+            of_window = replace(whole, from_on=window.first, to_on=window.last)
+            mix = read_mix_change(con, check_name, of_window, window.on)
+            counted.append(count_before_after(within, window.on, mix).counts)
     test = placebo_test(counted, seed)
     return PlaceboResult(
         check_name, weeks, tuple(window.on for window in windows), test

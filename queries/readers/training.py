@@ -1,5 +1,6 @@
 """A crew before and after a training, beside the crews that had none."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -7,7 +8,11 @@ import duckdb
 import polars as pl
 
 from queries.errors import FirmsetError
-from queries.readers.before_after import Window, count_before_after
+from queries.readers.before_after import (
+    Window,
+    count_before_after,
+    read_mix_change,
+)
 from queries.readers.days import read_judged_days
 from queries.readers.trainings import RegisteredTraining, read_trainings
 from queries.selection import Selection
@@ -22,8 +27,9 @@ class Trained:
 
     `left_out`: crews that the register says were trained on the same check within
     these weeks, and so tell nothing of what comes without training. `also_on`: the
-    crew's own other trainings within them. `registered_at`: None where the training
-    is not in the register.
+    crew's own other trainings within them. `harder`: how many times harder the crew's
+    mix of work is from the day on, which is allowed for. `registered_at`: None where
+    the training is not in the register.
     """
 
     crew_code: str
@@ -36,6 +42,7 @@ class Trained:
     after_judged: int
     after_nonconforming: int
     effect: TrainingEffect
+    harder: float
     left_out: tuple[str, ...]
     also_on: tuple[date, ...]
     registered_at: datetime | None
@@ -69,7 +76,8 @@ def read_training_effect(
     register = read_trainings(con, Selection(check_names=(check_name,)))
     whole = replace(selection, crew_codes=(), from_on=window.first, to_on=window.last)
     days = read_judged_days(con, check_name, whole, "crew")
-    return _effect(days, register, crew_code, check_name, window)
+    mix = read_mix_change(con, check_name, whole, on)
+    return _effect(days, mix, register, crew_code, check_name, window)
 
 
 def read_training_results(
@@ -88,20 +96,25 @@ def read_training_results(
         days = read_judged_days(con, check_name, always, "crew")
         for entry in chosen:
             if entry.check_name == check_name:
-                results[entry] = _result(days, register, entry, weeks)
+                window = Window(entry.trained_on, weeks)
+                whole = replace(always, from_on=window.first, to_on=window.last)
+                mix = read_mix_change(con, check_name, whole, window.on)
+                results[entry] = _result(days, mix, register, entry, window)
     return tuple(results[entry] for entry in chosen)
 
 
 def _result(
     days: pl.DataFrame,
+    mix: Mapping[str, tuple[float, float]],
     register: tuple[RegisteredTraining, ...],
     entry: RegisteredTraining,
-    weeks: int,
+    window: Window,
 ) -> TrainingResult:
-    window = Window(entry.trained_on, weeks)
     within = days.filter(pl.col("installed_on").is_between(window.first, window.last))
     try:
-        found = _effect(within, register, entry.crew_code, entry.check_name, window)
+        found = _effect(
+            within, mix, register, entry.crew_code, entry.check_name, window
+        )
     except FirmsetError as error:
         return TrainingResult(entry, None, str(error))
     return TrainingResult(entry, found, "")
@@ -113,6 +126,7 @@ def _spoken(check_name: str) -> str:
 
 def _effect(
     days: pl.DataFrame,
+    mix: Mapping[str, tuple[float, float]],
     register: tuple[RegisteredTraining, ...],
     crew_code: str,
     check_name: str,
@@ -127,7 +141,7 @@ def _effect(
     worked = set(days["group_name"])
     left_out = sorted((window.trained(register) - {crew_code}) & worked)
     counted = count_before_after(
-        days.filter(~pl.col("group_name").is_in(left_out)), window.on
+        days.filter(~pl.col("group_name").is_in(left_out)), window.on, mix
     )
     crew = counted.crews.index(crew_code)
     try:
@@ -149,6 +163,7 @@ def _effect(
         after_judged=int(counted.judged[crew, 1]),
         after_nonconforming=int(counted.nonconforming[crew, 1]),
         effect=effect,
+        harder=float(counted.harder[crew]),
         left_out=tuple(left_out),
         also_on=tuple(
             entry.trained_on

@@ -182,6 +182,40 @@ def comparable_work(judged: Counts, nonconforming: Counts) -> ComparableWork:
     )
 
 
+@dataclass(frozen=True)
+class MixChange:
+    """How hard each group's later mix is, its earlier one being 1, and the variance of
+    its logarithm, the others' anchors being independent; 1 and 0 without either."""
+
+    times: Floats
+    variance: Floats
+
+
+def mix_change(before: Counts, after: Counts, nonconforming: Counts) -> MixChange:
+    """Return how much harder each group's work became, at the others' rates.
+
+    Judged `before` and `after` by group and cell, `nonconforming` of both together.
+    Rates and variance as in comparable_work; in a cell of its own the others' overall
+    rate stands, about as uncertain as it is large.
+    """
+    judged = before + after
+    others = judged.sum(axis=0) - judged
+    found = nonconforming.sum(axis=0) - nonconforming
+    overall = _ratio(found.sum(axis=1), others.sum(axis=1))
+    known = (overall > 0) & (before.sum(axis=1) > 0) & (after.sum(axis=1) > 0)
+    prior = np.where(known, overall, 1.0)[:, np.newaxis]
+    rates = (found + 1) / (others + 1 / prior)
+    parts = [_share(half) * rates for half in (before, after)]
+    early, late = (
+        np.where(known, part.sum(axis=1), 1.0)[:, np.newaxis] for part in parts
+    )
+    apart = parts[1] / late - parts[0] / early
+    return MixChange(
+        times=np.asarray((late / early)[:, 0]),
+        variance=np.where(known, (apart**2 / (found + 1)).sum(axis=1), 0.0),
+    )
+
+
 def _share(judged: Counts) -> Floats:
     """Return each cell's share of its row; 0 in a row without any."""
     total = judged.sum(axis=-1, keepdims=True)

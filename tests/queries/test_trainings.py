@@ -6,7 +6,12 @@ from pathlib import Path
 import pytest
 
 from dashboard.training_rows import COLUMNS, result_row
-from dashboard.training_words import next_words, placebo_words, register_words
+from dashboard.training_words import (
+    next_words,
+    placebo_words,
+    register_words,
+    training_words,
+)
 from queries.errors import FirmsetError
 from queries.readers.next_trainings import read_next_trainings
 from queries.readers.placebo import read_placebo
@@ -188,3 +193,38 @@ def test_nobody_to_train_next(store: Store) -> None:
     assert next_words(found) == [
         "No crew has anything to gain that could be told from chance."
     ]
+
+
+# By hand: a tenth is loose in easy work and half in hard work, for everybody and
+# always. The crew that is trained did 18 hard ones a week of 20, and 2 from then on:
+# that alone takes its rate from 46 % to 14 %.
+def test_easier_work_is_no_effect_of_a_training(tmp_path: Path) -> None:
+    def anchor(crew: str, week: int, number: int, *, is_hard: bool) -> Row:
+        is_loose = (
+            (week + number) % 2 == 0 if is_hard else (3 * week + number) % 10 == 0
+        )
+        return {
+            "crew_code": crew,
+            "installed_on": MONDAY + timedelta(weeks=week, days=number % 5),
+            "setting_code": "Z-M10-60" if is_hard else "M12-68",
+            "setting_torque_nm": "75" if is_loose else "55",
+        }
+
+    def worked(crew: str, before: int, after: int) -> list[Row]:
+        return [
+            anchor(crew, week, number, is_hard=number < (before, after)[week >= 0])
+            for week in range(-12, 12)
+            for number in range(20)
+        ]
+
+    m10: Row = {"setting_code": "Z-M10-60", "anchor_size": "M10"}
+    rows = worked("A", 18, 2) + [row for crew in "CDEF" for row in worked(crew, 10, 10)]
+    store = build_store(tmp_path, rows, settings=[{}, m10])
+    with store.reader() as con:
+        found = read_training_effect(con, "A", "setting_torque", MONDAY, Selection())
+    # (18 x 2/20 + 2 x 10/20) / (2 x 2/20 + 18 x 10/20) at the others' rates.
+    assert found.harder == pytest.approx(2.8 / 9.2, rel=0.1)
+    assert found.effect.low < 0 < found.effect.high
+    said = " ".join(training_words(found))
+    assert "and for the work done after, which is 0.3" in said
+    assert "The rate fell by more than chance explains." not in said

@@ -8,6 +8,7 @@ from queries.statistics.mix import (
     alone_of,
     comparable_work,
     expected_from_others,
+    mix_change,
     split_difference,
     told_apart,
 )
@@ -131,6 +132,23 @@ def test_the_variance_of_a_difficulty_is_that_of_its_logarithm() -> None:
     told = np.mean([one.difficulty_variance[0] for one in runs])
     # The prior's one anchor and 4000 runs (2.2 % of a variance) leave a tenth.
     assert told == pytest.approx(logs.var(), rel=0.1)
+
+
+# By hand: the other has 46 / (900 + 1000 / 65) in the easy cell and 21 / (100 +
+# 1000 / 65) in the hard one, its prior one anchor at its own 65 / 1000.
+def test_a_mix_that_changes_is_as_much_harder_as_the_others_find_it() -> None:
+    easy, hard = 46 / (900 + 1000 / 65), 21 / (100 + 1000 / 65)
+    before, after = np.array([[450, 50], [90, 10]]), np.array([[450, 50], [10, 90]])
+    found = mix_change(before, after, np.array([[45, 20], [3, 9]]))
+    assert found.times[1] == pytest.approx(
+        (0.1 * easy + 0.9 * hard) / (0.9 * easy + 0.1 * hard)
+    )
+    assert found.times[0] == pytest.approx(1)
+    assert found.variance[0] == pytest.approx(0)
+    assert found.variance[1] > 0
+    # Nothing of it before: nothing to hold to another mix.
+    none = mix_change(np.zeros_like(before), after, np.array([[45, 20], [3, 9]]))
+    assert (list(none.times), list(none.variance)) == ([1, 1], [0, 0])
 
 
 def test_nothing_to_compare_makes_no_mix_harder() -> None:
