@@ -135,7 +135,7 @@ def _sureness(found: Match, column: Column) -> tuple[Sureness, str]:
         return "guess", reason
     if found.name_fit >= 0.99:
         if found.value_fit >= 0.9:
-            return "sure", reason
+            return ("likely" if reason else "sure"), reason
         return ("likely" if found.value_fit >= 0.6 else "guess"), reason
     if found.is_held:
         return "likely", "the store holds its values as such codes"

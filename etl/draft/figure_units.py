@@ -58,15 +58,11 @@ def _with_likely_unit(one: Placed, named: set[str]) -> Placed:
     ours, said = one.column.unit, one.said
     middle, usual = one.looks.middle, words().columns[one.column.name].usual
     assert ours is not None
-    if one.looks.are_units_mixed:
-        units = tuple(unit for unit, _ in one.looks.cell_units.most_common())
-        reason = (
-            f"its cells say {' and '.join(units)}; some say no unit: which is theirs?"
-        )
-        return replace(one, said=Said(ours, "guess", reason), unit_choices=units)
     if one.told.unit is not None:
         is_contested = said.sureness == "guess" and said.reason != MAY_MEAN
         return _as_told(one, "guess" if is_contested else "likely")
+    if _is_bare_asked(one):
+        return _with_bare_asked(one)
     if middle is None or usual is None:
         sureness: Sureness = "guess" if said.sureness == "guess" else "likely"
         reason = f"{said.reason}; no unit is named".lstrip("; ")
@@ -88,6 +84,33 @@ def _with_likely_unit(one: Placed, named: set[str]) -> Placed:
         return replace(one, said=Said(ours, "guess", reason), unit_choices=choices)
     is_only = not others and said.sureness == "sure" and len(units_of(ours)) == 1
     return replace(one, said=Said(ours, "sure" if is_only else "likely", reason))
+
+
+def _is_bare_asked(one: Placed) -> bool:
+    """Say whether some cells have a unit that the others may not be in.
+
+    Not where it is the one that these are taken for, and they lie about alike.
+    """
+    units = [*one.looks.cell_units]
+    is_ours = units == [one.column.unit] and one.looks.is_bare_near(units[0])
+    return bool(units) and not is_ours
+
+
+def _with_bare_asked(one: Placed) -> Placed:
+    """Ask in which unit the cells are that say none, where others say theirs."""
+    ours, middle = one.column.unit, one.looks.middle
+    usual = words().columns[one.column.name].usual
+    assert ours is not None and middle is not None
+    units = [unit for unit, _ in one.looks.cell_units.most_common()]
+    count = one.looks.cell_units.total()
+    reason = (
+        f"{count} of {len(one.looks.numbers)} figures {'says' if count == 1 else 'say'}"
+        f" {' and '.join(units)}, the others nothing: which is theirs?"
+    )
+    of_cells = (unit for unit in units if unit in units_of(ours))
+    suiting = _usual_units(ours, middle, usual) if usual else (ours,)
+    choices = tuple(dict.fromkeys((*of_cells, *suiting)))
+    return replace(one, said=Said(ours, "guess", reason), unit_choices=choices)
 
 
 def _is_usual(number: float, unit: str, usual: tuple[float, float]) -> bool:

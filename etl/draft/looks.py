@@ -19,8 +19,12 @@ BLANK = re.compile(
     r"-{0,3}|[‐‑‒–—]{1,3}|_{2,}|[.…]{2,}|…|n/a|n\.\s?a\.|n/r|na|null", re.IGNORECASE
 )
 _SHORT = 24
-# A unit in fewer of the cells is a slip of the pen.
+# A unit in fewer of the cells is a slip of the pen, and so is none.
 _FEW = 0.1
+_HALF = 0.5
+# Figures in one unit lie within this factor of each other; in centimetres and in
+# millimetres they do not.
+_NEAR = 2.0
 
 
 @dataclass(frozen=True)
@@ -70,9 +74,15 @@ class Looks:
         return self._share(sum(value.is_fraction for value in self._measured))
 
     @cached_property
+    def bare(self) -> list[float]:
+        """Return the numbers without a unit."""
+        return [value.number for value in self._measured if not value.unit]
+
+    @cached_property
     def middle(self) -> float | None:
-        """Return the median of the numbers, or None."""
-        return median(self.numbers) if self.numbers else None
+        """Return the median of the numbers without a unit, else of all; or None."""
+        numbers = self.bare or self.numbers
+        return median(numbers) if numbers else None
 
     @cached_property
     def cell_units(self) -> Counter[str]:
@@ -80,11 +90,34 @@ class Looks:
         return Counter(value.unit for value in self._measured if value.unit)
 
     @property
-    def are_units_mixed(self) -> bool:
-        """Say whether cells have several units, so that those without have none."""
+    def unit_told(self) -> str | None:
+        """Return the unit that cells say for those without one too, or None.
+
+        Most say it, and the others lie about as they do, or are few.
+        """
+        [(unit, count)] = self.cell_units.most_common(1) or [("", 0)]
         least = _FEW * len(self.numbers)
-        often = [unit for unit, count in self.cell_units.items() if count >= least]
-        return len(often) > 1 and self.cell_units.total() < len(self.numbers)
+        often = sum(one >= least for one in self.cell_units.values())
+        if not unit or not self.bare:
+            return unit or None
+        is_most = count >= _HALF * len(self.numbers) and self.is_bare_near(unit)
+        is_told = often < 2 and (is_most or len(self.bare) < least)
+        return unit if is_told else None
+
+    def is_bare_near(self, unit: str) -> bool:
+        """Say whether numbers without a unit lie about those that have this one."""
+        of_unit = [value.number for value in self._measured if value.unit == unit]
+        middle, other = median(self.bare), median(of_unit)
+        return other <= middle * _NEAR and middle <= other * _NEAR
+
+    @property
+    def bare_doubt(self) -> str:
+        """Return what is to be said where a unit is taken for cells without one."""
+        unit, count = self.unit_told, len(self.bare)
+        are_few = count < _FEW * len(self.numbers)
+        if unit is None or not count or (are_few and self.is_bare_near(unit)):
+            return ""
+        return f"{count} of {len(self.numbers)} figures say no unit"
 
     @property
     def number_share(self) -> float:

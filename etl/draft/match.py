@@ -72,7 +72,9 @@ def match(header: str, looks: Looks, column: Column, units: str | None) -> Match
         if named and _is_named_beside(header, looks, column.name):
             named = max(named, _BESIDE)
         valued, reason = value_fit(column, looks)
-        unit = reading.unit or _unit_of_cells(looks)
+        if reading.unit is None and column.unit is not None:
+            reason = reason or looks.bare_doubt
+        unit = reading.unit or looks.unit_told
         found = Match(named, valued, unit, reason)
         best = max(best, found, key=lambda one: (one.total, one.unit is not None))
     return best
@@ -115,13 +117,6 @@ def _unit_fit(reading: Reading, column: Column) -> float:
     return (
         _GUESS if is_its_unit and not _is_against(reading.words, column.name) else 0.0
     )
-
-
-def _unit_of_cells(looks: Looks) -> str | None:
-    if looks.are_units_mixed:
-        return None
-    common = looks.cell_units.most_common(1)
-    return common[0][0] if common else None
 
 
 @cache

@@ -18,9 +18,9 @@ _SAME = 0.005
 class Specified:
     """What setting data tell of figures beside their codes.
 
-    `unit`: the only one in which they are about what is specified; None where none
-    suits, or several, or where the cells name theirs. `is_all_of_it`: each is exactly
-    what is specified, as what was asked for is.
+    `unit`: the only one in which those without their own are about what is specified;
+    None where none suits, or several. `is_all_of_it`: each is exactly what is
+    specified, as what was asked for is.
     """
 
     unit: str | None = None
@@ -31,13 +31,14 @@ NOTHING_TOLD = Specified()
 
 
 def by_settings(column: Column, looks: Looks, codes: Looks | None) -> Specified:
-    """Hold figures to what the setting `codes` of the same rows specify."""
-    if column.unit is None or codes is None or looks.cell_units:
+    """Hold figures without a unit to what the setting `codes` of their rows specify."""
+    if column.unit is None or codes is None:
         return NOTHING_TOLD
     ratios = [
         found.number / specified
         for cell, word in zip(looks.cells, codes.cells, strict=True)
         if (found := measured(cell, looks.decimal)) is not None
+        and found.unit is None
         and (specified := looks.held.expected(column.name, word))
     ]
     if len(ratios) < _FEWEST:

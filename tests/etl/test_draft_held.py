@@ -162,6 +162,19 @@ def test_the_setting_data_tell_the_unit(tmp_path: Path) -> None:
     assert said(few)["setting_torque_nm"][1] == "Nm"
 
 
+def test_the_setting_data_tell_the_unit_of_the_cells_without_one(
+    tmp_path: Path,
+) -> None:
+    # 110 Nm are specified: the bare cells are in Nm, and 11 daN·m is in its own.
+    rows = readings("Torque", (110, 112, 108, 110, 95, *["11 daNm"] * 6))
+    found = draft(tmp_path, rows, held_of(tmp_path))
+    assert said(found)["setting_torque_nm"] == ("Torque", "Nm", "likely")
+    # 11.5 kgf·m are 112.8 Nm, and 11.5 daN·m 115: the cells of no unit may be either.
+    rows = readings("Torque", ("110 Nm", 11.5, 11.2, 11.4, 10.9, 11.6))
+    found = draft(tmp_path, rows, held_of(tmp_path))
+    assert said(found)["setting_torque_nm"] == ("Torque", "Nm", "guess")
+
+
 def test_a_named_unit_that_the_setting_data_deny_is_asked(tmp_path: Path) -> None:
     rows = readings("Torque (Nm)", (80, 81, 82, 81, 75))
     found = draft(tmp_path, rows, held_of(tmp_path))

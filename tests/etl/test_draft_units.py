@@ -46,6 +46,16 @@ def test_units_written_in_the_cells(tmp_path: Path) -> None:
         # Each says its own; a slip of the pen is no second unit.
         ("Torque", ["110nm", "110nm", "80ftlb"], ("Nm", "sure")),
         ("Torque", ["110", *["110nm"] * 18, "80ftlb"], ("Nm", "sure")),
+        # One cell says nothing of the others, unless in the unit they are taken for.
+        ("Edge", ["50", "60", "15 cm", "70"], ("mm", "guess")),
+        ("Edge", ["50", "60", "50 cm", "70"], ("mm", "guess")),
+        ("Edge", ["50", "60", "65 mm", "70"], ("mm", "likely")),
+        ("Torque", ["55", "53", "5.5 daNm", "56"], ("Nm", "guess")),
+        ("Torque", ["5.5", "5.3", "55 Nm", "5.6"], ("Nm", "guess")),
+        # Most say it; of what is far from them it is asked.
+        ("Edge", ["15 cm", "12 cm", "9"], ("cm", "likely")),
+        ("Edge", ["15 cm", "12 cm", "90"], ("mm", "guess")),
+        ("Edge (cm)", ["15", "12", "90 mm"], ("cm", "sure")),
     ],
 )
 def test_cells_of_several_units_and_of_none(
@@ -53,10 +63,21 @@ def test_cells_of_several_units_and_of_none(
 ) -> None:
     crews = ["Crew", *["A"] * len(cells)]
     draft = draft_of(write_csv(tmp_path, [header, *cells], crews))
-    [torque] = [one for one in draft.placed if one.column.name == "setting_torque_nm"]
-    assert (torque.said.value, torque.said.sureness) == expected
+    [figure] = [one for one in draft.placed if one.header == header]
+    assert (figure.said.value, figure.said.sureness) == expected
     if expected[1] == "guess":
-        assert "its cells say Nm and ft·lbf; some say no unit" in torque.said.reason
+        assert "the others nothing: which is theirs?" in figure.said.reason
+
+
+def test_it_is_said_how_many_cells_name_a_unit(tmp_path: Path) -> None:
+    """As 15 cm among 39 bare edges in millimetres, which would be 400 to 1200 mm."""
+    cells = ["15 cm", *["40", "50", "120"] * 13]
+    draft = draft_of(
+        write_csv(tmp_path, ["Edge", *cells], ["Crew", *["A"] * len(cells)])
+    )
+    text = toml_of(draft)
+    assert '# edge_1_mm = "Edge"  # guess: 1 of 40 figures says cm, the others' in text
+    assert '#   which unit is "Edge" in? It may be cm, mm' in text
 
 
 # A group over "Edge" and "Spacing" says the unit of both; none of who set the anchor.
