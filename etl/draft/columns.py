@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from etl.draft.assign import assign
+from etl.draft.embedment import unless_nominal
 from etl.draft.figure_units import with_unit
 from etl.draft.header import Header
 from etl.draft.looks import Looks
@@ -74,7 +75,8 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
             ticked=header.ticked.get(place, {}),
             unit_header=header.unit_beside.get(place),
         )
-        placed.append(_unless_stamped(_with_marks(with_unit(one, named))))
+        one = _unless_stamped(_with_marks(with_unit(one, named)))
+        placed.append(unless_nominal(one, codes))
     return _consistent_times(placed)
 
 

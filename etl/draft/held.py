@@ -22,14 +22,15 @@ class Setting:
     """A row of the setting data: what a crew may call it by.
 
     `names`: its type, and the words for its material. `figures`: its length and
-    embedments, in mm. `expected`: what is specified, by the column that
-    logs it, in the unit of that.
+    embedments, in mm. `embedments_mm`: the effective and the nominal one. `expected`:
+    what is specified, by the column that logs it, in the unit of that.
     """
 
     type_code: str
     size: str
     names: frozenset[str]
     figures: frozenset[float]
+    embedments_mm: tuple[float, float]
     expected: Mapping[str, float]
 
     def told_by(self, text: str) -> int:
@@ -57,9 +58,19 @@ class Held:
 
     def expected(self, column_name: str, word: str) -> float | None:
         """Return what a setting code specifies of a column; None where not known."""
+        setting = self._meant(word)
+        return setting.expected.get(column_name) if setting else None
+
+    def embedments_mm(self, word: str) -> tuple[float, float] | None:
+        """Return a setting code's effective and nominal embedment; None: not known."""
+        setting = self._meant(word)
+        return setting.embedments_mm if setting else None
+
+    def _meant(self, word: str) -> Setting | None:
+        """Return the setting data that a word stands for, as a load takes it."""
         code = word if word in self.settings else None
         code = code or meant_codes({word}, self._by_key).get(word)
-        return self.settings[code].expected.get(column_name) if code else None
+        return self.settings[code] if code else None
 
     def has_any(self, column_name: str) -> bool:
         """Say whether codes of a column are held."""
@@ -131,6 +142,7 @@ def _settings(con: duckdb.DuckDBPyConnection) -> dict[str, Setting]:
             size,
             frozenset({plain(type_code), *plain(material or "").split()}),
             frozenset(figures),
+            (figures[0], figures[1]),
             {"hole_depth_mm": hole_depth, "setting_torque_nm": torque},
         )
         for code, type_code, size, material, figures, hole_depth, torque in rows

@@ -10,7 +10,7 @@ from queries.columns import Column
 
 # Logged figures lie about what is specified; hardly two units are so near each other.
 _LOW, _HIGH = 0.8, 1.25
-_FEWEST = 5
+FEWEST = 5
 _SAME = 0.005
 
 
@@ -41,7 +41,7 @@ def by_settings(column: Column, looks: Looks, codes: Looks | None) -> Specified:
         and found.unit is None
         and (specified := looks.held.expected(column.name, word))
     ]
-    if len(ratios) < _FEWEST:
+    if len(ratios) < FEWEST:
         return NOTHING_TOLD
     middle = median(ratios)
     suiting = [

@@ -194,6 +194,32 @@ def test_figures_as_specified_tell_their_column(tmp_path: Path) -> None:
     assert said(far)["setting_torque_nm"][2] == "guess"
 
 
+# Z-M12-68: 68 mm effective and 79 nominal (builders.SETTING); 3 1/8 in are 79.4 mm.
+@pytest.mark.parametrize(
+    ("header", "figures", "sureness"),
+    [
+        ("Embedment (in)", ("3 1/8", "3 1/4", "3", "3 1/8", "2 7/8"), "guess"),
+        ("Embedment", (79, 80, 77, "3 1/8 in", "8 cm"), "guess"),
+        ("Embedment (mm)", (68, 70, 66, 69, 72), "sure"),
+        # Deeper than either is nearer to the nominal one, unless the header says it.
+        ("Embedment (mm)", (90, 91, 92, 90, 95), "guess"),
+        ("Effective embedment (mm)", (79, 80, 77, 79, 81), "sure"),
+        ("h_ef [mm]", (79, 80, 77, 79, 81), "sure"),
+        ("Embedment (mm)", (79, 80, 77, 79), "sure"),
+    ],
+)
+def test_embedments_at_the_nominal_one_are_asked(
+    tmp_path: Path, header: str, figures: Iterable[object], sureness: str
+) -> None:
+    rows = [{"Setting code": "Z-M12-68", header: figure} for figure in figures]
+    found = draft(tmp_path, rows, held_of(tmp_path))
+    [embedment] = [one for one in found.placed if one.column.name == "embedment_mm"]
+    assert embedment.said.sureness == sureness
+    asked = "effective or nominal? its values lie at the nominal embedment"
+    is_asked = asked in " ".join(questions(found)) and asked in toml_of(found)
+    assert is_asked == (sureness == "guess")
+
+
 def test_torques_of_a_plate_are_headed_t1_to_t4(tmp_path: Path) -> None:
     rows = [
         {"Plate": f"P{number}", "Setting code": "Z-M16-84"}
