@@ -105,6 +105,7 @@ PROBES: Final = (
             Cluster(_FOOT_POUND, "Nm", "ft·lbf"),
             # The two lie within the room of both.
             Cluster(1 / _KILOGRAM_METRE, "kgf·m or daN·m", "Nm"),
+            Cluster(_KILOGRAM_METRE, "Nm", "kgf·m or daN·m"),
         ),
     ),
     Probe("hole_depth_mm", "hole depths", "required depth", 0.25, _LENGTHS),

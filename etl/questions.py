@@ -60,14 +60,15 @@ def questions(
     asked += question_of_marks(con, site_map, source_file_id)
     if site_map.date_year is not None:
         asked += _new_years(con, site_map.date_year.year, source_file_id)
+    units: dict[str, list[str]] = {}
+    if probes := mapped_probes(site_map):
+        # Of few rows, too: a cluster has a least number of its own.
+        units = unit_questions(_count_ratios(con, probes, source_file_id), probes)
+    asked += [question for said in units.values() for question in said]
     dates = _count_dates(con, site_map, source_file_id)
     if dates.rows < FEWEST:
         return asked
     asked += _dates(dates)
-    units: dict[str, list[str]] = {}
-    if probes := mapped_probes(site_map):
-        units = unit_questions(_count_ratios(con, probes, source_file_id), probes)
-    asked += [question for said in units.values() for question in said]
     return asked + questions_of_checks(con, site_map, source_file_id, explained=units)
 
 

@@ -89,6 +89,10 @@ def test_depths_in_another_unit(tmp_path: Path, factor: float, words: str) -> No
             *("setting_torque_nm", "5.6", "55"),
             "at 0.1 of the setting torque, as if kgf·m or daN·m had been typed as Nm",
         ),
+        (
+            *("setting_torque_nm", "550", "55"),
+            "at 9.9 times the setting torque, as if Nm had been typed as kgf·m or",
+        ),
     ],
 )
 def test_a_few_values_far_off_are_asked_about(
@@ -101,6 +105,10 @@ def test_a_few_values_far_off_are_asked_about(
     assert remark.startswith("3 of 3 ") and f" of crew C2 lie {words}" in remark
     two = [*many, *rows_of("C2", [text] * 2, column)]
     assert receipt(tmp_path / "two", two).remarks == []
+    # However few rows the file has.
+    alone = rows_of("C2", [text] * 3, column)
+    [remark] = receipt(tmp_path / "alone", alone).remarks
+    assert words in remark
 
 
 def test_a_clean_file_raises_no_question(tmp_path: Path) -> None:
