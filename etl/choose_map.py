@@ -173,17 +173,32 @@ def _by_headers(path: Path, maps: list[SiteMap]) -> SiteMap:
 
 
 def _lacking(path: Path, site_map: SiteMap) -> str:
-    """Say what of a map the file lacks; "" where it has all of it."""
+    """Say what of a map the file lacks, of several parts the first; "" if nothing."""
+    try:
+        _, its_map = next(parts_of(path, site_map))
+    except FirmsetError as error:
+        return _unread(path, error)
+    return lacks(path, its_map)
+
+
+def _unread(path: Path, error: FirmsetError) -> str:
+    return f"cannot read it ({str(error).removeprefix(f'{path}: ')})"
+
+
+def lacks(path: Path, site_map: SiteMap) -> str:
+    """Say what of a map a part of the file lacks; "" where it has all of it.
+
+    `site_map` is that of the part alone (etl/file_parts.py).
+    """
     is_json = kind_of(path) == "json"
     try:
-        _, site_map = next(parts_of(path, site_map))
         layout = Layout(site_map.encoding, site_map.delimiter, site_map.sheet)
         # Keys of JSON differ from line to line, and titles may stand between rows.
         is_all = is_json or site_map.titles or site_map.sideways or site_map.listed
         rows = read_rows(path, layout, *(() if is_all else (site_map.header_row,)))
         rows = turned(rows) if site_map.sideways else rows
     except FirmsetError as error:
-        return f"cannot read it ({str(error).removeprefix(f'{path}: ')})"
+        return _unread(path, error)
     places = (1,) if kind_of(path) in ("json", "parquet") else site_map.header_rows
     if len(rows) < places[-1]:
         return f"expects column names in row {places[-1]}, where the file has ended"

@@ -7,17 +7,15 @@ as of a plate, the rows are read for each of them.
 
 from collections.abc import Iterator
 from dataclasses import replace
-from fnmatch import fnmatchcase
 from pathlib import Path
 
 from etl.draft.layout import sheets_of
 from etl.draft.sample import kind_of
 from etl.site_map import SiteMap
 from etl.site_map.beside import anchor_names, one_anchor
-from etl.site_map.names import names_kept, plain_pattern, told_by
+from etl.site_map.names import meant_by, names_kept, told_by
 from queries.errors import FirmsetError
 
-_NAMED = 5
 # A sheet a day for a year, and some to spare. Each is parsed in a process of its own.
 MAX_SHEETS = 400
 
@@ -25,9 +23,10 @@ MAX_SHEETS = 400
 def parts_of(path: Path, site_map: SiteMap) -> Iterator[tuple[str, SiteMap]]:
     """Yield what a map takes of a file: how it is named, and the map for it alone.
 
-    Of a workbook of which the map takes several sheets each of them, as " [May]";
-    else the file as it is, as "". Of rows that hold several anchors each of these, as
-    " [anchor 2]". FirmsetError where no sheet is meant, or too many.
+    Of a workbook of which the map takes several sheets each of them, as " [May]", the
+    map with that `sheet` beside the `sheets` that are meant; else the file as it is,
+    as "". Of rows that hold several anchors each of these, as " [anchor 2]".
+    FirmsetError where no sheet is meant, or too many.
     """
     for name, its_map in _sheets_of(path, site_map):
         if not its_map.anchors:
@@ -41,22 +40,6 @@ def anchor_part(anchor: str) -> str:
     return f" [anchor {anchor}]"
 
 
-def words_of_sheets(path: Path, site_map: SiteMap) -> list[str]:
-    """Say which sheets were not read, where the site map names none of several."""
-    if site_map.sheet or site_map.sheets or kind_of(path) != "workbook":
-        return []
-    first, *others = sheets_of(path)
-    if not others:
-        return []
-    named = ", ".join(map(repr, others[:_NAMED]))
-    more = f" and {len(others) - _NAMED} more" if len(others) > _NAMED else ""
-    said = (
-        f"read was the first sheet, {first!r}, and not {named}{more}: a question "
-        'whether these are logs too (sheet = ["..."] in the site map)'
-    )
-    return [said]
-
-
 def _sheets_of(path: Path, site_map: SiteMap) -> Iterator[tuple[str, SiteMap]]:
     site_map = replace(site_map, told=_told_by_name(path, site_map))
     if not site_map.sheets or kind_of(path) != "workbook":
@@ -66,7 +49,7 @@ def _sheets_of(path: Path, site_map: SiteMap) -> Iterator[tuple[str, SiteMap]]:
     taken = {
         name: meant
         for name in names
-        if (meant := _meant_by(name, site_map.sheets)) is not None
+        if (meant := meant_by(name, site_map.sheets)) is not None
     }
     if not taken:
         raise FirmsetError(
@@ -80,15 +63,7 @@ def _sheets_of(path: Path, site_map: SiteMap) -> Iterator[tuple[str, SiteMap]]:
         )
     for name, pattern in taken.items():
         told = (*site_map.told, *(told_by(pattern, name) or {}).items())
-        yield f" [{name}]", replace(site_map, sheet=name, sheets=(), told=told)
-
-
-def _meant_by(name: str, patterns: tuple[str, ...]) -> str | None:
-    """Return the first pattern that a sheet's name fits, None where none does."""
-    fits = (
-        pattern for pattern in patterns if fnmatchcase(name, plain_pattern(pattern))
-    )
-    return next(fits, None)
+        yield f" [{name}]", replace(site_map, sheet=name, told=told)
 
 
 def _told_by_name(path: Path, site_map: SiteMap) -> tuple[tuple[str, str], ...]:

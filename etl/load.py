@@ -1,6 +1,6 @@
 """Load one site log into the ledger, in one transaction, and give its receipt."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -11,8 +11,8 @@ from etl.cleared import are_corrections, clear_rejected
 from etl.codes import join_spellings, site_spelling
 from etl.counted_rows import question_of_counts
 from etl.field_faults import insert_field_faults, words_of_faults
-from etl.file_parts import words_of_sheets
 from etl.no_installation import NO_INSTALLATION_CODES, settled_words
+from etl.other_sheets import words_of_sheets
 from etl.parse import parsed_rows
 from etl.parts_failed import PartsFailed
 from etl.questions import question_of_numbers, questions, questions_of_site
@@ -60,22 +60,27 @@ def load_log(
     sent = sent_as or path
     # Once: of many sites each has a receipt with it.
     staged = replace(staged, path=sent, part=part, sha256=sha256_of(sent))
+    sheet_words = words_of_sheets(sent, site_map)
     failed = PartsFailed(staged.path)
     for of_site, its_map in sites_of(con, staged, site_map):
         try:
-            yield _load(con, of_site, its_map, now)
+            yield _load(con, of_site, its_map, now, sheet_words)
         except FirmsetError as error:
             failed.add(of_site.part, error)
     failed.report()
 
 
 def _load(
-    con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap, now: datetime
+    con: duckdb.DuckDBPyConnection,
+    staged: StagedFile,
+    site_map: SiteMap,
+    now: datetime,
+    sheet_words: Sequence[str],
 ) -> Receipt:
     """Load what staged_row holds of one site, in a transaction."""
     con.execute("begin")
     try:
-        receipt = _load_staged(con, staged, site_map, now)
+        receipt = _load_staged(con, staged, site_map, now, sheet_words)
         con.execute("commit" if receipt.is_new else "rollback")
     except BaseException:
         con.execute("rollback")
@@ -88,11 +93,12 @@ def _load_staged(
     staged: StagedFile,
     site_map: SiteMap,
     now: datetime,
+    sheet_words: Sequence[str],
 ) -> Receipt:
     source_file_id = next_source_file_id(con)
     remarks = [f"site map {site_map.chosen_because}"] if site_map.chosen_because else []
     staged, site_map, joined = _with_joined_codes(con, staged, site_map, source_file_id)
-    remarks += words_of_sheets(staged.path, site_map)
+    remarks += sheet_words
     remarks += [*staged.as_above_words, *staged.listed_words, *told_words(staged)]
     remarks += [*words_joined(con, staged, site_map), *joined]
     if site_map.site_code:

@@ -140,7 +140,7 @@ def _layout(found: Draft) -> Iterator[tuple[str, Said[Any]]]:
         "encoding": found.encoding,
         "delimiter": found.delimiter,
         "decimal": found.decimal,
-        "sheet": found.sheet,
+        "sheet": found.sheet_taken,
         "records": found.records,
         "header_row": Said(found.header.name_rows, row.sureness, row.reason)
         if found.kind in ("text", "workbook")

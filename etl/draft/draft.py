@@ -7,6 +7,7 @@ from pathlib import Path
 
 from etl.choose_map import period_in_name
 from etl.draft.beside import with_anchor_number, with_anchors
+from etl.draft.chosen_sheet import best_sheet
 from etl.draft.codes import Codes, Part, codes_of, codes_together, together
 from etl.draft.columns import place_columns
 from etl.draft.dates import style_of
@@ -56,7 +57,6 @@ from etl.site_map.names import names_kept
 from etl.staging import turned
 from queries.errors import FirmsetError
 
-_MOST_SHEETS = 8
 _AGAIN = re.compile(r" \(\d+\)$")
 
 
@@ -80,6 +80,7 @@ def draft_of(
     if sheet is not None and kind != "workbook":
         raise FirmsetError(f"{path}: has no sheets; --sheet is for workbooks")
     encoding = delimiter = chosen = records = None
+    sheets: tuple[str, ...] = ()
     layout = Layout()
     if kind == "text":
         encoding = encoding_of(path)
@@ -88,7 +89,10 @@ def draft_of(
     elif kind == "json":
         encoding = Said("utf-8", "sure", "JSON is read as UTF-8")
     if kind == "workbook":
-        chosen, layout, header = _best_sheet(path, sheet)
+        chosen, sheets, header = best_sheet(
+            path, sheet, lambda of: _header_of(path, "workbook", of), _active_count
+        )
+        layout = Layout(sheet=sheets[0])
     elif kind == "json":
         records, header = best_records(
             path, lambda layout: _header_of(path, "json", layout), _active_count
@@ -100,7 +104,8 @@ def draft_of(
     found = _draft(
         path, kind, header, encoding, delimiter, decimal, chosen, is_of_one_site
     )
-    return replace(found, records=records)
+    is_list = chosen is not None and len(sheets) > 1 and chosen.value == sheets[0]
+    return replace(found, records=records, sheets=sheets if is_list else ())
 
 
 def _header_of(path: Path, kind: Kind, layout: Layout) -> Header:
@@ -130,40 +135,6 @@ def _active_count(header: Header) -> int:
     header = with_prefixes(with_ticked(header))
     placed = place_columns(header, _looks(header, "."))
     return sum(one.said.is_active for one in placed)
-
-
-def _best_sheet(path: Path, sheet: str | None) -> tuple[Said[str], Layout, Header]:
-    """Return the named sheet, or the one whose header has the most known words."""
-    names = sheets_of(path)
-    if sheet is not None or len(names) == 1:
-        name = sheet if sheet is not None else names[0]
-        reason = "it was asked for" if sheet is not None else "the only sheet"
-        header = _header_of(path, "workbook", Layout(sheet=name))
-        return Said(name, "sure", reason), Layout(sheet=name), header
-    found: list[tuple[int, str, Header]] = []
-    looked_at = names[:_MOST_SHEETS]
-    for name in looked_at:
-        try:
-            header = _header_of(path, "workbook", Layout(sheet=name))
-        except FirmsetError:  # An empty sheet, or one of pictures.
-            continue
-        found.append((_active_count(header), name, header))
-    if not found:
-        raise FirmsetError(f"{path}: none of its sheets holds rows")
-    found.sort(key=lambda one: -one[0])
-    count, name, header = found[0]
-    layout = Layout(sheet=name)
-    alike = [other for _, other, its in found if its.names == header.names]
-    if len(alike) == len(looked_at):
-        which = "looked at" if len(looked_at) < len(names) else "there are"
-        reason = f"the {len(looked_at)} sheets {which} have these columns, each a log"
-        return Said("*", "likely", reason), layout, header
-    others = ", ".join(other for other in names if other != name)
-    reason = f"{count} of its headers were placed; other sheets: {others}"
-    if len(alike) > 1:
-        reason += f"; a list takes several: {', '.join(alike)} have the same columns"
-    is_alone = len(found) == 1 or found[1][0] < count - 2
-    return Said(name, "likely" if is_alone else "guess", reason), layout, header
 
 
 def _looks(header: Header, decimal: str) -> list[Looks]:

@@ -19,7 +19,8 @@ class Draft:
 
     `together`: columns that may, only together, be the setting code. `sites`: what
     says whose a row is, where the file seems to be of several sites; `site`: what names
-    the one site of all rows, and the name.
+    the one site of all rows, and the name. `sheets`: those of a workbook that only a
+    list takes, where `sheet` is the one that was looked at.
     """
 
     path: Path
@@ -39,7 +40,16 @@ class Draft:
     sites: SitesFound | None = None
     site: tuple[str, str] | None = None
     records: Said[str] | None = None
+    sheets: tuple[str, ...] = ()
     remarks: tuple[str, ...] = field(default=())
+
+    @property
+    def sheet_taken(self) -> Said[str | list[str]] | None:
+        """Return what the map says of the sheet: a name, a pattern or a list."""
+        if self.sheet is None:
+            return None
+        taken = [*self.sheets] or self.sheet.value
+        return Said(taken, self.sheet.sureness, self.sheet.reason)
 
     @property
     def site_code(self) -> tuple[str, str]:

@@ -2,6 +2,8 @@
 
 import re
 from collections.abc import Collection, Sequence
+from fnmatch import fnmatchcase
+from itertools import takewhile
 
 from etl.draft.dates import is_date
 from etl.draft.match import name_fit
@@ -10,6 +12,8 @@ from etl.draft.words import tokens
 # What a draft calls these columns, by the canonical one.
 CALLED = {"installed_on": "day", "crew_code": "crew"}
 _FITS = 0.99
+# What fewer letters begin with may be anything.
+_FEWEST_LETTERS = 2
 _PARTED = re.compile(r"_+| +- +")
 _NUMBERED = re.compile(
     r"(?P<word>\D*[^\W\d])(?:[\W_]*\d+[a-z]?|[\W_]+[a-z])", re.IGNORECASE
@@ -42,6 +46,29 @@ def kept_in_sheets(names: Sequence[str], missing: Collection[str]) -> str | None
     said = {_column_of(name) for name in names}
     column = said.pop() if len(said) == 1 else None
     return column if column in missing else None
+
+
+def pattern_of_sheets(names: Sequence[str], others: Sequence[str]) -> str | None:
+    """Return the pattern of several sheets' names, as "Wk *", that fits no other's.
+
+    None where their names have too little in common.
+    """
+    first = _beginning(names).rstrip("0123456789")
+    last = _beginning([name[::-1] for name in names])[::-1].lstrip("0123456789")
+    letters = sum(map(str.isalpha, first + last))
+    pattern = f"{first}*{last}"
+    is_plain = len(names) > 1 and not set("*?[{") & set(first + last)
+    if letters < _FEWEST_LETTERS or not is_plain:
+        return None
+    fit_names = all(fnmatchcase(name, pattern) for name in names)
+    fit_others = any(fnmatchcase(name, pattern) for name in others)
+    return pattern if fit_names and not fit_others else None
+
+
+def _beginning(names: Sequence[str]) -> str:
+    """Return the signs with which all of the names begin."""
+    signs = takewhile(lambda of_all: len(set(of_all)) == 1, zip(*names, strict=False))
+    return "".join(sign for sign, *_ in signs)
 
 
 def _column_of(part: str) -> str | None:

@@ -115,12 +115,15 @@ def _files(draft: Draft) -> Iterator[str]:
         "encoding": draft.encoding if draft.kind == "text" else None,
         "delimiter": draft.delimiter,
         "decimal": draft.decimal,
-        "sheet": draft.sheet,
+        "sheet": draft.sheet_taken,
         "records": draft.records,
     }
     for key, one in said.items():
         if one is not None:
-            yield _said_line(f"{key} = {_text(one.value)}", one)
+            taken = one.value if isinstance(one.value, list) else [one.value]
+            value = ", ".join(map(_text, taken))
+            value = f"[{value}]" if isinstance(one.value, list) else value
+            yield _said_line(f"{key} = {value}", one)
     if draft.kind in ("text", "workbook"):
         row = draft.header.row
         yield _said_line(f"header_row = {draft.header.name_rows}", row)

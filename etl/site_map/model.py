@@ -149,7 +149,8 @@ class SiteMap:
     (etl/sites.py).
 
     `sheet` names the one sheet of a workbook, None the first; `sheets` are the names
-    or patterns where several are taken (etl/file_parts.py).
+    or patterns where several are taken, of a map for one of them too
+    (etl/file_parts.py).
     `titles` name what stands above the column names for all rows of a file, `told` is
     what the file's and the sheet's name say so, by name: set for one file at a time.
     `said_once` are the names of both where a file of corrections has them as columns.

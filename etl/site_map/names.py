@@ -5,7 +5,8 @@ named Crew.
 """
 
 import re
-from fnmatch import translate
+from collections.abc import Sequence
+from fnmatch import fnmatchcase, translate
 
 _KEPT = re.compile(r"\{([^{}]+)\}")
 # Where one of two neighbours ends could not be told.
@@ -22,6 +23,14 @@ def names_kept(pattern: str) -> tuple[str, ...]:
 def plain_pattern(pattern: str) -> str:
     """Return the pattern for fnmatch: one sign or more stands for the braces."""
     return _KEPT.sub("?*", pattern)
+
+
+def meant_by(name: str, patterns: Sequence[str]) -> str | None:
+    """Return the first pattern that a sheet's name fits, None where none does."""
+    fits = (
+        pattern for pattern in patterns if fnmatchcase(name, plain_pattern(pattern))
+    )
+    return next(fits, None)
 
 
 def unclear_part(pattern: str) -> str | None:

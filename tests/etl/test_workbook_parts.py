@@ -207,8 +207,55 @@ def test_a_draft_takes_all_sheets_of_one_kind(tmp_path: Path) -> None:
     assert sheet_line(WEEK).startswith(f"{likely}2 sheets there are have")
     assert sheet_line(many).startswith(f"{likely}8 sheets looked at have")
     some = sheet_line({"Cover": [["Invented"]], **WEEK})
-    assert '"*"' not in some
-    assert some.endswith("; a list takes several: Mon, Tue have the same columns")
+    assert some == (
+        'sheet = ["Mon", "Tue"]  # likely: Mon, Tue have the same columns, each a log; '
+        "other sheets: Cover"
+    )
+    weeks = {f"Wk {week}": [HEADER, *TUESDAY] for week in range(40, 52)}
+    assert sheet_line({"Summary": [["Week", "Anchors"]], **weeks}).startswith(
+        'sheet = "Wk *"  # likely: Wk 40, Wk 41, '
+    )
+    # A pattern that would take another sheet is none.
+    drills = {"Wk drills": [["Drill", "Hours"]], "Wk 1": [HEADER], "Wk 2": [HEADER]}
+    assert sheet_line(drills).startswith('sheet = ["Wk 1", "Wk 2"]  # ')
+
+
+# Columns of a log, in a sheet that nobody has named to the site map.
+WEEKS = {
+    "Wk 45": [HEADER, *MONDAY],
+    "Summary": [["Week", "Anchors"], ["Wk 45", 2]],
+    "Wk 46": [HEADER, *TUESDAY],
+    "Wk 47": [HEADER],
+}
+
+
+@pytest.mark.parametrize(
+    ("sheet", "expected"),
+    [
+        ('"Wk 45"', ["'Wk 46', 'Wk 47', which the site map does not name and which"]),
+        ('["Wk 45", "Wk 46"]', ["'Wk 47', which the site map does not name and which"]),
+        ('"Wk *"', []),
+    ],
+)
+def test_sheets_that_a_map_does_not_name_are_asked_about_once(
+    tmp_path: Path, sheet: str, expected: list[str]
+) -> None:
+    path = write_week(tmp_path / "a", WEEKS, sheet)
+    receipts = load(build_store(tmp_path), path).receipts
+    asked = [one for receipt in receipts for one in receipt.remarks if "Wk" in one]
+    assert len(asked) == len(expected)
+    for question, words in zip(asked, expected, strict=True):
+        assert question.startswith(f"not read was sheet {words} ha")
+        assert question.endswith('(sheet = "Wk *" in the site map)')
+
+
+def test_of_many_sheets_those_at_the_ends_are_looked_at(tmp_path: Path) -> None:
+    days = {f"Day {day:02}": [HEADER] for day in range(1, 15)}
+    path = write_week(tmp_path / "a", {"Main": [HEADER, *TUESDAY], **days}, '"Main"')
+    [receipt] = load(build_store(tmp_path), path).receipts
+    [asked] = receipt.remarks
+    named = "'Day 01', 'Day 02', 'Day 03', 'Day 04', 'Day 11' and 3 more"
+    assert asked.startswith(f"not read was sheet {named}, which")
 
 
 def test_a_sheet_held_with_other_numbers_is_taken_back_first(tmp_path: Path) -> None:
