@@ -59,13 +59,21 @@ def within_of(
         for headers in combinations(tried, size):
             if not _again([*own, *(tried[name] for name in headers)]):
                 is_much = again >= LEAST_AGAIN * len(places)
+                within = _with_weeks(headers, placed)
                 return Said(
-                    headers,
+                    within,
                     "likely" if is_much else "guess",
                     f"{again} of {len(places)} numbers come again, none with the same "
-                    f"{' and '.join(headers)}",
+                    f"{' and '.join(within)}",
                 )
     return None
+
+
+def _with_weeks(headers: Sequence[str], placed: Sequence[Placed]) -> tuple[str, ...]:
+    """Return headers with the week before its weekday, which comes again every week."""
+    weeks = {one.header: one.week.header for one in placed if one.week}
+    known = [(weeks.get(header, header), header) for header in headers]
+    return tuple(dict.fromkeys(header for pair in known for header in pair))
 
 
 def with_record_asked(
@@ -151,20 +159,32 @@ def _asked(
 ) -> Said[tuple[str, ...]] | None:
     """Ask of numbers that count from 1 whether they do so in each file.
 
-    Within the day, and the crew where the file is one crew's.
+    Within the day, or the week of a weekly sheet, and the crew where the file is one
+    crew's.
     """
-    day = next((active[name].header for name in _DAYS if name in active), None)
+    days = next((_days_of(active[n], header) for n in _DAYS if n in active), ())
     numbers = _without_foot(numbers)
     counted = [str(number) for number in range(1, len(numbers) + 1)]
-    if day is None or len(numbers) < _FEWEST_COUNTED or set(numbers) != set(counted):
+    if not days or len(numbers) < _FEWEST_COUNTED or set(numbers) != set(counted):
         return None
     crew = active["crew_code"].header if "crew_code" in active else None
     crews = (crew,) if crew in header.said_once else ()
     return Said(
-        (day, *crews),
+        (*days, *crews),
         "guess",
         "they count from 1: do they begin again in each file or sheet?",
     )
+
+
+def _days_of(one: Placed, header: Header) -> tuple[str, ...]:
+    """Return what tells the days of files or sheets apart, each with rows of its own.
+
+    Of a sheet a week the week; the weekday as well where each sheet is one.
+    """
+    if one.week is None:
+        return (one.header,)
+    weekday = (one.header,) if one.header in header.said_once else ()
+    return (one.week.header, *weekday)
 
 
 def _without_foot(numbers: Sequence[str]) -> Sequence[str]:

@@ -47,6 +47,27 @@ def test_the_week_has_a_column(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        # A sheet's numbers go on over its days: the next sheet begins again.
+        (ROWS, '#   within = ["Week commencing"] in record_id? they count from 1'),
+        # They begin again each day, and there is a Monday in every week.
+        (
+            ROWS.replace("2,Tue", "1,Tue").replace("3,Sun", "2,Tue"),
+            'record_id = {from = "No", within = ["Week commencing", "Day"]}  # likely',
+        ),
+    ],
+)
+def test_a_weekday_alone_does_not_tell_the_numbers_of_weeks_apart(
+    tmp_path: Path, rows: str, said: str
+) -> None:
+    path = tmp_path / "yard.csv"
+    path.write_text(f"Week commencing,2026-05-11\n{rows}", "utf-8")
+    lines = toml_of(draft_of(path)).splitlines()
+    assert any(line.startswith(said) for line in lines)
+
+
+@pytest.mark.parametrize(
     "text",
     [
         f"Week commencing,soon\n{ROWS}",
@@ -103,6 +124,20 @@ def test_the_sheets_are_the_weekdays(tmp_path: Path) -> None:
             "select installed_on::varchar from installation order by record_id"
         ).fetchall()
     assert days == [("2026-05-11",), ("2026-05-12",), ("2026-05-15",)]
+
+
+def test_numbers_of_a_sheet_a_weekday_count_within_both(tmp_path: Path) -> None:
+    names: list[object] = ["No", "Crew", "Setting code"]
+    rows: list[list[object]] = [[number, "C1", "M12-68"] for number in (1, 2, 3)]
+    sheet = [["Week:", "2026-W20"], names, *rows]
+    log = write_week(tmp_path, {"Mo": sheet, "Di": sheet})
+    within = 'within = ["Week", "weekday"]'
+    text = toml_of(draft_of(log))
+    assert f"#   {within} in record_id?" in text
+    text = text.replace('record_id = "No"', f'record_id = {{from = "No", {within}}}')
+    (tmp_path / "week.toml").write_text(text, "utf-8")
+    result = load(build_store(tmp_path / "held"), log, tmp_path / "week.toml")
+    assert [receipt.loaded for receipt in result.receipts] == [3, 3]
 
 
 def test_sheets_of_other_names_are_no_weekdays(tmp_path: Path) -> None:
