@@ -19,6 +19,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+import duckdb
+
 from etl.site_map import SiteMap
 from etl.units import FACTORS
 
@@ -117,6 +119,37 @@ def mapped_probes(site_map: SiteMap) -> list[Probe]:
     """Return the probes of the columns that a site logs."""
     names = {found.column.name for found in site_map.columns}
     return [probe for probe in PROBES if probe.column in names]
+
+
+def count_ratios(
+    con: duckdb.DuckDBPyConnection, probes: Sequence[Probe], source_file_id: int
+) -> dict[str, list[Counts]]:
+    """Count, per crew, a file's ratios of each probe: all, at one, in each cluster."""
+    counts = [term for probe in probes for term in probe.counts_sql()]
+    ratios = [probe.ratio_sql() for probe in probes]
+    rows = con.execute(
+        f"""
+        select crew_code, {", ".join(counts)}
+        from (
+            select logged.crew_code, {", ".join(ratios)}
+            from installation as logged
+            inner join setting_data as required
+                on logged.setting_code = required.setting_code
+            where logged.source_file_id = $source_file_id
+        )
+        group by crew_code
+        order by crew_code
+        """,
+        {"source_file_id": source_file_id},
+    ).fetchall()
+    by_crew: dict[str, list[Counts]] = {}
+    for crew_code, *numbers in rows:
+        by_crew[crew_code] = []
+        for probe in probes:
+            width = 2 + len(probe.clusters)
+            (total, at_one, *near), numbers = numbers[:width], numbers[width:]
+            by_crew[crew_code].append(Counts(total, at_one, tuple(near)))
+    return by_crew
 
 
 def is_cluster(total: int, at_one: int, near: int, *, is_far: bool = False) -> bool:

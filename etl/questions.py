@@ -12,10 +12,11 @@ from typing import Final
 
 import duckdb
 
-from etl.clusters import Counts, Probe, mapped_probes, unit_questions
+from etl.clusters import count_ratios, mapped_probes, unit_questions
 from etl.draft.match import is_site
 from etl.far_dates import far_words
 from etl.mostly_failing import questions_of_checks
+from etl.night_shifts import question_of_nights
 from etl.odd_dates import CONTRADICTS, MUST_SAY
 from etl.receipt import Receipt
 from etl.site_map import SiteMap
@@ -60,10 +61,11 @@ def questions(
     asked += question_of_marks(con, site_map, source_file_id)
     if site_map.date_year is not None:
         asked += _new_years(con, site_map.date_year.year, source_file_id)
+    asked += question_of_nights(con, site_map.time_zone, source_file_id)
     units: dict[str, list[str]] = {}
     if probes := mapped_probes(site_map):
         # Of few rows, too: a cluster has a least number of its own.
-        units = unit_questions(_count_ratios(con, probes, source_file_id), probes)
+        units = unit_questions(count_ratios(con, probes, source_file_id), probes)
     asked += [question for said in units.values() for question in said]
     dates = _count_dates(con, site_map, source_file_id)
     if dates.rows < FEWEST:
@@ -317,34 +319,3 @@ def _dates(dates: _Dates) -> list[str]:
             "a question about times for the site; nothing was changed"
         )
     return asked + far_words(dates.by_day)
-
-
-def _count_ratios(
-    con: duckdb.DuckDBPyConnection, probes: list[Probe], source_file_id: int
-) -> dict[str, list[Counts]]:
-    """Count, per crew, the ratios of each probe: all, at one, and in each cluster."""
-    counts = [term for probe in probes for term in probe.counts_sql()]
-    ratios = [probe.ratio_sql() for probe in probes]
-    rows = con.execute(
-        f"""
-        select crew_code, {", ".join(counts)}
-        from (
-            select logged.crew_code, {", ".join(ratios)}
-            from installation as logged
-            inner join setting_data as required
-                on logged.setting_code = required.setting_code
-            where logged.source_file_id = $source_file_id
-        )
-        group by crew_code
-        order by crew_code
-        """,
-        {"source_file_id": source_file_id},
-    ).fetchall()
-    by_crew: dict[str, list[Counts]] = {}
-    for crew_code, *numbers in rows:
-        by_crew[crew_code] = []
-        for probe in probes:
-            width = 2 + len(probe.clusters)
-            (total, at_one, *near), numbers = numbers[:width], numbers[width:]
-            by_crew[crew_code].append(Counts(total, at_one, tuple(near)))
-    return by_crew
