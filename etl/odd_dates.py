@@ -35,13 +35,14 @@ MAX_LENGTH: Final = 60
 CONTRADICTS: Final = "contradicts day_first"
 MUST_SAY: Final = "the site map must say [dates] day_first"
 
-# 7:45, 7:45 pm, 7:45 p. m., 07:45:10.5, and 7h45, 7.45 Uhr, kl. 7.45, 07:45 hrs, 7 Uhr.
+# 7:45, 7:45 pm, 7:45 p. m., 7:45p, 07:45:10.5, and 7h45, 7.45 Uhr, kl. 7.45, 07:45
+# hrs, 7 Uhr.
 # A number with a full stop may be any: it needs a word with it, as an hour alone does.
 _TIME: Final = (
     r"(?P<said>(?:kl|godz)\.? ?)?(?P<hour>[0-9]{1,2})"
     r"(?:(?P<sign>:| ?h ?|\.)(?P<minute>[0-9]{2})"
     r"(?::(?P<second>[0-9]{2})(?:[.,](?P<part>[0-9]{1,9}))?)?)?"
-    r"(?: ?(?P<half>[ap])\.? ?m\.?)?"
+    r"(?: ?(?P<half>[ap])(?:\.? ?m\.?|(?<=:[0-9]{2}[ap])))?"
     r"(?P<word> ?(?:uhr|hrs?|hs|h|uur)\.?)?"
 )
 _ZONE: Final = r"(?: ?(?P<zone>z|utc|gmt|[+-][0-9]{2}(?::?[0-9]{2})?))?"

@@ -11,7 +11,7 @@ from etl.draft.looks import Looks
 from etl.draft.match import is_specified
 from etl.draft.numbers import measured
 from etl.draft.placed import Placed
-from etl.draft.words import code_words, plain
+from etl.draft.words import code_words, plain_or_sign
 from queries.columns import Column
 
 # What a load reads without being told.
@@ -52,7 +52,7 @@ def codes_of(column: Column, looks: Looks) -> Codes:
         seen.add(word.lower())
         if column.kind == "number" and measured(word, looks.decimal):
             continue
-        ours = ours_by_word.get(plain(word))
+        ours = ours_by_word.get(plain_or_sign(word))
         if ours is not None:
             known[word] = ours
         elif len(unknown) < _MOST_WORDS:

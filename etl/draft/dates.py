@@ -34,7 +34,7 @@ _MONTH_SAID = re.compile(rf".{{6,40}}?(?P<time>{_CLOCK_PART})?")
 _MAY_BE_DATE = re.compile(r"\d\W|\d[^\W\d_]{3}")
 _TIME = re.compile(
     r"(?:(?:kl|godz)\.? ?)?\d{1,2} ?[:.h] ?\d{2}(?:[:.]\d{2})?(?:\.\d+)?\s*"
-    r"(?:[ap]\.?\s?m\.?|uhr|hrs?|hs|h|uur)?\.?",
+    r"(?:[ap]\.?\s?m\.?|(?<=:\d\d)[ap]|uhr|hrs?|hs|h|uur)?\.?",
     re.IGNORECASE,
 )
 _FOUR_DIGITS_SAID = re.compile(r"\d{4} ?(?:uhr|hrs?|hs|h|uur)\.?", re.IGNORECASE)

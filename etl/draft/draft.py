@@ -35,6 +35,7 @@ from etl.draft.remarks import (
     answers_said,
     counts_said,
     ranges_said,
+    settings_said,
     unfigured_said,
 )
 from etl.draft.said import Said
@@ -121,14 +122,22 @@ def _header_of(path: Path, kind: Kind, layout: Layout) -> Header:
         of_values = [header for header in tried if header.listed is not None]
     aside = [] if of_values else sideways_names(rows)
     if not aside:
-        return max(of_values or headers, key=_active_count)
+        return max(of_values or headers, key=_told_by)
     listed = ", ".join(map(repr, aside[:3]))
     said = Said(True, "likely", f"{listed} and others stand below one another")
     if kind == "workbook":
         # Staging tells what stands there again apart, as names of columns.
         rows = [[_AGAIN.sub("", cell) for cell in rows[0]], *rows[1:]]
-    header = max(find_headers(turned(rows)), key=_active_count)
+    header = max(find_headers(turned(rows)), key=_told_by)
     return replace(header, sideways=said, above=rows_above(rows))
+
+
+def _told_by(header: Header) -> tuple[int, int]:
+    """Return how many columns a reading of the names places, and of these by ticks.
+
+    Ticks under "Yes" are those of an answer, though one alone could be read as yes.
+    """
+    return _active_count(header), len(with_ticked(header).ticked)
 
 
 def _active_count(header: Header) -> int:
@@ -180,6 +189,7 @@ def _draft(
     placed = with_record_asked(columns.placed, within, sites)
     placed, within = with_anchor_number(header, placed, within)
     parts = together(placed, header, looks)
+    codes = _codes(placed, parts)
     return Draft(
         path=path,
         kind=kind,
@@ -190,7 +200,7 @@ def _draft(
         sheet=columns.sheet,
         header=header,
         placed=tuple(placed),
-        codes=_codes(placed, parts),
+        codes=codes,
         together=parts,
         fill_down=fill_down_of(placed, is_workbook=kind == "workbook"),
         within=within,
@@ -200,6 +210,7 @@ def _draft(
         remarks=(
             *_remarks(replace(columns, placed=placed), decimal.value, sites),
             *(() if sites or is_of_one_site else _sheets_said(path, columns.sheet)),
+            *settings_said(header.held, codes),
         ),
     )
 

@@ -52,6 +52,11 @@ def delimiter_of(path: Path, encoding: str) -> Said[str]:
     best = max(DELIMITERS, key=lambda sign: scores[sign][:2])
     share, cells = scores[best]
     if cells < 2:
+        if signs := _within_quotes(lines):
+            raise FirmsetError(
+                f"{path}: every line is in quotes, as one cell with a {signs} in it; "
+                "export it again, or take the quotes at both ends of the lines away"
+            )
         raise FirmsetError(
             f"{path}: no {', '.join(_NAMES.values())} cuts its rows into columns; "
             "expected one of these between the cells"
@@ -68,6 +73,20 @@ def delimiter_of(path: Path, encoding: str) -> Said[str]:
     if rivals:
         return Said(best, "likely", f"{reason}; {', '.join(rivals)} may be meant")
     return Said(best, "sure" if share > 0.9 else "likely", reason)
+
+
+def _within_quotes(lines: str) -> str:
+    """Return the name of the delimiter within lines that are one quoted cell each."""
+    try:
+        rows = [row for row in csv.reader(lines.splitlines(keepends=True)) if row]
+    except csv.Error:
+        return ""
+    is_quoted = all(line.startswith('"') for line in lines.splitlines() if line)
+    if not rows or not is_quoted or any(len(row) > 1 for row in rows):
+        return ""
+    texts = "\n".join(cell for [cell] in rows)
+    best = max(DELIMITERS, key=lambda sign: _evenness(texts, sign)[:2])
+    return _NAMES[best] if _evenness(texts, best)[1] > 1 else ""
 
 
 def _evenness(lines: str, delimiter: str) -> tuple[float, int]:

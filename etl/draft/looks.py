@@ -10,7 +10,7 @@ from statistics import median
 from etl.draft.dates import has_time, is_date, is_time
 from etl.draft.held import NOTHING_HELD, Held
 from etl.draft.numbers import Measured, measured
-from etl.draft.words import plain, words
+from etl.draft.words import plain_or_sign, words
 from etl.odd_dates import is_day_number, is_since_1970
 from etl.odd_numbers import is_minutes
 
@@ -51,7 +51,7 @@ class Looks:
     @cached_property
     def counts(self) -> Counter[str]:
         """Return how often each value stands, capitals and accents aside."""
-        return Counter(plain(cell) for cell in self.filled)
+        return Counter(plain_or_sign(cell) for cell in self.filled)
 
     @cached_property
     def distinct_share(self) -> float:

@@ -8,12 +8,15 @@ from itertools import takewhile
 from etl.draft.dates import is_date
 from etl.draft.match import name_fit
 from etl.draft.words import tokens
+from etl.month_names import bare_text, months_named
 
 # What a draft calls these columns, by the canonical one.
 CALLED = {"installed_on": "day", "crew_code": "crew"}
 _FITS = 0.99
 # What fewer letters begin with may be anything.
 _FEWEST_LETTERS = 2
+# Months by their short forms in some language, and more often something else.
+_OTHER_WORDS = {"set", "out", "pro", "led"}
 _PARTED = re.compile(r"_+| +- +")
 _NUMBERED = re.compile(
     r"(?P<word>\D*[^\W\d])(?:[\W_]*\d+[a-z]?|[\W_]+[a-z])", re.IGNORECASE
@@ -63,6 +66,28 @@ def pattern_of_sheets(names: Sequence[str], others: Sequence[str]) -> str | None
     fit_names = all(fnmatchcase(name, pattern) for name in names)
     fit_others = any(fnmatchcase(name, pattern) for name in others)
     return pattern if fit_names and not fit_others else None
+
+
+def pattern_of_later(name: str) -> str | None:
+    """Return a pattern for the files to come, whose names have another month or number.
+
+    As "yard_*.csv" of "yard_nov.csv"; None where it would leave no word of the name.
+    """
+    packed = ".gz" if name.endswith(".gz") else ""
+    stem, dot, suffix = name.removesuffix(packed).rpartition(".")
+    parts = re.split(r"([^\W\d_]+|\d+)", stem)
+    months = {*months_named(range(1, 13))} - _OTHER_WORDS
+    named = [n for n, part in enumerate(parts) if bare_text(part) in months]
+    numbered = [n for n, part in enumerate(parts) if part.isdecimal()]
+    # Beside a month other numbers but its year may be a hall's.
+    years = [n for n in numbered if re.fullmatch(r"20\d\d", parts[n])]
+    varying = [*named, *years] if named else numbered[-1:]
+    for number in varying:
+        parts[number] = "*"
+    pattern = re.sub(r"\*[\W_]?\*", "*", "".join(parts))
+    letters = sum(map(str.isalpha, pattern))
+    is_one = bool(varying) and letters >= _FEWEST_LETTERS
+    return f"{pattern}{dot}{suffix}{packed}" if is_one else None
 
 
 def _beginning(names: Sequence[str]) -> str:

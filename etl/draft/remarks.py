@@ -1,10 +1,12 @@
 """What a draft remarks on the columns that a map has no place for."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
+from etl.draft.codes import Codes
 from etl.draft.header import Header
+from etl.draft.held import Held
 from etl.draft.looks import Looks
 from etl.draft.match import may_count
 from etl.draft.named import KNOWN, best_named
@@ -99,6 +101,18 @@ def ranges_said(placed: Sequence[Placed]) -> tuple[str, ...]:
             )
             return (remark,)
     return ()
+
+
+def settings_said(held: Held, codes: Mapping[str, Codes]) -> tuple[str, ...]:
+    """Return a remark where words for anchors are asked and no codes are held."""
+    asked = codes["setting_code"].unknown if "setting_code" in codes else ()
+    if held.settings or not asked:
+        return ()
+    remark = (
+        "no setting data are loaded: load them first and draft anew, so that it can "
+        f"be told which of their codes {asked[0]!r} may be"
+    )
+    return (remark,)
 
 
 def range_in(numbers: Sequence[str]) -> str | None:

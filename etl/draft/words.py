@@ -26,6 +26,8 @@ _POSSESSIVE = re.compile(r"(?<=\w)['\N{RIGHT SINGLE QUOTATION MARK}]s\b", re.IGN
 _SERIAL_NUMBER = re.compile(r"\bs ?/ ?no?\b", re.IGNORECASE)
 _LETTERS = str.maketrans({"ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "#": " no "})
 _UMLAUTS = re.compile("(?<=[aou])e")
+# Of what is done a tick says that it was; of a worn bit that it was looked at, or worn.
+_DONE = ("vacuumed", "cleaned")
 # A full stop stays with its word: it may mark an abbreviation.
 _TOKEN = re.compile(r"[^\W_]+\.?")
 
@@ -69,7 +71,11 @@ def words() -> Words:
     return Words(
         columns={name: _column_words(name, raw) for name in _names()},
         codes={
-            kind: {plain(word): ours for ours, said in table.items() for word in said}
+            kind: {
+                plain_or_sign(word): ours
+                for ours, said in table.items()
+                for word in said
+            }
             for kind, table in raw["codes"].items()
         },
         unit_by_sign={
@@ -120,11 +126,18 @@ def plain(cell: str) -> str:
     return " ".join(token.rstrip(".") for token in _TOKEN.findall(fold(cell)))
 
 
+def plain_or_sign(cell: str) -> str:
+    """Return a cell as `plain` does, but a sign alone, as ✓, as it stands."""
+    return plain(cell) or cell.strip()
+
+
 def code_words(column_name: str) -> dict[str, str]:
     """Return ours by the site's word for a column; empty where it takes no words."""
     column = COLUMN_BY_NAME[column_name]
     if column.kind == "choice":
         return words().codes[column_name]
+    if column_name in _DONE:
+        return words().codes["yes_no"] | words().codes["done"]
     if column.kind == "yes_no":
         return words().codes["yes_no"]
     return words().codes["distance"] if column.is_clearable else {}

@@ -10,6 +10,7 @@ from typing import Any
 
 from etl.draft.beside import anchors_said
 from etl.draft.drafted import Draft
+from etl.draft.names import pattern_of_later
 from etl.draft.placed import Placed
 from etl.draft.said import Said
 from etl.draft.sites import SitesFound
@@ -111,6 +112,9 @@ def _files(draft: Draft) -> Iterator[str]:
     if "{" in draft.match:
         reason = "likely: what stands for the braces is a column"
     yield f"match = {_text(draft.match)}  {_comment(reason)}"
+    if is_exact and (later := pattern_of_later(draft.match)):
+        reason = "guess: instead, if the files to come are named so"
+        yield f"# match = {_text(later)}  {_comment(reason)}"
     said = {
         "encoding": draft.encoding if draft.kind == "text" else None,
         "delimiter": draft.delimiter,
@@ -297,6 +301,8 @@ def _codes(draft: Draft) -> Iterator[str]:
         if codes.unknown and not codes.known:
             yield _comment(f"[codes.{name}]")
         choices = choices_of(COLUMN_BY_NAME[name])
+        if name == "setting_code" and not draft.header.held.settings:
+            choices += "; none are loaded: load them first, and draft anew"
         for word in codes.unknown:
             yield _asked(word, codes.may_be.get(word, ()), choices)
         yield ""

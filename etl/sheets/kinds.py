@@ -10,7 +10,7 @@ from typing import Final
 
 import polars as pl
 
-from etl.draft.words import code_words, plain
+from etl.draft.words import plain, words
 from etl.odd_dates import MUST_SAY, DateOrder, is_day_number, is_since_1970, read_moment
 from etl.odd_numbers import read_quantity
 
@@ -142,7 +142,7 @@ def _yes_no(cell: str) -> Value:
     Spreadsheets write true and false in the language of their user: WAHR, FAUX.
     """
     word = plain(cell)
-    said = code_words("cleaned").get(word)
+    said = words().codes["yes_no"].get(word)
     if said is None or (len(word) == 1 and word not in _LETTERS):
         raise ValueError(cell)
     return said == "true"

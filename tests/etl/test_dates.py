@@ -237,7 +237,7 @@ def test_a_later_check_without_a_time_is_a_fault(tmp_path: Path) -> None:
     "cell",
     [
         *("7:45 p. m.", "7:45\u202fp.\u00a0m."),
-        *("19:45", "7:45 pm", "07:45PM", "0.82291667", "1899-12-31 19:45:00"),
+        *("19:45", "7:45 pm", "07:45PM", "7:45p", "0.82291667", "1899-12-31 19:45:00"),
         *("1945", "1945 hrs", "1945h", "1945 Uhr"),
         *("19:45 Uhr", "19.45 Uhr", "19h45", "19 h 45", "19:45 hrs.", "7.45 pm"),
     ],
@@ -254,7 +254,9 @@ def test_a_time_in_a_column_of_its_own(tmp_path: Path, cell: str) -> None:
 
 
 # A number with a full stop may be any, and an hour alone is one only with a word.
-@pytest.mark.parametrize(("cell", "hour"), [("8 Uhr", 6), ("8h", 6), ("8", None)])
+@pytest.mark.parametrize(
+    ("cell", "hour"), [("8 Uhr", 6), ("8h", 6), ("8", None), ("8a", None)]
+)
 def test_an_hour_alone_needs_a_word(
     tmp_path: Path, cell: str, hour: int | None
 ) -> None:

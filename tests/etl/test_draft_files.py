@@ -92,6 +92,13 @@ def test_blanks_in_a_text_are_asked(tmp_path: Path) -> None:
     [
         ("a.csv", b"", "the file is empty; save it anew, send that"),
         ("a.csv", b"\n", "no comma, semicolon, tab, bar cuts its rows"),
+        (
+            "a.csv",
+            b'"No,Date,Crew"\n"1,2026-05-04,A"\n"2,2026-05-04,B"\n',
+            "every line is in quotes, as one cell with a comma in it; export it again",
+        ),
+        ("a.csv", b'"No;Date"\n"1;2026-05-04"\n', "as one cell with a semicolon in it"),
+        ("a.csv", b'"No"\n"1"\n', "no comma, semicolon, tab, bar cuts its rows"),
         ("a.jsonl", b"[1]\nnot json\n", "holds no rows"),
         ("a.xlsx", b"PK", "is text, not an .xlsx workbook"),
         ("a.parquet", b"PAR1", "is a damaged Parquet file"),
@@ -112,6 +119,34 @@ def test_a_file_that_cannot_be_read_says_why(
         draft_of(path)
     assert words in str(error.value)
     assert "\n" not in str(error.value)
+
+
+# What stands for a month, a week or a number of the file; a hall's number stays.
+@pytest.mark.parametrize(
+    ("name", "later"),
+    [
+        ("riverside_nov.csv", "riverside_*.csv"),
+        ("März 2026 Halle.csv", "* Halle.csv"),
+        ("tower_2_dez.csv", "tower_2_*.csv"),
+        ("hafen_kw45.csv", "hafen_kw*.csv"),
+        ("log (2).csv", "log (*).csv"),
+        ("hall 4.11.csv", "hall 4.*.csv"),
+        # No word is left, nothing varies, and a set of anchors is no September.
+        ("nov.csv", None),
+        ("yard.csv", None),
+        ("anchor_set.csv", None),
+        # A date varies as it is, without being asked.
+        ("yard_2026-11-04.csv", None),
+    ],
+)
+def test_a_pattern_for_the_files_to_come_is_a_guess(
+    tmp_path: Path, name: str, later: str | None
+) -> None:
+    source = write_csv(tmp_path, *NEEDED, ["Tiefe mm", "92", "93"])
+    lines = toml_of(draft_of(source.rename(tmp_path / name))).splitlines()
+    guessed = [line for line in lines if line.startswith("# match = ")]
+    taken = [line.partition("  # ")[0] for line in guessed]
+    assert taken == ([f'# match = "{later}"'] if later else [])
 
 
 # A header may hold what TOML forbids or treats as its own.

@@ -138,6 +138,17 @@ def test_words_that_are_no_codes_are_asked_with_what_they_may_be(
     assert any("'stud'" in one for one in questions(found))
 
 
+def test_without_setting_data_it_is_said_that_none_are_loaded(tmp_path: Path) -> None:
+    rows = [{"Setting": word} for word in ("M12 x 85", "M12")]
+    said = "which code of the setting data; none are loaded: load them first"
+    found = draft(tmp_path, rows, Held())
+    assert said in toml_of(found)
+    assert [one for one in found.remarks if one.startswith("no setting data are")]
+    found = draft(tmp_path, rows, held_of(tmp_path))
+    assert said not in toml_of(found)
+    assert not [one for one in found.remarks if one.startswith("no setting data are")]
+
+
 def test_a_title_with_a_code_is_the_setting_code(tmp_path: Path) -> None:
     lines = ["Stud:,Z-M16-84,,Crew:,A", "Anchor no,Date,Hole depth,,"]
     lines += [f"P{number},2026-05-0{number},91,," for number in range(1, 6)]

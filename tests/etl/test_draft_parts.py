@@ -215,6 +215,7 @@ def test_times_of_day() -> None:
     assert is_time("08:15") and is_time("8h15") and is_time("7:30 am")
     assert is_time("8.15 Uhr") and is_time("08.15 uur") and is_time("8.15 p. m.")
     assert is_time("0815 hrs") and is_time("0815h") and not is_time("0815")
+    assert is_time("8:15a") and not is_time("8.15a") and not is_time("15a")
     assert not is_time("8.15") and not is_time("815") and not is_time("9,2")
 
 

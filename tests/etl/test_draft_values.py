@@ -30,6 +30,28 @@ def test_what_somebody_thought_of_an_anchor_is_no_outcome(
     assert found.get("Result") == expected
 
 
+@pytest.mark.parametrize(
+    ("header", "values", "known", "unknown"),
+    [
+        ("Cleaned", ["✓", "✗", "✓", "y"], {"✓": "true"}, ("✗",)),
+        ("Hole cleaned", ["ok", "nok", "OK", "ok"], {"ok": "true"}, ("nok",)),
+        # What is found in order is no worn bit: nobody knows what a tick says of it.
+        ("Bit worn", ["ok", "yes", "no", "no"], {}, ("ok",)),
+    ],
+)
+def test_a_tick_says_that_it_was_done(
+    tmp_path: Path,
+    header: str,
+    values: list[str],
+    known: dict[str, str],
+    unknown: tuple[str, ...],
+) -> None:
+    rows = [{"No.": f"A{n}", header: value} for n, value in enumerate(values)]
+    draft = draft_of(write_csv(tmp_path / "log.csv", rows))
+    [codes] = [codes for name, codes in draft.codes.items() if name != "record_id"]
+    assert (codes.known, codes.unknown) == (known, unknown)
+
+
 def test_totals_between_the_rows_say_nothing_of_the_dates(tmp_path: Path) -> None:
     rows = [
         {"Datum": day if n == 0 else "", "Nr.": str(n), "Kolonne": "K1", "Nm": "55"}
