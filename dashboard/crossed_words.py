@@ -4,6 +4,7 @@ from typing import Any
 
 from dashboard import words
 from queries.readers.crossed import CrossedCrews
+from queries.statistics.crossed import FEWEST_SHARED
 
 CAUTION = (
     "Fitted on what was logged: who is strict and who is lax is relative to the others "
@@ -48,12 +49,15 @@ def _groups(found: CrossedCrews) -> list[str]:
         "Within a group crews share inspectors, so rates under an average inspector "
         "compare."
     )
+    if found.crews["adjusted_rate"].is_null().all():
+        return []
     if not found.bridges.height:
         return [f"All crews and inspectors are connected. {connected}"]
     said = (
-        f"{SEPARATE} between {words.plural(groups, 'group')}: no crew of one "
-        "was judged by an inspector of another, so that a higher rate may be the crew "
-        "or a stricter inspector."
+        f"{SEPARATE} between {words.plural(groups, 'group')}: of no two do "
+        f"the inspectors of one judge more than {FEWEST_SHARED} anchors of the other's "
+        "crews (bad days counted for what they tell), so that a higher rate may be the "
+        "crew or a stricter inspector."
     )
     return [f"{said} {connected}"]
 

@@ -10,7 +10,7 @@ Spreads by the highest Laplace likelihood, effects at their joint mode given the
 the spreads as known.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,9 @@ from queries.statistics.simplex import lowest_point
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
 
+# Anchors that a crew and an inspector of another group may share and tell nothing
+# (project default).
+FEWEST_SHARED = 20
 NORMAL_975 = 1.959963984540054
 SMALLEST_SPREAD, LARGEST_SPREAD = 1e-3, 5.0
 NEWTON_STEPS = 60
@@ -39,6 +42,16 @@ class Cross:
     nonconforming: Floats
     crews: int
     inspectors: int
+
+    def only(self, cells: NDArray[np.bool_]) -> "Cross":
+        """Return some of the cells."""
+        return replace(
+            self,
+            crew=self.crew[cells],
+            inspector=self.inspector[cells],
+            judged=self.judged[cells],
+            nonconforming=self.nonconforming[cells],
+        )
 
 
 @dataclass(frozen=True)
@@ -65,19 +78,22 @@ def groups_of(cross: Cross) -> tuple[Counts, Counts]:
     """Return the connected group of each crew and inspector, numbered by first crew.
 
     An inspector and a crew are connected where he judged any of its anchors (Searle
-    1987, Linear Models for Unbalanced Data, 5.3: connectedness). -1: nothing judged.
+    1987, Linear Models for Unbalanced Data, 5.3: connectedness). Two groups that share
+    FEWEST_SHARED anchors or fewer in all stay apart: over one anchor the model carries
+    what it assumes and no more. -1: nothing judged.
     """
     label = np.arange(cross.crews + cross.inspectors)
     used = cross.judged > 0
     crew, inspector = cross.crew[used], cross.inspector[used] + cross.crews
-    while True:
-        low = np.minimum(label[crew], label[inspector])
-        new = label.copy()
-        np.minimum.at(new, crew, low)
-        np.minimum.at(new, inspector, low)
-        if (new == label).all():
-            break
-        label = new
+    joined = np.zeros(len(label), dtype=np.bool_)
+    # The strongest first; whoever is in no group yet is joined by any.
+    for cell in np.argsort(-cross.judged[used], kind="stable"):
+        pair = [crew[cell], inspector[cell]]
+        if not joined[pair].all():
+            label[np.isin(label, label[pair])] = label[pair].min()
+            joined[pair] = True
+    while ends := _most_shared(label[crew], label[inspector], cross.judged[used]):
+        label[np.isin(label, ends)] = min(ends)
     seen = np.zeros(len(label), dtype=np.bool_)
     seen[crew] = seen[inspector] = True
     names = np.unique(label[seen])
@@ -85,14 +101,32 @@ def groups_of(cross: Cross) -> tuple[Counts, Counts]:
     return group[: cross.crews], group[cross.crews :]
 
 
+def _most_shared(one: Counts, other: Counts, judged: Floats) -> tuple[int, ...]:
+    """Return the two groups that share most anchors; () where too few for any two.
+
+    A cell each: the groups of its crew and of its inspector, and what is judged.
+    """
+    ends = np.sort(np.stack([one, other], axis=1), axis=1)[one != other]
+    if not len(ends):
+        return ()
+    pairs, place = np.unique(ends, axis=0, return_inverse=True)
+    shared = np.bincount(place.ravel(), judged[one != other])
+    most = int(shared.argmax())
+    return tuple(pairs[most].tolist()) if shared[most] > FEWEST_SHARED else ()
+
+
 def fit_crossed(
     cross: Cross,
     crew_spread: float | None = None,
     inspector_spread: float | None = None,
 ) -> Crossed:
-    """Fit the model; spreads are estimated where not given (both, or neither)."""
+    """Fit the model; spreads are estimated where not given (both, or neither).
+
+    The few anchors that two groups share are left out.
+    """
     of_crew, of_inspector = groups_of(cross)
-    design = _Design(cross, of_crew)
+    within = of_crew[cross.crew] == of_inspector[cross.inspector]
+    design = _Design(cross.only(within), of_crew)
     if crew_spread is None or inspector_spread is None:
         crew_spread, inspector_spread = _spreads(design)
     mode = design.mode(crew_spread, inspector_spread)

@@ -106,16 +106,38 @@ def test_a_bridge_joins_the_best_known_of_both_groups() -> None:
     bridge = best_bridge(cross, fitted, 0, 1)
     # Most judged: crew 1 (300) and inspector 0 of group 0; crew 2, inspector 2 (80).
     assert (bridge.first, bridge.second) == ((1, 2), (2, 0))
-    # With these two cells the groups are one.
-    joined = Cross(
+    # With these two cells the groups are one, of more than 20 anchors together.
+    assert groups_of(_joined(cross, 11.0))[0].tolist() == [0, 0, 0, 1, -1]
+    assert groups_of(_joined(cross, 10.0))[0].tolist() == [0, 0, 1, 2, -1]
+
+
+def _joined(cross: Cross, shared: float) -> Cross:
+    return Cross(
         crew=np.append(cross.crew, [1, 2]),
         inspector=np.append(cross.inspector, [2, 0]),
-        judged=np.append(cross.judged, [10.0, 10.0]),
+        judged=np.append(cross.judged, [shared, shared]),
         nonconforming=np.append(cross.nonconforming, [1.0, 1.0]),
         crews=5,
         inspectors=4,
     )
-    assert groups_of(joined)[0].tolist() == [0, 0, 0, 1, -1]
+
+
+# By symmetry: 34 of 200 and 14 of 200 by two inspectors, one anchor between them. Which
+# of crews or inspectors differ nothing tells, and no rate may cross over that anchor.
+def test_one_anchor_is_no_bridge() -> None:
+    crew = np.append(np.arange(10), 0)
+    fitted = fit_crossed(
+        Cross(
+            crew=crew,
+            inspector=np.append(np.arange(10) // 5, 1),
+            judged=np.append(np.full(10, 200.0), 1.0),
+            nonconforming=np.append(np.repeat([34.0, 14.0], 5), 0.0),
+            crews=10,
+            inspectors=2,
+        )
+    )
+    assert fitted.rate == pytest.approx(np.repeat([0.17, 0.07], 5), abs=0.005)
+    assert fitted.group_of_inspector.tolist() == [0, 1]
 
 
 def _strict_and_lax(seed: int) -> Cross:
