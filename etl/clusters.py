@@ -23,6 +23,7 @@ import duckdb
 
 from etl.site_map import SiteMap
 from etl.units import FACTORS
+from queries.readers.unit_questions import UNITS_ASKED
 
 FEWEST: Final = 20
 SHARE: Final = 0.5
@@ -188,7 +189,7 @@ def _questions(
         return (
             f"{counts.near[place]} of {counts.total} {probe.plural}{whose} lie at "
             f"{ratio}, as if {cluster.typed} had been typed as {cluster.taken}: "
-            "a question about units for the site; nothing was changed"
+            f"{UNITS_ASKED}"
         )
 
     total = sum(by_crew.values(), Counts(0, 0, (0,) * len(probe.clusters)))

@@ -32,6 +32,7 @@ from dashboard.retraining_words import (
 from dashboard.since import read_since
 from dashboard.training_rows import result_row
 from dashboard.training_words import register_words
+from dashboard.unit_words import unit_lines
 from queries.readers.choices import Choices
 from queries.readers.retraining import RetrainingList, read_retraining
 from queries.readers.training import TrainingResult, read_training_results
@@ -125,7 +126,11 @@ def retraining_lead(
 ) -> html.Div:
     """Return whom to retrain on what, first, as the page's first lines."""
     found = read_list(con, view)
-    lines = lead_words(found, clear_entries(found), site_names(choices))
+    names = site_names(choices)
+    lines = [
+        *unit_lines(con, view.selection, names),
+        *lead_words(found, clear_entries(found), names),
+    ]
     return html.Div([html.P(line) for line in lines])
 
 

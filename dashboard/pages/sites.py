@@ -48,6 +48,7 @@ from dashboard.parts import (
     section,
     table,
 )
+from dashboard.unit_words import unit_lines
 from queries.judgement import HEADLINE_NAMES, RATE_NAMES
 from queries.readers.choices import Choices
 from queries.readers.comparison import Compared
@@ -82,7 +83,10 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     weighed = compared[view.check_name]
     is_chosen = bool(view.selection.check_names)
     too_good = later("too good", view)
-    lead: list[str | Component] = [*sites_lead(con, view, choices, rates, compared)]
+    lead: list[str | Component] = [
+        *unit_lines(con, view.selection, names),
+        *sites_lead(con, view, choices, rates, compared),
+    ]
     return page(
         "Sites",
         lead if is_chosen else [*lead, too_good],
