@@ -16,6 +16,7 @@ from dashboard.sheets.crew import (
 )
 from dashboard.sheets.figures import check_line, counted_words, read_figures
 from dashboard.sheets.site import site_cautions, site_lead, site_parts
+from dashboard.unit_words import unit_lines
 from queries.readers.choices import Choices
 from queries.readers.edition import read_edition
 from queries.readers.rates import require_known
@@ -66,7 +67,7 @@ def read_sheet(
             f"Edition {edition.edition_id} of the data, published "
             f"{words.instant(published_at)}"
         ),
-        lead=lead,
+        lead=" ".join([*_of_units(con, kind, code, asked, names), lead]),
         counted=counted_words(any_check),
         checks=tuple(check_line(each) for each in figures),
         key=f"{KEY.format(kind=kind)} {AGAINST}",
@@ -106,6 +107,18 @@ def _said(
         crew_parts(con, code, figures, found, asked),
         crew_cautions(),
     )
+
+
+def _of_units(
+    con: duckdb.DuckDBPyConnection,
+    kind: str,
+    code: str,
+    asked: Selection,
+    names: dict[str, str],
+) -> list[str]:
+    """Return what is to be asked about units first: at the site, or of the crew."""
+    lines = unit_lines(con, asked, names)
+    return [line for line in lines if kind == "site" or f" of crew {code} " in line]
 
 
 def _scope(

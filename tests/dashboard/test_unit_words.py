@@ -10,6 +10,7 @@ import pytest
 from dashboard.address import parse_view
 from dashboard.later import render_part
 from dashboard.pages import LATER, sites
+from dashboard.sheets.read import read_sheet
 from queries.readers.choices import read_choices
 from queries.store import Store
 from tests.builders import Row, build_store, load, write_log
@@ -46,7 +47,12 @@ def test_pages_begin_with_the_question(store: Store) -> None:
     with store.reader() as con:
         choices = read_choices(con)
         said = lead(sites.render(con, parse_view("", choices), choices))
-    for shown in (said, crews_lead(store)):
+        selection = parse_view("", choices).selection
+        sheet = read_sheet(con, "site", "FT", selection, choices).lead
+        assert (
+            "about units" not in read_sheet(con, "site", "NM", selection, choices).lead
+        )
+    for shown in (said, sheet, crews_lead(store)):
         assert shown.startswith("Ask Invented site FT about units first: 60 of 60")
         assert "as if ft·lbf had been typed as Nm (FT_log.csv)." in shown
     assert "about units" not in crews_lead(store, "?sites=NM")
