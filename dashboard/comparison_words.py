@@ -69,6 +69,8 @@ def found_words(
         return ""
     rows = _named_rows(weighed, names)
     flagged = _flagged(rows, group, is_part=len(rows) < weighed.rates.height)
+    if not weighed.has_days and any(row["flagged"] for row in rows):
+        flagged = f"{flagged} {few_days_words(group)}"
     mixed = mix_words(rows, "mix of work and inspectors" if same_inspector else MIX)
     return _joined(flagged, mixed, CAUTION)
 
@@ -164,6 +166,14 @@ def _flagged(rows: list[dict[str, Any]], group: str, *, is_part: bool) -> str:
         + "; ".join(told)
         + (f"; and {more} more" if more > 0 else "")
         + "."
+    )
+
+
+def few_days_words(group: str) -> str:
+    """Say what flags are worth where bad days cannot be told from bad groups."""
+    return (
+        f"There is hardly more than a day of each {group}: a bad day and a bad {group} "
+        "look alike, and more flags than promised are chance. Wait for more days."
     )
 
 

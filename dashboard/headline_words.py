@@ -17,6 +17,7 @@ from dashboard.comparison_words import (
     NOWHERE,
     could_words,
     expected_words,
+    few_days_words,
     times_words,
     without_words,
 )
@@ -95,9 +96,10 @@ def flagged_words(weighed: Weighed, names: Mapping[str, str]) -> list[str]:
             )
         ]
     first, *others = flagged
+    few = "" if weighed[first["check"]].has_days else few_days_words("site")
     lead = (
         f"Of the headline checks, ask first about {_topic(first)} at {first['name']}: "
-        f"{expected_words(first)}. {_owed(first)}".strip()
+        f"{expected_words(first)}. {_owed(first)} {few}".strip()
     )
     if not others:
         return [lead, CAUTION]

@@ -6,6 +6,7 @@ from types import MappingProxyType
 from typing import Any
 
 from dashboard import words
+from dashboard.comparison_words import few_days_words
 from queries.readers.retraining import PACE, RetrainingList
 from queries.readers.trainings import RegisteredTraining
 from queries.statistics.retraining import chance_alarms
@@ -79,6 +80,7 @@ def lead_words(
         )
         return [nobody, *_unlike(found), *common_words(found)]
     first, *others = taught(clear) or clear
+    few = "" if found.has_days else f" {few_days_words('crew')}"
     low, high = first["avoidable_low"], first["avoidable_high"]
     said = (
         f"{_asked(first, site_names)} first: to work there as the better quarter of "
@@ -86,7 +88,7 @@ def lead_words(
         f"would spare about {words.count(round(first['avoidable']))} "
         f"({words.fixed(low, 0)}{words.DASH}{words.fixed(high, 0)}) of its next "
         f"{words.plural(first['planned'], 'check')}."
-        f"{missing_words(first)}"
+        f"{missing_words(first)}{few}"
     )
     tools = [row for row in clear if row["check"] in TOOLS and row is not first]
     others = [row for row in others if row not in tools]

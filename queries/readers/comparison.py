@@ -110,6 +110,11 @@ class Compared:
         return 0 if self.answer is None else self.answer.days
 
     @property
+    def has_days(self) -> bool:
+        """Say whether there are days enough to tell a bad day from a bad group."""
+        return self.answer is None or self.answer.has_days
+
+    @property
     def is_exact(self) -> bool:
         """Say whether p-values are exact."""
         return self.answer is None or self.answer.is_exact

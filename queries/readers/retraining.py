@@ -15,7 +15,12 @@ from queries.readers.plans import read_plans
 from queries.readers.rates import require_known
 from queries.selection import Selection
 from queries.statistics.comparison import probable_rates, work_of
-from queries.statistics.flagging import FLAGGED_AT, q_values, ratio_of
+from queries.statistics.flagging import (
+    FLAGGED_AT,
+    q_values,
+    ratio_of,
+    tells_days,
+)
 from queries.statistics.matching import weigh_matched
 from queries.statistics.retraining import (
     at_own_mix,
@@ -93,7 +98,8 @@ class RetrainingList:
 
     `totals`: of the evidence of all crews, the checks with anything nonconforming, by
     their rates. What crews have in common no comparison of them shows. `unlike`: of
-    the crews chosen, where FEW or more are nonconforming; the most first.
+    the crews chosen, where FEW or more are nonconforming; the most first. `has_days`:
+    there are days enough to tell bad days from bad crews (flagging.tells_days).
     """
 
     entries: pl.DataFrame
@@ -105,6 +111,7 @@ class RetrainingList:
     planned_holes: float = 0.0
     totals: tuple[CheckTotal, ...] = ()
     unlike: tuple[Unlike, ...] = ()
+    has_days: bool = True
 
 
 def read_retraining(
@@ -130,11 +137,12 @@ def read_retraining(
     pace_on = max(last_on - PACE + timedelta(days=1), first_on)
     within = replace(selection, from_on=first_on, to_on=last_on, crew_codes=())
     plans = read_plans(con, check_names, replace(within, from_on=pace_on))
-    weighed = [
-        _pairs(evidence, plans.checks)
+    judged = [
+        evidence
         for evidence in read_evidence(con, "crew_code", check_names, within)
         if evidence.cells.judged.any()
     ]
+    weighed = [_pairs(evidence, plans.checks) for evidence in judged]
     if not weighed:
         return RetrainingList(empty, 0, first_on, last_on, pace_on)
     pairs = pl.concat(weighed)
@@ -166,6 +174,7 @@ def read_retraining(
         plans.hole_count,
         _totals(pairs),
         _unlike(pairs.filter(of_crews)),
+        all(tells_days(evidence.days) for evidence in judged),
     )
 
 

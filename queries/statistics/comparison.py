@@ -19,6 +19,7 @@ from queries.statistics.flagging import (
     Weighed,
     others_inflation,
     ratio_of,
+    tells_days,
     weigh,
 )
 from queries.statistics.mix import (
@@ -55,7 +56,8 @@ class Comparison:
     work that others did too.
     `silent_judged`, `silent_nonconforming`: what it did in cells in which no other has
     anything, which is neither in `expected` nor in the ratio.
-    `correlation` of two anchors of one day, seen in so many `days`.
+    `correlation` of two anchors of one day, seen in so many `days`; `has_days`: as
+    tells_days says.
     `more_clean_checks`: how many more, all conforming, would rule out 5 %, where less
     was found; `clean_up_to`: the true rate that none found leaves open (95 %,
     one-sided). Both allow for bad days.
@@ -75,6 +77,7 @@ class Comparison:
     flagged: NDArray[np.bool_]
     is_worse: NDArray[np.bool_]
     can_tell: NDArray[np.bool_]
+    has_days: bool
     mix_part: Floats
     performance_part: Floats
     comparable_judged: Counts
@@ -186,6 +189,7 @@ def compare(cells: Cells, days: GroupDays) -> Comparison:
         flagged=weighed.flagged,
         is_worse=weighed.is_worse,
         can_tell=weighed.can_tell,
+        has_days=tells_days(days),
         mix_part=split.mix,
         performance_part=split.performance,
         comparable_judged=weighed.comparable_judged,

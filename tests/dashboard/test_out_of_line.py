@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+import pytest
+
 from dashboard.address import parse_view
 from dashboard.compared import add_others
 from dashboard.comparison_words import (
@@ -11,7 +13,9 @@ from dashboard.comparison_words import (
 )
 from dashboard.counter_headline import comparison_counter
 from dashboard.headline_words import flagged_words
-from dashboard.pages import sites
+from dashboard.later import render_part
+from dashboard.pages import LATER
+from dashboard.pages import sites as sites_page
 from dashboard.pages.compared_groups import _funnel_words
 from dashboard.sheets.read import read_sheet
 from queries.readers.choices import read_choices
@@ -20,7 +24,7 @@ from queries.readers.rates import read_rates
 from queries.selection import Selection
 from queries.store import Store
 from tests.builders import Row, build_store
-from tests.dashboard.components import lead
+from tests.dashboard.components import lead, text
 
 TORQUE = Selection(check_names=("setting_torque",))
 
@@ -65,12 +69,35 @@ def test_sites_of_one_anchor_count_among_those_not_to_be_seen(tmp_path: Path) ->
     assert "it would be flagged at no rate at all" in said(store, alone)
 
 
+@pytest.mark.parametrize(("days", "is_said"), [(1, True), (5, False)])
+def test_a_bad_day_is_not_taken_for_a_bad_site(
+    tmp_path: Path, days: int, *, is_said: bool
+) -> None:
+    """Of three sites a day each, or five: two, or twelve, beside the first of each."""
+    sites = {
+        name: [
+            row | {"installed_on": f"2026-05-{4 + at % days:02}", "crew_code": name}
+            for at, row in enumerate(anchors(60, loose))
+        ]
+        for name, loose in (("A", 20), ("B", 1), ("C", 1))
+    }
+    store = build_store(tmp_path, settings=[{}], sites=sites)
+    words = "There is hardly more than a day of each site: a bad day and a bad site"
+    assert (words in said(store)) == is_said
+    with store.reader() as con:
+        choices = read_choices(con)
+        first = lead(sites_page.render(con, parse_view("", choices), choices))
+    assert (words in first) == is_said
+    retrain = text(render_part(store, LATER, "retrain first", ""))
+    assert ("a day of each crew" in retrain) == is_said
+
+
 def test_what_all_sites_share_is_said_where_none_is_out_of_line(tmp_path: Path) -> None:
     """All 300 are loose: no site stands out, and nobody may think that well."""
     store = built(tmp_path, A=(100, 100), B=(100, 100), C=(100, 100))
     with store.reader() as con:
         choices = read_choices(con)
-        said = lead(sites.render(con, parse_view("", choices), choices))
+        said = lead(sites_page.render(con, parse_view("", choices), choices))
     assert "No site is out of line" in said
     assert "Nonconforming of the anchors judged, over all: " in said
     assert "setting torque 100.0\xa0% (300/300)." in said
