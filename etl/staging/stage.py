@@ -8,6 +8,7 @@ import duckdb
 from etl.site_map import SiteMap
 from etl.staging.as_above import with_as_above
 from etl.staging.delimited import stage_delimited
+from etl.staging.header_order import require_one_order
 from etl.staging.json_lines import stage_json_lines
 from etl.staging.json_records import write_as_lines
 from etl.staging.listed import with_listed
@@ -28,6 +29,7 @@ def stage_file(
     with tempfile.TemporaryDirectory() as folder:
         try:
             staged = _stage(con, path, site_map, Path(folder))
+            require_one_order(con, staged, site_map)
             staged = with_told(con, staged, site_map)
             staged = with_as_above(con, staged, site_map)
             staged = with_listed(con, staged, site_map)

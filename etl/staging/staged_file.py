@@ -90,7 +90,7 @@ class StagedFile:
         """Return the condition that a row repeats one of the header's rows."""
         rows = [
             " and ".join(
-                f"coalesce({_trimmed(f'staged_row.c{i + 1}')}, '') = $r{row}_{i}"
+                f"coalesce({trimmed_sql(f'staged_row.c{i + 1}')}, '') = $r{row}_{i}"
                 for i in range(len(cells))
             )
             for row, cells in enumerate(self.header_cells)
@@ -198,7 +198,8 @@ def filled_down_sql(cell: str) -> str:
     )
 
 
-def _trimmed(cell: str) -> str:
+def trimmed_sql(cell: str) -> str:
+    """Return the SQL of a header's cell as `trimmed` has it."""
     return rf"regexp_replace(trim({cell}), '\s+', ' ', 'g')"
 
 
