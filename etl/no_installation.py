@@ -6,6 +6,8 @@ for all its rows, or in merged cells, a signature, a total or a numbered row lef
 lacks none of them: there they are looked for among all rows that say none themselves.
 """
 
+from collections.abc import Sequence
+
 import duckdb
 
 from etl.parse import parsed_rows
@@ -16,7 +18,8 @@ NO_INSTALLATION_CODES = (
     *("repeated_header", "footer_total", "not_a_row", "title", "only_number"),
     "no_anchor",
 )
-_IDENTITY = ("installed_on", "installed_at", "crew_code", "setting_code")
+_DATES = ("installed_on", "installed_at")
+_IDENTITY = (*_DATES, "crew_code", "setting_code")
 # That such a value can be read is a sign of work. A text may be a signature.
 _VALUES = ("number", "integer", "choice", "yes_no", "instant")
 
@@ -30,10 +33,12 @@ def mark_no_installations(
         tests["title"] = staged.is_title_sql
     if site_map.not_rows:
         tests["not_a_row"] = staged.begins_sql("not_rows")
+    if not _own_headers(staged, site_map, _DATES, is_filled=False):
+        # A name is no day: elsewhere the row is rejected for it.
+        tests["repeated_header"] = staged.is_repeated_header_sql
     lacks = _lacks_identity_sql(staged, site_map)
     if lacks is not None:
         for code, is_one in (
-            ("repeated_header", staged.is_repeated_header_sql),
             ("footer_total", staged.is_footer_sql),
             ("only_number", _is_only_number_sql(staged, site_map)),
         ):
@@ -46,7 +51,11 @@ def mark_no_installations(
         return
     branches = " ".join(f"when {test} then '{code}'" for code, test in tests.items())
     parameters = {"not_rows": [word.lower() for word in site_map.not_rows]}
-    shape = staged.shape_parameters if "footer_total" in tests else {}
+    shape: dict[str, object] = {}
+    if "repeated_header" in tests:
+        shape |= staged.header_parameters
+    if "footer_total" in tests:
+        shape |= staged.footer_parameters
     con.execute(
         f"""
         update identity set reason_code = marked.code
@@ -95,18 +104,26 @@ def _lacks_identity_sql(staged: StagedFile, site_map: SiteMap) -> str | None:
 
     None where each row has to say one of them.
     """
+    if _own_headers(staged, site_map, _IDENTITY, is_filled=False):
+        return None
+    own = _own_headers(staged, site_map, _IDENTITY, is_filled=True)
+    blank = (f"is_blank(staged_row.{staged.cell_sql(header)})" for header in own)
+    return f"({' and '.join(blank)})" if own else "true"
+
+
+def _own_headers(
+    staged: StagedFile, site_map: SiteMap, names: Sequence[str], *, is_filled: bool
+) -> list[str]:
+    """Return where the rows themselves say these columns, in merged cells or not."""
     told = _told(staged, site_map)
     own = {
         header: found.fill_down
         for found in site_map.columns
-        if found.column.name in _IDENTITY
+        if found.column.name in names
         for header in found.own_headers
         if header not in told
     }
-    if not all(own.values()):
-        return None
-    blank = (f"is_blank(staged_row.{staged.cell_sql(header)})" for header in own)
-    return f"({' and '.join(blank)})" if own else "true"
+    return [header for header, fill_down in own.items() if fill_down is is_filled]
 
 
 def _told(staged: StagedFile, site_map: SiteMap) -> set[str]:

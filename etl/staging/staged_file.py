@@ -127,12 +127,21 @@ class StagedFile:
     @property
     def shape_parameters(self) -> dict[str, object]:
         """Return the parameters of is_repeated_header_sql and is_footer_sql."""
-        cells: dict[str, object] = {
+        return self.header_parameters | self.footer_parameters
+
+    @property
+    def header_parameters(self) -> dict[str, object]:
+        """Return the parameters of is_repeated_header_sql."""
+        return {
             f"r{row}_{i}": cell
             for row, row_cells in enumerate(self.header_cells)
             for i, cell in enumerate(row_cells)
         }
-        return cells | {"total_pattern": TOTAL_PATTERN}
+
+    @property
+    def footer_parameters(self) -> dict[str, object]:
+        """Return the parameters of is_footer_sql."""
+        return {"total_pattern": TOTAL_PATTERN}
 
     def filled_rows_sql(self, filled: Collection[str]) -> str:
         """Return staged_row with the cells of the headers `filled` also filled down.

@@ -169,3 +169,18 @@ def test_what_follows_merged_cells_is_not_of_them(tmp_path: Path) -> None:
         (6, "footer_total"),
         (7, "no_value"),
     ]
+
+
+def test_names_that_come_again_are_none_where_the_day_is_said_once(
+    tmp_path: Path,
+) -> None:
+    """No cell of such a row is a day: row 4 was an anchor of the crew "Crew"."""
+    store = build_store(tmp_path)
+    path = write_form(tmp_path / "a", 'header_row = 2\ntitles = ["Day"]')
+    site_map = tmp_path / "a" / "form.toml"
+    text = site_map.read_text("utf-8").replace('"Code"', '{always = "M12-68"}')
+    site_map.write_text(text, "utf-8")
+    path.write_text("Day: 2026-05-04,\nNo,Crew\n1,C1\nNo,Crew\n2,C1\n", "utf-8")
+    [receipt] = load(store, path).receipts
+    assert (receipt.rows_read, receipt.loaded, receipt.settled) == (3, 2, 1)
+    assert [row[:2] for row in reasons(store)] == [(4, "repeated_header")]
