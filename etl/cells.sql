@@ -93,6 +93,21 @@ case
     else yes_no_word(lower(trim(cell)))
 end;
 
+-- Of several answers to one question: no where one is no; `said`, as they stand there,
+-- where one cannot be read; blank where one is, for nobody says the rest.
+create or replace temp macro all_yes(cells, said) as
+case
+    when len(list_filter(cells, lambda cell: yes_no(cell) is false)) > 0 then 'no'
+    when
+        len(
+            list_filter(
+                cells, lambda cell: yes_no(cell) is null and not is_blank(cell)
+            )
+        ) > 0
+        then said
+    when len(list_filter(cells, lambda cell: is_blank(cell))) = 0 then 'yes'
+end;
+
 create or replace temp macro choice(cell, words) as
 case
     when cell is null then null

@@ -1,7 +1,7 @@
 """From a file's cells to canonical values: the SELECT that a site map stands for."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from etl.date_sql import lacks_time_sql, week_day_sql
@@ -217,6 +217,13 @@ def _cell_sql(
     """Return the raw cell, merged cells filled down, the site's words made ours."""
     if found.week:
         return week_day_sql(found, staged, site_map, parameters)
+    words = site_map.codes.get(found.column.name, {})
+    if found.is_answers:
+        answers = (
+            _in_our_words(staged.cell_sql(header), words, parameters)
+            for header in found.parts
+        )
+        return f"all_yes([{', '.join(answers)}], {source_sql(found, staged)})"
     cell = source_sql(found, staged)
     if found.column.name in staged.codes_as_stored:
         return cell
@@ -225,7 +232,11 @@ def _cell_sql(
     cell = unmarked_sql(found.marks, cell)
     if found.column.kind in ("date", "instant"):
         cell = with_year_sql(cell, site_map.date_year, day_first=site_map.has_day_first)
-    words = site_map.codes.get(found.column.name)
+    return _in_our_words(cell, words, parameters)
+
+
+def _in_our_words(cell: str, words: Mapping[str, str], parameters: Parameters) -> str:
+    """Return the SQL of a cell with the site's words made ours."""
     if not words:
         return cell
     branches = " ".join(

@@ -21,6 +21,8 @@ _TEXTS = ("text", "code")
 _FIGURES = ("number", "integer")
 _TIMES = ("time", "instant")
 _FIGURE_AND_UNIT = 2
+# Yes where each of several headers says yes. Of the others one alone would do.
+_ALL_YES = ("cleaned",)
 # A column of these cannot read the names of two that are ticked: none is lost silently.
 _TICKED = ("choice", "yes_no", "integer")
 
@@ -104,8 +106,12 @@ def _keys(column: Column) -> tuple[str, ...]:
 
 
 def _headers(column: Column, given: object) -> tuple[str, ...]:
-    """Return the header, or those of a text or of a figure and its unit; else none."""
+    """Return the header, or those of a text, of a figure and its unit, or of answers.
+
+    None where they are something else.
+    """
     takes_several = column.kind in (*_TEXTS, "number") and column.name != "record_id"
+    takes_several = takes_several or column.name in _ALL_YES
     listed = given if isinstance(given, list) and takes_several else [given]
     headers = [name for name in listed if isinstance(name, str) and name.strip()]
     is_whole = len(set(headers)) == len(listed)
@@ -117,7 +123,20 @@ def _expected_header(column: Column, value: object, headers: tuple[str, ...]) ->
     said = f"[columns] {column.name} = {shown(value)}"
     if len(headers) > 1:
         return f"{said}: fill_down is for one header, not for several read together"
-    return f'{said}: expected a header, or {{from = "header", unit = "cm"}}'
+    return f"{said}: expected a header, or {_example(column)}"
+
+
+def _example(column: Column) -> str:
+    """Return what else than a header may be written for a column."""
+    if column.name == "record_id":
+        return '{from = "header", within = ["Date"]}'
+    if column.name in _ALL_YES:
+        return '{from = ["Brushed", "Blown"]}, which is yes where both are'
+    if column.unit:
+        return f'{{from = "header", unit = "{units_of(column.unit)[-1]}"}}'
+    if column.kind in _TEXTS:
+        return '{from = ["header", "another"]}'
+    return '{from = "header", fill_down = true}'
 
 
 def _unlogged(

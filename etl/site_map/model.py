@@ -34,7 +34,7 @@ class Piece:
 class MappedColumn:
     """Where a canonical column stands in a site's file.
 
-    `header` names it: of `parts`, whose cells make one text, all of them; `always` is
+    `header` names it: of `parts`, whose cells make one text or answer, all; `always` is
     what holds for every row of a file that does not say it.
     `factor` turns the site's unit into ours. `fill_down` repeats a value until the
     next one: for merged cells, which hold it in their first row only. `within` are
@@ -58,6 +58,11 @@ class MappedColumn:
     marks: tuple[str, ...] = ()
     ticked: tuple[str, ...] = ()
     week: str = ""
+
+    @property
+    def is_answers(self) -> bool:
+        """Whether the cells of its `parts` each say yes or no."""
+        return self.column.kind == "yes_no" and bool(self.parts) and not self.ticked
 
     @property
     def own_headers(self) -> tuple[str, ...]:

@@ -131,3 +131,38 @@ def test_a_column_of_several_must_be_there_whole(tmp_path: Path) -> None:
     path.write_text(path.read_text("utf-8").replace("Size", "Dia"), "utf-8")
     [failure] = load(build_store(tmp_path), path).failures
     assert "takes setting_code from 'Size', but the file has the columns" in failure
+
+
+@pytest.mark.parametrize(
+    ("brushed", "blown", "cleaned"),
+    [
+        ("Y", "ja", True),
+        ("y", " Nein ", False),
+        # One no is no, whatever the other says.
+        ("", "n", False),
+        ("perhaps", "n", False),
+        # Nobody says the rest, or says it so that it can be read.
+        ("Y", "", None),
+        ("Y", "-", None),
+        ("", "", None),
+        ("Y", "perhaps", "Y perhaps"),
+        ("perhaps", "", "perhaps"),
+    ],
+)
+def test_a_hole_is_clean_where_all_answers_are_yes(
+    tmp_path: Path, brushed: str, blown: str, cleaned: bool | str | None
+) -> None:
+    path = write_parts(tmp_path / "parts", [{"Brushed": brushed, "Blown": blown}])
+    site_map = path.with_suffix(".toml")
+    text = site_map.read_text("utf-8").replace(
+        "[codes", 'cleaned = {from = ["Brushed", "Blown"]}\n[codes'
+    )
+    site_map.write_text(f"{text}[codes.cleaned]\nja = true\nnein = false\n", "utf-8")
+    store = build_store(tmp_path)
+    assert not load(store, path).failures
+    with store.reader() as con:
+        [(held,)] = con.execute("select cleaned from installation").fetchall()
+        faults = con.execute("select raw_value from field_fault").fetchall()
+    unread = cleaned if isinstance(cleaned, str) else None
+    assert held is (None if unread else cleaned)
+    assert faults == ([(unread,)] if unread else [])

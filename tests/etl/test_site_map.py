@@ -146,6 +146,10 @@ FAULTS = [
     ('"crew"', "4", 12, "[columns] crew_code = 4: expected a header, or {from ="),
     ('"crew"', '" "', 12, "[columns] crew_code = ' ': expected a header"),
     ('{from = "depth", unit = "cm"}', '{unit = "cm"}', 14, "expected a header, or {f"),
+    # The example suits the column: a yes or no has no unit.
+    ('"note"', '["a", "a"]', 19, 'a header, or {from = ["header", "another"]}'),
+    ("note =", "bit_worn = ['a', 'b']\nnote =", 19, 'from = "header", fill_down = tr'),
+    ('"clean"', '["a", "a"]', 20, 'a header, or {from = ["Brushed", "Blown"]}, whic'),
     ('unit = "cm"', 'unit = "psi"', 14, "hole_depth_mm unit = 'psi': expected mm, cm"),
     ('unit = "cm"', 'unit = ["cm"]', 14, "hole_depth_mm unit = ['cm']: expected mm"),
     ('"strokes"', '{from = "s", unit = "mm"}', 18, "unit = 'mm': expected no unit"),
