@@ -64,7 +64,7 @@ def _first_misplaced(
                 list_filter(folded, lambda cell: cell != '') as filled,
                 list_filter(folded, lambda cell: list_contains($names, cell)) as named
             from staged_row
-            where {_has_no_date_sql(staged, site_map)}
+            where {has_no_date_sql(staged, site_map) or "true"}
         )
         where
             len(named) >= $least_named_frac * len(filled)
@@ -87,10 +87,11 @@ def _first_misplaced(
     ).fetchall()
 
 
-def _has_no_date_sql(staged: StagedFile, site_map: SiteMap) -> str:
-    """Return the condition that a row's date, where it has one, begins with no digit.
+def has_no_date_sql(staged: StagedFile, site_map: SiteMap) -> str | None:
+    """Return the condition that the cell of a row's date begins with no digit.
 
-    So that of a large log no more than this is looked at: names begin with a letter.
+    None where the rows have no such cell. So that of a large log no more than this is
+    looked at: the words of a title, or of a name, begin with a letter.
     """
     own = [
         staged.cell_sql(header)
@@ -100,7 +101,7 @@ def _has_no_date_sql(staged: StagedFile, site_map: SiteMap) -> str:
         if header in staged.headers
     ]
     tests = (f"({cell} is null or {cell} < '0' or {cell} >= ':')" for cell in own)
-    return " and ".join(tests) or "true"
+    return " and ".join(tests) or None
 
 
 def _misplaced(cells: Sequence[str | None], header: Sequence[str]) -> str:

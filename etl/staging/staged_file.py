@@ -32,8 +32,9 @@ class StagedFile:
     are the rows above them, of a log on its side all rows before it was turned. `told`
     are the last of the headers, with the text that a title or the file's name gives for
     every row, `title_places` the rowids of the titles between the rows
-    (etl/staging/told.py). `listed_words` say what was gathered of a log that lists its
-    values (etl/staging/listed.py), `as_above_words` which cells repeat the one above
+    (etl/staging/told.py), `title_words` what is to be said of rows that look like one.
+    `listed_words` say what was gathered of a log that lists its values
+    (etl/staging/listed.py), `as_above_words` which cells repeat the one above
     (etl/staging/as_above.py).
     Of a log of several sites `site_place` says which of them is meant, from 1, 0 for
     the rows that name none: staged_row then also has site_cell and site_place
@@ -52,6 +53,7 @@ class StagedFile:
     listed_words: tuple[str, ...] = ()
     as_above_words: tuple[str, ...] = ()
     title_places: tuple[int, ...] = ()
+    title_words: tuple[str, ...] = ()
     part: str = ""
     sha256: str = ""
     site_place: int | None = None

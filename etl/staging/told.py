@@ -4,7 +4,6 @@ Each is a column more, after those of the file: so it is read, counted within, g
 back and corrected as any other column is. A title between the rows holds from there on.
 """
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import duckdb
@@ -13,9 +12,10 @@ from etl.site_map import SiteMap
 from etl.site_map.beside import ANCHOR
 from etl.staging.staged_file import StagedFile, trimmed, unique_headers
 from etl.staging.titles import title_in
+from etl.staging.titles_between import TitlesBetween, titles_between
 from queries.errors import FirmsetError
 
-# By the row's place in staged_row: what its titles say, and blanks where they say none.
+# As in TitlesBetween.
 Between = dict[int, list[str | None]]
 
 
@@ -24,8 +24,10 @@ def with_told(
 ) -> StagedFile:
     """Add the columns to staged_row; FirmsetError where a title is not in the file."""
     # What stands beside a title of a log on its side is an anchor's, once it is turned.
-    titles = () if site_map.sideways else site_map.titles
-    between = _between(con, staged, titles)
+    found = TitlesBetween()
+    if site_map.titles and not site_map.sideways:
+        found = titles_between(con, staged, site_map)
+    between = found.said
     told = [*site_map.told, *_above(staged, site_map, between)]
     if not told:
         return staged
@@ -40,7 +42,11 @@ def with_told(
     headers = unique_headers([*staged.headers, *(name for name, _ in told)])
     said = zip(headers[first - 1 :], (text for _, text in told), strict=True)
     return replace(
-        staged, headers=headers, told=tuple(said), title_places=tuple(between)
+        staged,
+        headers=headers,
+        told=tuple(said),
+        title_places=found.places,
+        title_words=found.words,
     )
 
 
@@ -66,30 +72,6 @@ def _above(
             "stands, or between the rows below"
         )
     return [(title, text or "") for title, text in found]
-
-
-def _between(
-    con: duckdb.DuckDBPyConnection, staged: StagedFile, titles: Sequence[str]
-) -> Between:
-    """Return the rows of the table that begin with a title, and what they say."""
-    if not titles:
-        return {}
-    cells = ", ".join(f"coalesce(c{i + 1}, '')" for i in range(staged.width))
-    rows = con.execute(
-        f"select rowid, {cells} from staged_row "
-        f"where not is_blank_row and {staged.begins_sql('titles')} order by rowid",
-        {"titles": [title.lower() for title in titles]},
-    ).fetchall()
-    return {
-        place: [title_in([row], title, titles) for title in titles]
-        for place, *row in rows
-        if _is_title_row(row, titles)
-    }
-
-
-def _is_title_row(row: Sequence[str], titles: Sequence[str]) -> bool:
-    first = next(filter(None, map(trimmed, row)))
-    return any(title_in([[first]], title, titles) is not None for title in titles)
 
 
 def _change(con: duckdb.DuckDBPyConnection, between: Between, first: int) -> None:
@@ -141,4 +123,4 @@ def told_words(staged: StagedFile) -> list[str]:
     if count:
         what = "row is a title" if count == 1 else "rows are titles"
         said.append(f"{count} {what} of those below")
-    return said
+    return [*said, *staged.title_words]

@@ -28,6 +28,17 @@ from etl.staging import title_in
         ([["Shift: 1 PayDay: 4 May"]], None),
         ([[f"Day: 4 May{' ' * 1000}Night: 2"]], "4 May Night: 2"),
         ([["Day\n of ", "x"], ["  Day  ", "4 May"]], "4 May"),
+        ([["DAY: 4 May"]], "4 May"),
+        # Behind the name of a part of the building, and a code behind it.
+        ([["Level 1 - Day 4"]], "4"),
+        ([["Level 1 - day: 4"]], "4"),
+        ([["Deck A Day 4"]], "4"),
+        ([["East/Day Four"]], "Four"),
+        ([["Level 1 - Day 4 (late)"]], "4 (late)"),
+        ([["Level 1 - Day 4", "Day 5"]], "5"),
+        ([["Time of Day 7"], ["Level 1 - Day work"], ["Level 1 - Payday 4"]], None),
+        ([["Level 1 - Day sheet 4"], ["Hours: 1 Day 4"]], None),
+        ([["Level 1 - Day 4 of many more"]], None),
         ([], None),
     ],
 )
@@ -39,3 +50,9 @@ def test_the_longer_of_two_titles_is_meant() -> None:
     cell = "Shift: 1 Start Day: 4 May"
     titles = ["Day", "Start Day"]
     assert [title_in([[cell]], title, titles) for title in titles] == [None, "4 May"]
+
+
+def test_behind_a_part_the_longer_of_two_titles_is_meant() -> None:
+    titles = ["Crew", "Crew of"]
+    cell = "Level 1 - Crew of 4"
+    assert [title_in([[cell]], title, titles) for title in titles] == [None, "4"]
