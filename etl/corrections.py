@@ -27,8 +27,10 @@ from queries.errors import FirmsetError
 from queries.readers.corrections import (
     RECEIPT_HEADER,
     REVISION_HEADER,
+    SURPLUS_HEADER,
 )
 from queries.spreadsheet_text import armed_again
+from queries.surplus_cells import SURPLUS_PATTERN
 
 
 def corrected_parts(
@@ -45,6 +47,7 @@ def corrected_parts(
     written, *rows = read(".")
     header = [armed_again(name) for name in written]
     map_of = cache(partial(_stored_map, con, folder))
+    had_surplus = _rows_with_surplus(con)
     kinds = [
         _kind_of_row(con, map_of, path, number, header, row) if any(row) else None
         for number, row in enumerate(rows, start=2)
@@ -62,12 +65,11 @@ def corrected_parts(
         with part.open("w", encoding="utf-8", newline="") as target:
             writer = csv.writer(target, lineterminator="\n")
             writer.writerow(header)
-            writer.writerows(
-                _with_revision(header, [armed_again(cell) for cell in row], site_map)
-                if of == kind
-                else []
-                for row, of in zip(rows, kinds, strict=True)
-            )
+            for row, of in zip(rows, kinds, strict=True):
+                cells = [armed_again(cell) for cell in row] if of == kind else []
+                if cells and (cells[0].strip(), cells[1].strip()) in had_surplus:
+                    cells = _with_surplus_last(header, cells)
+                writer.writerow(_with_revision(header, cells, site_map))
         named = anchor_part(anchor_names(stored.anchors)[place - 1]) if place else ""
         named = held_part(kind.held_of) if kind.held_of else named
         yield part, named, site_map
@@ -100,6 +102,35 @@ def _require_columns(
             f"{path}: row 1: lacks the {columns} {', '.join(lost)}: expected all of "
             "them, as firmset rejects wrote them"
         )
+
+
+def _rows_with_surplus(con: duckdb.DuckDBPyConnection) -> set[tuple[str, str]]:
+    """Return the receipt and row of all rejected rows with more cells than columns."""
+    found = con.execute(
+        """
+        select source_file_id::varchar, source_row::varchar from rejected_row
+        where
+            reason_code = 'unreadable_line' and regexp_matches(reason, $pattern)
+        """,
+        {"pattern": SURPLUS_PATTERN},
+    ).fetchall()
+    return set(found)
+
+
+def _with_surplus_last(header: list[str], row: list[str]) -> list[str]:
+    """Return a row with its surplus, if it still has any, beyond the last column.
+
+    There it is rejected as it was: until somebody has put that text where it belongs,
+    any cell of the row may stand under a wrong header.
+    """
+    if SURPLUS_HEADER not in header:
+        return row
+    place = header.index(SURPLUS_HEADER)
+    surplus = row[place : place + 1]
+    if not "".join(surplus).strip():
+        return row
+    padded = [*row, *[""] * (len(header) - len(row))]
+    return [*padded[:place], "", *padded[place + 1 :], *surplus]
 
 
 def _with_revision(header: list[str], row: list[str], site_map: SiteMap) -> list[str]:

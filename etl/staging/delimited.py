@@ -19,6 +19,7 @@ from etl.staging.sideways import turn_text
 from etl.staging.staged_file import StagedFile, joined_headers, trimmed
 from etl.staging.text import decoded_chunks, encoding_of, lines_of, write_as_utf8
 from queries.errors import FirmsetError
+from queries.surplus_cells import words_of_surplus
 
 # What is in a processor's cache is looked through faster.
 SCAN_BYTES = 1 << 20
@@ -255,7 +256,8 @@ def _stage_with_care(
     with closing(lines_of(source)) as lines:
         records = records_of(lines, site_map.delimiter)
         data = islice(records, site_map.header_row, None)
-        stage_rows(con, (_row(record, width) for record in data), width, str(path))
+        rows = (_row(record, width, site_map.delimiter) for record in data)
+        stage_rows(con, rows, width, str(path))
     return StagedFile(
         path,
         head.headers,
@@ -266,13 +268,13 @@ def _stage_with_care(
     )
 
 
-def _row(record: Record, width: int) -> Row:
+def _row(record: Record, width: int, delimiter: str) -> Row:
     """Pad a short row; keep the text of one that is not of the file's shape."""
     row, cells, text, fault, _ = record
     surplus = len(cells) - width
     if surplus == 0:
         return row, None, None, cells
     if surplus > 0 and any(cells[width:]):
-        fault = f"{len(cells)} cells, more than the {width} columns of the header"
+        fault = words_of_surplus(len(cells), width, delimiter)
     padded = [*cells[:width], *[""] * -surplus]
     return row, fault, text if fault else None, padded

@@ -5,11 +5,13 @@ import tomllib
 from collections.abc import Collection
 from functools import cache
 from math import inf
+from typing import NamedTuple
 
 import duckdb
 import polars as pl
 
 from queries.json_names import RepeatedKeyError, is_list_of_objects, leaves
+from queries.surplus_cells import part_surplus
 
 RECEIPT_HEADER = "firmset receipt"
 ROW_HEADER = "firmset row"
@@ -20,7 +22,7 @@ MARK_HEADERS = (RECEIPT_HEADER, ROW_HEADER, REASON_HEADER, REVISION_HEADER)
 # In front of a column's own name, of a row that is given back as it is held: what its
 # file had was not kept. Read in our units and dates, whatever the site's are.
 HELD = "firmset "
-# Cells that stood beyond the last column, or a line that is no JSON object.
+# Cells that stood beyond the last column, or a line that cannot be parted in cells.
 SURPLUS_HEADER = "firmset surplus"
 
 
@@ -57,12 +59,12 @@ def read_corrections(
         """,
         {"source_file_id": source_file_id},
     ).fetchall()
-    sign = cache(_decimal_sign)
+    signs_of = cache(_signs)
     cells = [
         _held_cells(raw_text)
         if reason_code == "displaced"
-        else _cells(raw_text, headers, sign(site_map))
-        for *_, raw_text, headers, site_map, reason_code in rows
+        else _cells(raw_text, reason, headers, signs_of(site_map))
+        for _, _, reason, raw_text, headers, site_map, reason_code in rows
     ]
     own = list(
         dict.fromkeys(
@@ -94,26 +96,50 @@ def _written(digits: str) -> _Written:
     return number
 
 
-def _decimal_sign(site_map: str | None) -> str:
-    """Return the decimal sign of a stored site map's text."""
+class _Signs(NamedTuple):
+    """The decimal sign of a site's files, and what stands between their cells."""
+
+    decimal: str
+    delimiter: str
+
+
+def _signs(site_map: str | None) -> _Signs:
+    """Return the signs of a stored site map's text."""
     files = tomllib.loads(site_map or "").get("files", {})
-    return str(files.get("decimal", "."))
+    return _Signs(str(files.get("decimal", ".")), str(files.get("delimiter", ",")))
 
 
-def _cells(raw_text: str, headers: list[str], decimal: str) -> dict[str, str]:
+def _cells(
+    raw_text: str, reason: str, headers: list[str], signs: _Signs
+) -> dict[str, str]:
     """Return a row's cells by header; what is not under a header is surplus."""
     try:
         read = json.loads(raw_text, parse_float=_written)
     except json.JSONDecodeError:
         read = None
     if not isinstance(read, dict):
-        return {SURPLUS_HEADER: raw_text}
+        return _line_cells(raw_text, reason, headers, signs.delimiter)
     cells = {
-        name or SURPLUS_HEADER: _text(value, decimal)
+        name or SURPLUS_HEADER: _text(value, signs.decimal)
         for name, value in _named(read, headers).items()
         if value is not None
     }
     return {name: cells[name] for name in cells if name not in MARK_HEADERS}
+
+
+def _line_cells(
+    line: str, reason: str, headers: list[str], delimiter: str
+) -> dict[str, str]:
+    """Return the cells of a line with too many of them; of any other the line."""
+    # As such a file is read, whatever its rows' own files have.
+    delimiter = "," if RECEIPT_HEADER in headers else delimiter
+    parted = part_surplus(line, reason, delimiter)
+    if parted is None:
+        return {SURPLUS_HEADER: line}
+    cells = dict(zip(headers, parted.cells, strict=False))
+    return {name: cells[name] for name in cells if name not in MARK_HEADERS} | {
+        SURPLUS_HEADER: parted.surplus
+    }
 
 
 def _held_cells(raw_text: str) -> dict[str, str]:

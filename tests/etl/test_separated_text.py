@@ -127,12 +127,8 @@ def test_short_rows_are_padded_and_long_ones_rejected_whole(
     taken = take(ledger, tmp_path / "log.csv", text)
     assert held_rows(taken) == [(2, "1"), (4, "3")]  # blank cells are no surplus
     [reject] = taken.rejects
-    assert reject == (
-        3,
-        "unreadable_line",
-        "9 cells, more than the 6 columns of the header",
-        long,
-    )
+    assert (*reject[:2], reject[3]) == (3, "unreadable_line", long)
+    assert reject[2].startswith("9 cells, more than the 6 columns of the header: a te")
 
 
 @pytest.mark.parametrize(
