@@ -1,12 +1,11 @@
 """What a load is made of: sheets, logs, and the site maps beside them."""
 
-import tomllib
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from etl.sheets.declaration import Sheet
 from etl.sheets.registry import sheets_among
-from etl.site_map import SiteMap, read_site_map
+from etl.site_map import SiteMap, read_site_map, read_toml
 from queries.errors import FirmsetError
 
 # A site map has one of these at least, whatever is wrong with it.
@@ -91,8 +90,8 @@ def _files_in(folder: Path) -> list[Path]:
 def _may_be_map(path: Path) -> bool:
     """Say whether a TOML file may be a site map; other programs have theirs too."""
     try:
-        tables = tomllib.loads(path.read_text("utf-8"))
-    except (OSError, ValueError):
+        _, tables = read_toml(path)
+    except FirmsetError:
         return True  # Reading it says what is wrong.
     return not tables.keys().isdisjoint(_TABLES)
 

@@ -11,7 +11,7 @@ from dashboard.guard import refusal
 from dashboard.uploads.run import start_trying
 from dashboard.workbook import XLSX_TYPE
 from etl.sheets.empty_lists import NAMES, empty_list
-from etl.site_map.reading import MAX_BYTES
+from etl.site_map.toml_text import MAX_BYTES
 from etl.store_maps import keep_map, map_of_sha256
 from etl.upload import (
     MOST_BYTES,

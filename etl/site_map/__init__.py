@@ -17,6 +17,7 @@ from etl.site_map.model import (
 )
 from etl.site_map.pieces import which_piece
 from etl.site_map.reading import read_site_map
+from etl.site_map.toml_text import read_toml
 
 __all__ = [
     "ENCODINGS",
@@ -30,5 +31,6 @@ __all__ = [
     "SiteMap",
     "SitesWithin",
     "read_site_map",
+    "read_toml",
     "which_piece",
 ]

@@ -1,7 +1,7 @@
 """The tables [codes.x]: a site's words and what they stand for."""
 
 from etl.site_map.faults import Faults, key_shown, shown
-from etl.site_map.tables import Table
+from etl.site_map.tables import LONGEST_NAME, Table
 from queries.columns import COLUMN_BY_NAME, Column
 
 _LARGEST = 1e15
@@ -76,8 +76,11 @@ def _value(column: Column, ours: object, decimal: str) -> str | None:
             return text if text in ("true", "false", "yes", "no") else None
         case "number" | "integer":
             return _number(column, ours, decimal)
-        case "text" | "code":
+        case "text":
             return ours if isinstance(ours, str) else None
+        case "code":
+            is_code = isinstance(ours, str) and len(ours) <= LONGEST_NAME
+            return str(ours) if is_code else None
         case _:
             is_several = isinstance(ours, bool | int | float | list | dict)
             return None if is_several else str(ours)
@@ -107,8 +110,10 @@ def _expected(column: Column) -> str:
             what = f"a number, 0 or more{clear}"
         case "integer":
             what = "a whole number, 0 or more"
-        case "text" | "code":
+        case "text":
             what = "a text"
+        case "code":
+            what = f"a text of at most {LONGEST_NAME} characters"
         case _:
             what = "a date or time"
     return f'{what}, or "" for nothing recorded'

@@ -6,7 +6,7 @@ from etl.site_map.faults import Faults, shown
 from etl.site_map.marks import MARK_KEYS, read_marks
 from etl.site_map.model import MappedColumn
 from etl.site_map.pieces import PIECE_KEYS, read_piece
-from etl.site_map.tables import Table, nearest
+from etl.site_map.tables import LONGEST_NAME, Table, nearest, too_long
 from etl.site_map.weeks import WEEK_KEYS, read_week
 from etl.units import FACTORS, units_of
 from queries.columns import COLUMN_BY_NAME, Column
@@ -151,6 +151,8 @@ def _unlogged(
         faults.add(where, f"{said} beside {others}: expected it alone")
     elif not isinstance(value, str) or not value.strip():
         faults.add(where, f"{said}: expected a text")
+    elif column.kind == "code" and len(value) > LONGEST_NAME:
+        faults.add(where, f"{said}: {too_long(value)}")
     elif column.choices and value not in column.choices:
         faults.add(where, f"{said}: expected one of {', '.join(column.choices)}")
     else:

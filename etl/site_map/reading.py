@@ -1,7 +1,6 @@
 """Read a site map and check all that it says about the site, its files and dates."""
 
 import hashlib
-import tomllib
 from datetime import date, datetime
 from fnmatch import translate
 from pathlib import Path
@@ -21,10 +20,9 @@ from etl.site_map.model import ENCODINGS, SiteMap
 from etl.site_map.names import names_kept, plain_pattern, unclear_part
 from etl.site_map.sites import read_sites
 from etl.site_map.tables import Table, check_names
+from etl.site_map.toml_text import read_toml
 from etl.site_map.years import read_year
-from queries.errors import FirmsetError
 
-MAX_BYTES = 1024**2
 LAST_HEADER_ROW = 1000
 
 # The directives of DuckDB's strptime that make a day, by what they give.
@@ -41,14 +39,8 @@ _OTHER_PARTS = {
 
 def read_site_map(path: Path) -> SiteMap:
     """Read and validate a site map; FirmsetError lists all of its faults by line."""
-    content = _content(path)
-    try:
-        text = content.decode("utf-8")
-        raw = tomllib.loads(text)
-    # Besides its own error tomllib lets through those of endless numbers and nesting.
-    except (ValueError, RecursionError) as error:
-        raise FirmsetError(f"{path}: not a TOML file in UTF-8: {error}") from error
-    faults = Faults(path, text)
+    content, raw = read_toml(path)
+    faults = Faults(path, content.decode("utf-8"))
     check_names(raw, faults)
     site, sites = read_sites(
         Table(raw, "site", faults), Table(raw, "sites", faults), faults
@@ -116,17 +108,6 @@ def read_site_map(path: Path) -> SiteMap:
     check_anchors(site_map, faults)
     faults.report()
     return site_map
-
-
-def _content(path: Path) -> bytes:
-    try:
-        with path.open("rb") as file:
-            content = file.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise FirmsetError(f"{path}: cannot be read: {error.strerror}") from error
-    if len(content) > MAX_BYTES:
-        raise FirmsetError(f"{path}: over 1 MB, which no site map is")
-    return content
 
 
 def _match(files: Table, faults: Faults) -> str:

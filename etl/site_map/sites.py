@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from etl.site_map.faults import Faults, key_shown, shown
 from etl.site_map.model import Site, SitesWithin
-from etl.site_map.tables import Table, nearest
+from etl.site_map.tables import LONGEST_NAME, Table, nearest, too_long
 from etl.spelling import code_key
 
 # These are in the tables of some computers, but mean another zone on each, or none.
@@ -50,8 +50,8 @@ def read_sites(
             ("site", "fill_down"),
             "[site] fill_down without from: expected both, of a log of several sites",
         )
-    code = site.text("code", _CODE).strip().upper()
-    return Site(code, site.text("name", "the site's name"), zone), None
+    code = site.name_text("code", _CODE).strip().upper()
+    return Site(code, site.name_text("name", "the site's name"), zone), None
 
 
 def _several(site: Table, sites: Table, zone: str, faults: Faults) -> SitesWithin:
@@ -100,6 +100,9 @@ def _line(word: str, value: object, faults: Faults) -> _Line | None:
         is_blank = isinstance(text, str) and not text.strip()
         if not isinstance(text, str) or (is_blank and (key == "code" or key in spec)):
             faults.add((*where, key), f"{said}: expected a text as {key}, of {_SITE}")
+            return None
+        if len(text) > LONGEST_NAME:
+            faults.add((*where, key), f"{said}: {key} {too_long(text)}")
             return None
     zone = texts["time_zone"]
     return _Line(

@@ -2,9 +2,13 @@
 
 from collections.abc import Mapping
 from difflib import get_close_matches
+from typing import Final
 
 from etl.site_map.faults import Faults, key_shown, shown
 from queries.columns import COLUMN_BY_NAME
+
+# Of a code or a name, in characters. Common practice, no source.
+LONGEST_NAME: Final = 100
 
 # The keys under [sites] are the words of whoever keeps the log.
 TABLES: dict[str, tuple[str, ...]] = {
@@ -46,6 +50,11 @@ def nearest(word: str, known: tuple[str, ...]) -> str:
     return f"{close[0]}, by its likeness" if close else f"one of {', '.join(known)}"
 
 
+def too_long(name: str) -> str:
+    """Return what a fault says of a code or a name over LONGEST_NAME."""
+    return f"has {len(name):,} characters, expected at most {LONGEST_NAME}"
+
+
 class Table:
     """One table of the map. Faults of its values are added to `faults`."""
 
@@ -67,6 +76,15 @@ class Table:
         else:
             words = f"[{self.name}] lacks {key}: expected {expected}"
         self._faults.add((self.name, key), words)
+        return ""
+
+    def name_text(self, key: str, expected: str) -> str:
+        """Return such a text that is no longer than a code or a name may be."""
+        value = self.text(key, expected)
+        if len(value) <= LONGEST_NAME:
+            return value
+        said = f"[{self.name}] {key} = {shown(value)}"
+        self._faults.add((self.name, key), f"{said}: {too_long(value)}")
         return ""
 
     def yes_or_no(self, key: str) -> bool:

@@ -86,6 +86,11 @@ def test_a_code_that_is_a_number_has_the_sites_decimal_sign(tmp_path: Path) -> N
     assert site_map.codes["edge_1_mm"]["12 or so"] == "12,500000"
 
 
+def test_a_name_may_have_a_hundred_characters(tmp_path: Path) -> None:
+    text = GOOD.replace("Invented yard", "y" * 100)
+    assert read(tmp_path, text).site_name == "y" * 100
+
+
 def test_valid_from_is_a_date(tmp_path: Path) -> None:
     text = GOOD.replace("[dates]", "valid_from = 2026-03-01\n[dates]")
     assert read(tmp_path, text).valid_from == date(2026, 3, 1)
@@ -212,6 +217,16 @@ FAULTS = [
     ),
     ('"full set" = 2', '"full set" = "clear"', 25, "= 'clear': expected a whole numb"),
     ('weg = "gone"', "weg = [1]", 26, "[codes.note] weg = [1]: expected a text"),
+    # A code and a name have 100 characters at most.
+    ('" yard "', f'"{"y" * 101}"', 2, "has 101 characters, expected at most 100"),
+    ('"Invented yard"', f'"{"y" * 5000}"', 3, "has 5,000 characters, expected at mo"),
+    ('"crew"', f'{{always = "{"c" * 101}"}}', 12, "has 101 characters, expected at"),
+    (
+        'weg = "gone"',
+        f'weg = "gone"\ncrew_code.x = "{"c" * 101}"',
+        27,
+        "expected a text of at most 100 characters",
+    ),
 ]
 
 

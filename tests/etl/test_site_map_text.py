@@ -1,16 +1,19 @@
 """Any text as a site map: a map, or what is wrong with it."""
 
 import tomllib
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from etl.site_map import ENCODINGS, SiteMap, read_site_map
+from etl.batch import gather
+from etl.site_map import ENCODINGS, SiteMap, read_site_map, read_toml
 from etl.site_map.lines import key_lines
 from etl.units import FACTORS, units_of
 from queries.columns import COLUMN_BY_NAME
 from queries.errors import FirmsetError
+from tests.builders import write_log
 from tests.etl.test_site_map import GOOD
 from tests.examples import examples
 
@@ -35,6 +38,61 @@ def test_lines_of_keys() -> None:
         ("l", "m"): 11,
         ("l", "o"): 14,
     }
+
+
+DOTS = "a." * 21
+
+
+# A key of n dots costs tomllib n * n: 30,000 of them 15 s and more.
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        (f"[site]\n{'a.' * 30_000}a = 1", 2),
+        (f"# a\n[{DOTS}a]", 2),
+        (f'x = """\n\n"""\ny = {{{DOTS.replace(".", " . ")}a = 1}}', 4),
+        ('"a b".' * 21 + "a = 1", 1),
+        ("'a'.\"b\"." * 11 + "a = 1", 1),
+    ],
+)
+def test_a_key_of_many_dots_is_refused_unread(
+    tmp_path: Path, text: str, line: int
+) -> None:
+    path = tmp_path / "long.toml"
+    path.write_text(text, "utf-8")
+    with pytest.raises(FirmsetError) as raised:
+        read_site_map(path)
+    words = f"{path}: line {line}: a key of more than 20 dots"
+    assert str(raised.value).startswith(words)
+    # Beside a log, too, where it may be another program's.
+    log = write_log(tmp_path / "logs", [{}])
+    path.replace(log.with_name("long.toml"))
+    with pytest.raises(FirmsetError, match="a key of more than 20 dots"):
+        gather([log], None)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a." * 20 + "a = 1",
+        f"# {DOTS}",
+        f'a = "{DOTS}"',
+        f"a = '{DOTS}'",
+        f'a = """\n"{DOTS}"" \\""" {DOTS}\n"""',
+        f"a = '''\n'{DOTS}''\n'''",
+    ],
+)
+def test_dots_elsewhere_are_none_of_a_key(tmp_path: Path, text: str) -> None:
+    (tmp_path / "a.toml").write_text(text, "utf-8")
+    _, tables = read_toml(tmp_path / "a.toml")
+    assert tables == tomllib.loads(text)
+
+
+@pytest.mark.parametrize("text", ['"""\\', '"\\', "'''", "a ", "a", '"a"'])
+def test_no_text_takes_long(tmp_path: Path, text: str) -> None:
+    """Each 1 MB of it, in far less than a second; with a look back it took hours."""
+    (tmp_path / "a.toml").write_text((text * 1024**2)[: 1024**2], "utf-8")
+    with pytest.raises(FirmsetError, match="not a TOML file"):
+        read_site_map(tmp_path / "a.toml")
 
 
 def paths_of(value: object, path: tuple[str, ...] = ()) -> set[tuple[str, ...]]:

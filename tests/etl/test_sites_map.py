@@ -40,6 +40,7 @@ SITE_FAULTS = {
     '"Quay 3" = {name = "Quay"}': ("expected a text as code",),
     '"Quay 3" = {code = "Q", nam = "Quay"}': ("has no key 'nam', expected name",),
     '"Quay 3" = {code = "Q", name = ""}': ("expected a text as name",),
+    f'"Quay 3" = "{"Q" * 101}"': ("code has 101 characters, expected at most 100",),
     '"Quay 3" = {code = "Q", time_zone = "Mars"}': (
         "[sites] 'Quay 3' time_zone = 'Mars': expected an IANA name",
     ),
