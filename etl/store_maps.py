@@ -169,20 +169,32 @@ def _replace(
                 f"{wanted.name}: a map of this name is in force for {held}; "
                 f"expected another name for the map of {whose}"
             )
-    partial = folder / f"{secrets.token_hex(4)}.partial"
-    partial.write_text(wanted.text, "utf-8", newline="")
     replaced = [
         one for one in in_force if one.name == wanted.name or one.place == wanted.place
     ]
+    former = {
+        folder / "former" / f"{Path(one.name).stem}.{one.sha256[:12]}.toml": one.text
+        for one in replaced
+    }
     # The former ones are kept before the new one is there, and go afterwards: no
     # moment is without a map.
-    for one in replaced:
-        kept = folder / "former" / f"{Path(one.name).stem}.{one.sha256[:12]}.toml"
-        kept.write_text(one.text, "utf-8", newline="")
-    partial.replace(folder / wanted.name)
+    _write_whole(folder, {**former, folder / wanted.name: wanted.text})
     for one in replaced:
         if one.name != wanted.name:
             (folder / one.name).unlink()
+
+
+def _write_whole(folder: Path, texts: dict[Path, str]) -> None:
+    """Write files by their texts; on a full disk none of them, nor a part of one."""
+    partials = {path: folder / f"{secrets.token_hex(4)}.partial" for path in texts}
+    try:
+        for path, text in texts.items():
+            partials[path].write_text(text, "utf-8", newline="")
+        for path, partial in partials.items():
+            partial.replace(path)
+    finally:
+        for partial in partials.values():
+            partial.unlink(missing_ok=True)
 
 
 def stage_maps(store: Store, folder: Path) -> dict[str, Path]:

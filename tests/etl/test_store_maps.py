@@ -1,5 +1,6 @@
 """Site maps of a store: sent, checked, in force, former; and names of what is sent."""
 
+import errno
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -46,6 +47,33 @@ def store(tmp_path: Path) -> Store:
 
 def names(store: Store, *, in_force: bool) -> list[str]:
     return [one.name for one in maps_of(store) if one.in_force is in_force]
+
+
+@pytest.mark.parametrize("room", [0, 1])
+def test_a_full_disk_leaves_no_part_of_a_map(
+    store: Store, monkeypatch: pytest.MonkeyPatch, room: int
+) -> None:
+    """Of two files, the former map and the new one, the disk has room for `room`."""
+    keep_map(store, "quay.toml", MAP.encode())
+    written = []
+
+    def write_until_full(path: Path, text: str, *_: object, **__: object) -> int:
+        if path.suffix != ".partial":  # As each map is read by a file of its own.
+            return path.write_bytes(text.encode())
+        written.append(path)
+        path.write_bytes(text.encode()[:10])
+        if len(written) > room:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return len(text)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Path, "write_text", write_until_full)
+        with pytest.raises(OSError, match="No space left"):
+            keep_map(store, "quay.toml", MAP.replace('"Crew"', '"Gang"').encode())
+    files = [path for path in (store.folder / "maps").rglob("*") if path.is_file()]
+    assert [(path.name, path.read_text("utf-8")) for path in files] == [
+        ("quay.toml", MAP)
+    ]
 
 
 def test_a_changed_map_is_in_force_and_the_former_is_kept(store: Store) -> None:
