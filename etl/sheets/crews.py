@@ -16,7 +16,7 @@ SHEET = Sheet(
             "site_code",
             CODE,
             may_be_blank=True,
-            what="the site it works on; blank: several",
+            what="the one site it works on; blank: several",
         ),
         SheetColumn("employer", TEXT, may_be_blank=True, what="whose crew it is"),
     ),

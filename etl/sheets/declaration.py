@@ -50,7 +50,8 @@ class Sheet:
     `name` begins the file's name. `table` has the columns declared here, and
     source_file_id and source_row. `content` is what receipts call it. `known_in`
     names, for a column of codes, the table that should know them: a code that is not
-    there is kept, with a remark. `remark` gives a remark on a row, or None.
+    there is kept, with a remark; `named_in` likewise the tables of which any may name
+    it. `remark` gives a remark on a row, or None.
 
     A sheet that `is_refused_whole` is not loaded where any row has a fault. Where
     installations are judged by the rows of a sheet, `judging_column` is the column,
@@ -66,6 +67,7 @@ class Sheet:
     rules: tuple[Rule, ...] = ()
     remark: Callable[[Row], str | None] | None = None
     known_in: Mapping[str, str] = field(default_factory=dict)
+    named_in: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     is_refused_whole: bool = False
     judging_column: str | None = None
     is_indispensable: bool = False

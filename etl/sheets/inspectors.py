@@ -17,7 +17,7 @@ SHEET = Sheet(
             "site_code",
             CODE,
             may_be_blank=True,
-            what="the site they inspect; blank: several",
+            what="the one site they inspect; blank: several",
         ),
         SheetColumn("employer", TEXT, may_be_blank=True, what="for whom they inspect"),
     ),

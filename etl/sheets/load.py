@@ -1,7 +1,6 @@
 """Load a sheet into its table: rows revised by key, replaced rows kept, a receipt."""
 
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -24,8 +23,7 @@ from etl.sheets.judge import judge_again
 from etl.sheets.keys import key_sql, same_key_sql
 from etl.sheets.kinds import CODE
 from etl.sheets.read import SheetFile, SheetRow, read_sheet, settled
-
-ROWS_NAMED = 5
+from etl.sheets.remarks import remarks_of
 
 
 def load_sheet(
@@ -63,7 +61,7 @@ def _load_rows(
     con.execute("create or replace temp table sheet_taken as from sheet")
     _fill_from_clock(con, sheet, now)
     loaded, revised = _keep_changed(con, sheet)
-    remarks = [*file.remarks, *spelled, *_remarks(con, sheet, taken)]
+    remarks = [*file.remarks, *spelled, *remarks_of(con, sheet, taken)]
     if loaded or revised:
         remarks += _replace(con, sheet, source_file_id)
         if sheet.content == "setting data":
@@ -275,26 +273,3 @@ def _insert_rejected(
             "keys": [key_words(sheet, row) for row in rows],
         },
     )
-
-
-def _remarks(
-    con: duckdb.DuckDBPyConnection, sheet: Sheet, rows: Sequence[SheetRow]
-) -> Iterator[str]:
-    """Return what is said of rows that were taken, each remark once with its rows."""
-    numbers = defaultdict(list)
-    for row in rows:
-        if sheet.remark and (words := sheet.remark(row.values)):
-            numbers[words].append(row.number)
-    for column, table in sheet.known_in.items():
-        known = {
-            code for (code,) in con.execute(f"select {column} from {table}").fetchall()
-        }
-        for row in rows:
-            code = row.values[column]
-            if code is not None and code not in known:
-                words = f"{column} = {code!r} is not loaded yet, kept as it stands"
-                numbers[words].append(row.number)
-    for words, found in numbers.items():
-        named = ", ".join(map(str, found[:ROWS_NAMED]))
-        more = f" and {len(found) - ROWS_NAMED} more" * (len(found) > ROWS_NAMED)
-        yield f"row{'s' * (len(found) > 1)} {named}{more}: {words}"

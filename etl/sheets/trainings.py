@@ -51,4 +51,6 @@ SHEET = Sheet(
     ),
     key=("crew_code", "topic", "trained_on"),
     remark=_remark,
+    # The tally has each crew of the logs, in few rows.
+    named_in={"crew_code": ("crew", "planned_hole", "tally")},
 )
