@@ -100,6 +100,7 @@ def _load_staged(
     staged, site_map, joined = _with_joined_codes(con, staged, site_map, source_file_id)
     remarks += sheet_words
     remarks += [*staged.as_above_words, *staged.listed_words, *told_words(staged)]
+    remarks += staged.struck_words
     remarks += [*words_joined(con, staged, site_map), *joined]
     if site_map.site_code:
         _keep_site(con, site_map)

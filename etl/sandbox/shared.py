@@ -1,4 +1,4 @@
-"""A workbook's shared texts, and which of its styles show a number as a date."""
+"""A workbook's shared texts, and what its styles say: a date, or struck out."""
 
 import re
 import zipfile
@@ -29,10 +29,12 @@ MILLISECONDS_A_DAY = 86_400_000
 class Styles:
     """`date_kinds`: per style number how it shows a number, None as one.
 
-    `decimal` is the sign that numbers are written with.
+    `struck` are the numbers of the styles that strike a cell out, `decimal` is the sign
+    that numbers are written with.
     """
 
     date_kinds: tuple[DateKind | None, ...] = ()
+    struck: frozenset[int] = frozenset()
     decimal: str = "."
     is_1904: bool = False
 
@@ -98,13 +100,15 @@ def date_kind(code: str) -> DateKind | None:
 def read_styles(
     archive: zipfile.ZipFile, name: str | None, decimal: str, *, is_1904: bool
 ) -> Styles:
-    """Read which styles show dates."""
+    """Read which styles show dates, and which strike a cell out."""
     codes: dict[str, str] = {}
     formats: list[str] = []
-    is_in_cell_formats = False
+    fonts: list[bool] = []
+    fonts_used: list[str] = []
+    is_in_cell_formats = is_in_fonts = False
 
     def start(element: str, attributes: dict[str, str]) -> None:
-        nonlocal is_in_cell_formats
+        nonlocal is_in_cell_formats, is_in_fonts
         element = local_name(element)
         if element == "numFmt":
             codes[attributes.get("numFmtId", "")] = attributes.get("formatCode", "")
@@ -112,11 +116,19 @@ def read_styles(
             is_in_cell_formats = True
         elif element == "xf" and is_in_cell_formats:
             formats.append(attributes.get("numFmtId", "0"))
+            fonts_used.append(attributes.get("fontId", "0"))
+        elif element == "fonts":
+            is_in_fonts = True
+        elif element == "font" and is_in_fonts:
+            fonts.append(False)
+        elif element == "strike" and fonts and is_in_fonts:
+            fonts[-1] = attributes.get("val", "1") in ("1", "true")
 
     def end(element: str) -> None:
-        nonlocal is_in_cell_formats
-        if local_name(element) == "cellXfs":
-            is_in_cell_formats = False
+        nonlocal is_in_cell_formats, is_in_fonts
+        element = local_name(element)
+        is_in_cell_formats = is_in_cell_formats and element != "cellXfs"
+        is_in_fonts = is_in_fonts and element != "fonts"
 
     if name:
         for _ in feed(archive, name, Handlers(start, end, lambda text: None)):
@@ -127,7 +139,9 @@ def read_styles(
         else _BUILT_IN.get(int(number) if number.isdigit() else 0)
         for number in formats
     )
-    return Styles(tuple(kinds), decimal, is_1904)
+    struck_fonts = {str(font) for font, is_struck in enumerate(fonts) if is_struck}
+    struck = (style for style, font in enumerate(fonts_used) if font in struck_fonts)
+    return Styles(tuple(kinds), frozenset(struck), decimal, is_1904)
 
 
 def read_shared_texts(archive: zipfile.ZipFile, name: str) -> list[str]:

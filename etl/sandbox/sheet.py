@@ -19,14 +19,17 @@ SheetRow = tuple[int, dict[int, str], str]
 class SheetReader:
     """Takes a sheet's XML piece by piece and keeps the rows until they are taken.
 
-    Rows without a value are left out; hidden ones are there. Raises ValueError where
-    a value stands beyond MAX_COLUMNS.
+    Rows without a value are left out; hidden ones are there. `struck` are the numbers
+    of those that are struck out in all of their cells. Raises ValueError where a value
+    stands beyond MAX_COLUMNS.
     """
 
     def __init__(self, texts: list[str], styles: Styles) -> None:
         self._texts = texts
         self._styles = styles
         self._rows: list[SheetRow] = []
+        self.struck: list[int] = []
+        self._struck_count = 0
         self._row = 0
         self._column = 0
         self._cells: dict[int, str] = {}
@@ -58,6 +61,7 @@ class SheetReader:
             number = attributes.get("r", "")
             self._row = int(number) if number.isdigit() else self._row + 1
             self._column, self._cells, self._faults = 0, {}, []
+            self._struck_count = 0
         elif name == "f":
             self._has_formula, self._within = True, ""
         elif name == "t" and not self._is_phonetic:
@@ -91,6 +95,8 @@ class SheetReader:
     def _end_row(self) -> None:
         faults = ",".join(map(str, self._faults))
         cells = self._cells
+        if self._struck_count == len(cells):
+            self.struck.append(self._row)
         if sum(map(len, cells.values())) > MAX_ROW_CHARACTERS:
             first = min(cells)
             cells, faults = {first: cells[first][:1000]}, TOO_LONG
@@ -113,6 +119,12 @@ class SheetReader:
         cell = self._cell_text(kind, text)
         if cell:
             self._cells[self._column] = cell
+            if self._styles.struck:
+                self._struck_count += self._style() in self._styles.struck
+
+    def _style(self) -> int:
+        style = self._attributes.get("s", "0")
+        return int(style) if style.isdigit() else 0
 
     def _cell_text(self, kind: str, text: str) -> str:
         match kind:
@@ -127,8 +139,7 @@ class SheetReader:
             case "b":
                 return "true" if text.strip() == "1" else "false"
             case "n":
-                style = self._attributes.get("s", "0")
-                return self._styles.text_of(text, int(style) if style.isdigit() else 0)
+                return self._styles.text_of(text, self._style())
             case "str" | "inlineStr":
                 return unescaped(text)
             case _:

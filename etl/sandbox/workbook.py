@@ -18,6 +18,7 @@ MAX_RATIO = 200
 RATIO_FLOOR_BYTES = 64 * 1024**2
 ROWS_NAME = "rows.csv"
 WIDTH_NAME = "width"
+STRUCK_NAME = "struck"
 
 
 def write_sheet_texts(path: Path, decimal: str, sheet: str, folder: Path) -> None:
@@ -26,7 +27,7 @@ def write_sheet_texts(path: Path, decimal: str, sheet: str, folder: Path) -> Non
     `sheet` is its name, '' the first one; numbers have the sign `decimal`. Columns of
     rows.csv: the row's number; ",2,7," where cells 2 and 7 are errors, "long" where the
     row is too long to keep; the cells, in a short line the last ones left out. `width`
-    holds their number.
+    holds their number, `struck` the numbers of the rows that are struck out.
     """
     try:
         with zipfile.ZipFile(path) as archive:
@@ -128,3 +129,4 @@ def _write(
                     [row, faults, *[cells.get(i, "") for i in range(1, width + 1)]]
                 )
     (folder / WIDTH_NAME).write_text(str(width), "ascii")
+    (folder / STRUCK_NAME).write_text(" ".join(map(str, reader.struck)), "ascii")

@@ -35,7 +35,7 @@ class StagedFile:
     (etl/staging/told.py), `title_words` what is to be said of rows that look like one.
     `listed_words` say what was gathered of a log that lists its values
     (etl/staging/listed.py), `as_above_words` which cells repeat the one above
-    (etl/staging/as_above.py).
+    (etl/staging/as_above.py), `struck_words` which rows of a workbook are struck out.
     Of a log of several sites `site_place` says which of them is meant, from 1, 0 for
     the rows that name none: staged_row then also has site_cell and site_place
     (etl/sites.py).
@@ -54,6 +54,7 @@ class StagedFile:
     as_above_words: tuple[str, ...] = ()
     title_places: tuple[int, ...] = ()
     title_words: tuple[str, ...] = ()
+    struck_words: tuple[str, ...] = ()
     part: str = ""
     sha256: str = ""
     site_place: int | None = None

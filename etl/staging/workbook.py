@@ -9,12 +9,14 @@ import duckdb
 
 from etl.sandbox.run import parse_apart
 from etl.sandbox.sheet import MAX_ROW_CHARACTERS, TOO_LONG
-from etl.sandbox.workbook import ROWS_NAME, WIDTH_NAME
+from etl.sandbox.workbook import ROWS_NAME, STRUCK_NAME, WIDTH_NAME
 from etl.site_map import SiteMap
 from etl.staging import limits
 from etl.staging.sideways import turn_sheet
 from etl.staging.staged_file import StagedFile, joined_headers, trimmed
 from queries.errors import FirmsetError
+
+_MOST_NAMED = 5
 
 # A row with an error in one of these cannot be told apart from others.
 IDENTITY_NAMES = (
@@ -76,7 +78,7 @@ def stage_workbook(
     try:
         staged = _stage_sheet(con, path, site_map)
         if as_it_stood is None:
-            return staged
+            return replace(staged, struck_words=_struck_words(folder, site_map))
         return replace(staged, title_rows=tuple(map(tuple, as_it_stood)))
     finally:
         con.execute("drop table sheet_row")
@@ -121,6 +123,23 @@ def _stage_sheet(
         {"header_row": site_map.header_row} | parameters,
     )
     return staged
+
+
+def _struck_words(folder: Path, site_map: SiteMap) -> tuple[str, ...]:
+    """Ask about the rows that are struck out: somebody may have withdrawn them."""
+    numbers = (folder / STRUCK_NAME).read_text("ascii").split()
+    rows = [number for number in numbers if int(number) > site_map.header_row]
+    if not rows:
+        return ()
+    listed = ", ".join(rows[:_MOST_NAMED])
+    more = f" and {len(rows) - _MOST_NAMED} more" if len(rows) > _MOST_NAMED else ""
+    which = "row is" if len(rows) == 1 else "rows are"
+    question = (
+        f"{len(rows)} {which} struck out in the workbook and read as any other (row "
+        f"{listed}{more}): a question whether they are withdrawn; if so, delete them "
+        "there, take the file back with firmset unload, and load it again"
+    )
+    return (question,)
 
 
 def _rows_above(con: duckdb.DuckDBPyConnection, site_map: SiteMap) -> list[list[str]]:
