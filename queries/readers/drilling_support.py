@@ -14,7 +14,7 @@ from queries.readers.drilling_model import DrillingData
 from queries.readers.rates import require_known
 from queries.statistics.drilling_effects import Band, band
 from queries.statistics.drilling_model import DrillingModel
-from queries.statistics.drilling_prediction import Hole, depth_term
+from queries.statistics.drilling_prediction import Hole, Mixture, depth_term
 from queries.statistics.drilling_terms import DIAMETER_MM
 
 # Holes of that size and method, within a tenth of the depth. Project defaults: fewer
@@ -163,7 +163,9 @@ def support(
         holes=holes,
         sites=sites,
         thin=_thin(asked, holes, sites, int(oriented["used"].sum())),
-        hole=Hole(_terms(model, asked, method, depth, diameter, near), depth),
+        hole=_hole(
+            model, _terms(model, asked, method, depth, diameter, near), depth, asked
+        ),
     )
 
 
@@ -276,6 +278,22 @@ def _terms(
             share = float(asked.orientation == name)
         found[terms.index(f"orientation {name}")] = share
     return found
+
+
+def _hole(
+    model: DrillingModel, terms: np.ndarray, depth_mm: float, asked: Asked
+) -> Hole:
+    """Return the hole, its bit worn as often as they are, and where that is not said
+    on walls, floors and soffits as often as logged."""
+    worn = model.terms.index("bit worn")
+    mixed: list[Mixture] = [((worn, float(terms[worn])),)]
+    if asked.orientation is None:
+        places = [
+            model.terms.index(f"orientation {name}")
+            for name in model.terms.orientations[1:]
+        ]
+        mixed.append(tuple((place, float(terms[place])) for place in places))
+    return Hole(terms, depth_mm, tuple(mixture for mixture in mixed if mixture))
 
 
 def read_bands(data: DrillingData, offered: Offered) -> Bands:

@@ -20,15 +20,21 @@ from queries.statistics.mixed_model import Floats
 CAUSES = ("site", "crew", "model", "abandonment", "holes")
 
 
+# Terms of which a hole has one at most, each with its share of such holes.
+Mixture = tuple[tuple[int, float], ...]
+
+
 @dataclass(frozen=True)
 class Hole:
     """A hole to be drilled: its terms (p), as DrillingModel.terms orders them.
 
-    `depth_mm` is what will be drilled; the terms hold its logarithm.
+    `depth_mm` is what will be drilled; the terms hold its logarithm. `mixed`: what is
+    not known of it, as whether its bit is worn; the terms hold the shares.
     """
 
     terms: Floats
     depth_mm: float
+    mixed: tuple[Mixture, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -118,23 +124,43 @@ def moments(model: DrillingModel, draws: Draws, hole: Hole) -> Moments:
     A good hole costs its own time and that of the attempts lost before it, a geometric
     number with odds exp(H) - 1, where H is the hazard of abandonment cumulated to the
     depth. An abandoned attempt has the time of a hole as deep as it got, times the
-    factor of abandoned ones. Logarithms become times by smearing (DrillingModel).
+    factor of abandoned ones. Logarithms become times by smearing (DrillingModel), and
+    what is mixed by its own times, whose mean is above that of their logarithms.
     """
     terms, beta = model.terms, draws.beta
     base = (hole.terms - model.fit.centre) @ beta.T + draws.level
     through = np.exp(beta[:, terms.index("through rebar")])
     share = model.through_share
     clean, hit = model.completed, model.through
-    first = (1 - share) * clean.mean + share * through * hit.mean
-    second = (1 - share) * clean.square + share * through**2 * hit.square
+    mean, square = _of_mixed(beta, hole.mixed)
+    first = mean * ((1 - share) * clean.mean + share * through * hit.mean)
+    second = square * ((1 - share) * clean.square + share * through**2 * hit.square)
     middle = np.exp(base)
     completed = middle * first
     lost, lost_square = _given_up(model, draws, hole)
     odds = _odds(model, draws, hole.depth_mm)
-    lost, lost_square = middle * lost, middle**2 * lost_square
+    lost, lost_square = middle * mean * lost, middle**2 * square * lost_square
     var = middle**2 * (second - first**2)
     var = var + odds * lost_square + odds**2 * lost**2
     return Moments(completed + odds * lost, var, completed, odds)
+
+
+def _of_mixed(beta: Floats, mixed: Collection[Mixture]) -> tuple[Floats, Floats]:
+    """Return, a draw, mean and mean square of what is mixed over the mean logarithm."""
+    mean, square = np.ones(len(beta)), np.ones(len(beta))
+    for mixture in mixed:
+        at, share = _shares(mixture)
+        effects = np.column_stack([beta[:, at], np.zeros(len(beta))])
+        middle = effects @ share
+        mean = mean * (np.exp(effects) @ share / np.exp(middle))
+        square = square * (np.exp(2 * effects) @ share / np.exp(2 * middle))
+    return mean, square
+
+
+def _shares(mixture: Mixture) -> tuple[list[int], Floats]:
+    """Return the terms, and their shares with that of none of them last."""
+    given = [share for _, share in mixture]
+    return [at for at, _ in mixture], np.array([*given, max(1 - sum(given), 0.0)])
 
 
 def _odds(model: DrillingModel, draws: Draws, depth_mm: float) -> Floats:
@@ -163,6 +189,11 @@ def one_hole(model: DrillingModel, draws: Draws, hole: Hole) -> Floats:
     count, rng = len(draws.level), draws.rng
     beta, terms = draws.beta, model.terms
     base = (hole.terms - model.fit.centre) @ beta.T + draws.level
+    for mixture in hole.mixed:
+        at, share = _shares(mixture)
+        effects = np.column_stack([beta[:, at], np.zeros(count)])
+        drawn = rng.choice(len(share), count, p=share / share.sum())
+        base = base + effects[np.arange(count), drawn] - effects @ share
     scatter = rng.choice(model.noise_log, count)
     is_through = rng.random(count) < model.through_share
     more = np.where(is_through, beta[:, terms.index("through rebar")], 0.0)

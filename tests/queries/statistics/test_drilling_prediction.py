@@ -107,6 +107,32 @@ def test_smearing_turns_a_mean_of_logs_into_a_mean() -> None:
     assert found.square == pytest.approx(np.mean(np.exp(2 * logs)) / 1.21**2, rel=1e-3)
 
 
+def test_what_is_mixed_has_the_mean_of_its_own_times(model: DrillingModel) -> None:
+    """The trap again: half of the holes by worn bits, which take 2.5 times as long.
+
+    By each alone: a half of either, and of the squares; the middle of the logarithms
+    would be sqrt(2.5) = 1.58, the mean is 1.75 times the sound bit's.
+    """
+    worn = TERMS.index("bit worn")
+    draws = draw(model, None, count=200)
+    draws.beta[:, worn] = log(2.5)
+    sound, blunt, half = (
+        Hole(TERMS.row(depth=depth_term(100.0), bit_worn=share), 100.0, mixed)
+        for share, mixed in ((0.0, ()), (1.0, ()), (0.5, (((worn, 0.5),),)))
+    )
+    each = [moments(model, draws, hole) for hole in (sound, blunt)]
+    both = moments(model, draws, half)
+    assert both.mean_s == pytest.approx(1.75 * each[0].mean_s)
+    squares = [one.var_s2 + one.mean_s**2 for one in each]
+    assert both.var_s2 + both.mean_s**2 == pytest.approx(sum(squares) / 2)
+    many = draw(model, None, vary=("holes",), count=40_000)
+    many.beta[:, worn] = log(2.5)
+    drawn = one_hole(model, many, half)
+    assert drawn.mean() == pytest.approx(
+        float(moments(model, many, half).mean_s[0]), rel=0.02
+    )
+
+
 def test_a_new_site_needs_its_own_interval() -> None:
     """The trap: a pooled interval for the mean is no interval for another site.
 
