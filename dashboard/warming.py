@@ -12,6 +12,7 @@ from dashboard.kept import read_kept_choices
 from dashboard.pages import LATER, PAGES
 from queries.errors import FirmsetError
 from queries.judgement import CHECK_NAMES
+from queries.opened_files import FileStamp
 from queries.selection import Selection
 from queries.store import Store
 
@@ -36,8 +37,13 @@ class Warming:
         self._stopped = threading.Event()
         self._thread = threading.Thread(target=self._watch, daemon=True)
         self._reading: duckdb.DuckDBPyConnection | None = None
-        # The number of the last edition that all steps were made of.
-        self.warmed: int | None = None
+        # The last edition that all steps were made of, and its file.
+        self._warmed: tuple[int | None, FileStamp | None] = (None, None)
+
+    @property
+    def warmed(self) -> int | None:
+        """The number of the last edition that all steps were made of."""
+        return self._warmed[0]
 
     def start(self) -> None:
         """Begin with the current edition, then look for newer ones."""
@@ -57,12 +63,12 @@ class Warming:
     def _watch(self) -> None:
         while not self._stopped.is_set():
             with suppress(FirmsetError, duckdb.Error):
-                newest = self._store.current_edition_id()
-                if newest != self.warmed and self._warm(newest):
-                    self.warmed = newest
+                newest = self._store.newest()
+                if newest != self._warmed and self._warm(newest):
+                    self._warmed = newest
             self._stopped.wait(LOOK_EVERY_S)
 
-    def _warm(self, edition_id: int | None) -> bool:
+    def _warm(self, newest: tuple[int | None, FileStamp | None]) -> bool:
         """Make all steps of an edition; False where it was left before the end."""
         with self._store.reader() as con:
             self._reading = con
@@ -73,7 +79,7 @@ class Warming:
                     with suppress(Exception):
                         step(con)
                     rest_s = min(time.monotonic() - begun, LONGEST_REST_S)
-                    is_old = self._store.current_edition_id() != edition_id
+                    is_old = self._store.newest() != newest
                     if is_old or self._stopped.wait(rest_s):
                         return False
             finally:

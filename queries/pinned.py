@@ -2,11 +2,9 @@
 
 from collections import OrderedDict
 from collections.abc import Callable
-from pathlib import Path
 
 import duckdb
 
-from queries.edition_file import open_edition
 from queries.errors import FirmsetError
 
 # Each open edition may take a reader's whole memory limit.
@@ -24,8 +22,8 @@ class PinnedEditions:
     closed, since a reader may be half way through: it goes with its last cursor.
     """
 
-    def __init__(self, path_of: Callable[[int], Path]) -> None:
-        self._path_of = path_of
+    def __init__(self, open_one: Callable[[int], duckdb.DuckDBPyConnection]) -> None:
+        self._open_one = open_one
         self._open: OrderedDict[int, duckdb.DuckDBPyConnection] = OrderedDict()
 
     def connection(self, edition_id: int) -> duckdb.DuckDBPyConnection:
@@ -35,7 +33,7 @@ class PinnedEditions:
         the schema made it.
         """
         if edition_id not in self._open:
-            self._open[edition_id] = open_edition(self._path_of(edition_id))
+            self._open[edition_id] = self._open_one(edition_id)
         self._open.move_to_end(edition_id)
         while len(self._open) > MOST_OPEN:
             self._open.popitem(last=False)
@@ -44,6 +42,12 @@ class PinnedEditions:
     def forget(self, edition_id: int) -> None:
         """Let an edition go, so that a removed file's room is given back."""
         self._open.pop(edition_id, None)
+
+    def close(self, edition_id: int) -> None:
+        """Close an edition that nobody reads."""
+        connection = self._open.pop(edition_id, None)
+        if connection is not None:
+            connection.close()
 
     def __len__(self) -> int:
         return len(self._open)

@@ -3,7 +3,8 @@
 A store is a folder: `ledger.duckdb`, written only by a load, and `editions/` with
 numbered copies of it and a pointer file that names the current one. Each edition has
 a file name of its own because DuckDB keeps showing the old contents of a path that
-was replaced while a connection to it lives.
+was replaced while a connection to it lives. Where a whole store takes another's place
+the names are the same: `opened_files` then says so.
 """
 
 import logging
@@ -16,6 +17,7 @@ import duckdb
 
 from queries.edition_file import DamagedEdition, is_damage, open_edition
 from queries.errors import FirmsetError
+from queries.opened_files import FileStamp, OpenedFiles, stamp_of
 from queries.pinned import EditionNotKept, PinnedEditions
 from queries.readers.edition import know_edition
 
@@ -37,7 +39,8 @@ class Store:
         self._edition_id = 0
         self._connection: duckdb.DuckDBPyConnection | None = None
         self._damaged: dict[int, str] = {}
-        self._pinned = PinnedEditions(self.edition_path)
+        self._opened = OpenedFiles(self.edition_path)
+        self._pinned = PinnedEditions(self._open)
 
     @property
     def ledger_path(self) -> Path:
@@ -63,6 +66,13 @@ class Store:
         edition_id, _ = _parse_pointer(self._read_pointer())
         return edition_id
 
+    def newest(self) -> tuple[int | None, FileStamp | None]:
+        """Return the pointed edition's number and file: other after any change."""
+        edition_id = self.current_edition_id()
+        if edition_id is None:
+            return None, None
+        return edition_id, stamp_of(self.edition_path(edition_id))
+
     def newest_sound_edition(self) -> Path | None:
         """Return the file of the newest edition that can be opened, None without."""
         for edition_id in reversed(self.edition_ids()):
@@ -80,8 +90,9 @@ class Store:
         is shown; `warning` then says so, and the log "firmset" says it once (on
         stderr, where nobody set up logging). `pinned`: that edition and no other;
         EditionNotKept where it is not there. Raises FirmsetError where nothing was
-        published, the edition was made by another version of the schema, or damage
-        shows while it is read.
+        published, the edition was made by another version of the schema, damage
+        shows while it is read, or its file was replaced and the former one is still
+        being read.
         """
         with self._lock:
             if pinned is None:
@@ -89,6 +100,7 @@ class Store:
             else:
                 connection, edition_id = self._pinned_connection(pinned), pinned
             cursor = connection.cursor()
+            self._opened.hold(edition_id)
         try:
             know_edition(cursor, connection)
             yield cursor
@@ -106,6 +118,8 @@ class Store:
             ) from error
         finally:
             cursor.close()
+            with self._lock:
+                self._opened.release(edition_id)
 
     @contextmanager
     def pointed_reader(self) -> Iterator[duckdb.DuckDBPyConnection]:
@@ -131,6 +145,7 @@ class Store:
 
     def _current_connection(self) -> duckdb.DuckDBPyConnection:
         pointer = self._read_pointer()
+        self._close_replaced(self._edition_id)
         if self._connection is None or pointer != self._pointer:
             # The old connection is not closed: a reader may be half way through an
             # answer. It goes when its last cursor does.
@@ -151,7 +166,32 @@ class Store:
                 f"edition {edition_id} is no longer kept: a store keeps its newest "
                 f"editions only; there are: {there}"
             )
+        self._close_replaced(edition_id)
         return self._pinned.connection(edition_id)
+
+    def _open(self, edition_id: int, byte_count: int = 0) -> duckdb.DuckDBPyConnection:
+        """Open an edition's file as it is now; `byte_count`: as open_edition."""
+        self._close_replaced(edition_id)
+        self._opened.note(edition_id)
+        return open_edition(self.edition_path(edition_id), byte_count)
+
+    def _close_replaced(self, edition_id: int) -> None:
+        """Close an edition whose file is another one by now, so that this one opens.
+
+        FirmsetError while somebody reads the former one: DuckDB would hand it out.
+        """
+        if not self._opened.is_replaced(edition_id):
+            return
+        if self._opened.is_held(edition_id):
+            raise FirmsetError(
+                f"{self.folder}: another store took this one's place, whose figures "
+                "are still being read; ask again in a moment"
+            )
+        self._damaged.pop(edition_id, None)
+        self._pinned.close(edition_id)
+        if self._connection is not None and self._edition_id == edition_id:
+            self._connection.close()
+            self._connection = None
 
     def _open_best(self, pointer: str) -> duckdb.DuckDBPyConnection:
         """Open the pointed edition, else the newest other one, with a warning."""
@@ -162,11 +202,11 @@ class Store:
         reason = f"{self.pointer_path}: holds {pointer[:20]!r}, no edition's number"
         for edition_id in others if pointed is None else [pointed, *others]:
             try:
+                self._close_replaced(edition_id)
                 if edition_id in self._damaged:
                     raise DamagedEdition(self._damaged[edition_id])
-                connection = open_edition(
-                    self.edition_path(edition_id),
-                    byte_count if edition_id == pointed else 0,
+                connection = self._open(
+                    edition_id, byte_count if edition_id == pointed else 0
                 )
             except DamagedEdition as error:
                 if self._read_pointer() != pointer:

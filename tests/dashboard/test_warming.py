@@ -63,6 +63,27 @@ def test_the_pages_of_each_edition_are_weighed_once(
     assert len(weighed) == 2 * len(module.CHECK_NAMES)
 
 
+# Another store in the same folder has its own edition 1.
+def test_a_store_that_takes_anothers_place_is_weighed_too(
+    warming: tuple[Store, Warming], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    store, warm = warming
+    seen: list[tuple[int]] = []
+
+    def counts(con: duckdb.DuckDBPyConnection, *_: object) -> None:
+        seen.extend(con.execute("select count(*) from installation").fetchall())
+
+    monkeypatch.setattr(module, "PAGES", {"/sites": ("Sites", counts)})
+    monkeypatch.setattr(module, "LATER", {})
+    monkeypatch.setattr(module, "BY_CHECK", ())
+    warm.start()
+    wait_until(lambda: warm.warmed == 1)
+    other = build_store(tmp_path / "other", [{}] * 5)
+    other.edition_path(1).replace(store.edition_path(1))
+    wait_until(lambda: len(seen) == 2)
+    assert seen == [(2,), (5,)]
+
+
 def test_it_ends_in_the_middle_of_a_question(
     warming: tuple[Store, Warming], monkeypatch: pytest.MonkeyPatch
 ) -> None:
