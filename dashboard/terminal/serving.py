@@ -20,12 +20,15 @@ from demo_data.generator import DEFAULT_SEED, LEAST_INSTALLATIONS, generate
 from demo_data.logs import write_logs
 from demo_data.make_small_logs import SMALL_LOGS_FOLDER
 from etl.intake import load_paths
+from etl.ledger import open_ledger
+from etl.receipt import sha256_of
 from etl.upload import MOST_BYTES
 from queries.build import SCHEMA_VERSION
 from queries.errors import FirmsetError
 from queries.store import NoEdition, Store
 
 DEMO_MARK = "demo.txt"
+LOGS_NAME = "logs"
 _RECEIPTS = "receipts "
 
 
@@ -65,7 +68,7 @@ def _build_demo(store: Store, installations: int, seed: int) -> int:
         print(f"demo store {store.folder} is there already ({wanted})")
         return 0
     _clear_demo(store, mark)
-    logs = store.folder / "logs"
+    logs = store.folder / LOGS_NAME
     logs.mkdir(parents=True)
     # Marked at once: a build that is interrupted must not stand in the next one's way.
     mark.write_text("unfinished\n", "utf-8")
@@ -76,7 +79,7 @@ def _build_demo(store: Store, installations: int, seed: int) -> int:
     exit_code = print_result(result, "table", is_strict=False)
     tell_of_rejects(result, store.folder)
     if exit_code == 0:
-        mark.write_text(f"{wanted}\n{_RECEIPTS}{_receipts(store)}\n", "utf-8")
+        mark.write_text(f"{wanted}\n{_RECEIPTS}{len(_loaded(store) or ())}\n", "utf-8")
     return exit_code
 
 
@@ -93,9 +96,15 @@ def _clear_demo(store: Store, mark: Path) -> None:
 
 
 def _require_only_the_demo(store: Store, mark: Path) -> None:
-    """Raise FirmsetError where somebody has sent files of their own since."""
+    """Raise FirmsetError where somebody has sent files of their own, or may have."""
     _, _, own = mark.read_text("utf-8").partition(_RECEIPTS)
-    has_more = bool(own.strip()) and _receipts(store) != int(own)
+    loaded = _loaded(store)
+    if loaded is None:
+        has_more = True
+    elif own.strip():
+        has_more = len(loaded) != int(own)
+    else:  # A build that did not finish.
+        has_more = not _invented(store).issuperset(loaded)
     if has_more or any((store.folder / "maps").glob("*.toml")):
         raise FirmsetError(
             f"{store.folder}: files or site maps of your own were loaded into this "
@@ -104,15 +113,30 @@ def _require_only_the_demo(store: Store, mark: Path) -> None:
         )
 
 
-def _receipts(store: Store) -> int:
-    """Return how many files were ever loaded, whatever the schema; -1: unknown."""
+def _loaded(store: Store) -> list[str] | None:
+    """Return the SHA-256 of each file ever loaded; None where it cannot be told."""
+    if not store.ledger_path.exists():
+        return []
     try:
-        with duckdb.connect(store.ledger_path, read_only=True) as con:
-            [(count,)] = con.execute("select count(*) from source_file").fetchall()
-    except duckdb.Error:
-        # In use by another process, or damaged: what is in it may be somebody's own.
-        return -1
-    return int(count)
+        with open_ledger(store, is_older=True) as con:
+            if con.execute("select count(*) from duckdb_tables()").fetchall() == [(0,)]:
+                return []  # Killed before it had a schema.
+            files = con.execute("select sha256 from source_file").fetchall()
+    except (FirmsetError, duckdb.Error):
+        # In use by another program, or damaged: what is in it may be somebody's own.
+        return None
+    return [sha256 for (sha256,) in files]
+
+
+def _invented(store: Store) -> set[str]:
+    """Return the SHA-256 of each file that a demo is built from, as far as it came."""
+    folders = (store.folder / LOGS_NAME, SMALL_LOGS_FOLDER)
+    return {
+        sha256_of(path)
+        for folder in folders
+        for path in folder.glob("*")
+        if path.is_file()
+    }
 
 
 def writing_of(args: argparse.Namespace) -> Writing:

@@ -5,13 +5,11 @@ import io
 import json
 import subprocess
 import sys
-from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
 
 from dashboard.command import main
-from dashboard.terminal import serving
 from queries.store import Store
 from tests.builders import build_store, write_log
 
@@ -269,52 +267,6 @@ def test_a_store_that_is_not_there_is_named(
 ) -> None:
     assert main(["rates", "--store", str(tmp_path / "nothing")]) == 2
     assert "no edition is published here" in capsys.readouterr().err
-
-
-def test_a_demo_never_replaces_another_store(
-    store: Store, capsys: pytest.CaptureFixture[str]
-) -> None:
-    assert run(store, "demo", "--no-serve", "--installations", "1000") == 2
-    assert "is not a demo store" in capsys.readouterr().err
-    assert store.ledger_path.exists()
-
-
-@pytest.mark.parametrize(("receipts", "has_map"), [(1, False), (2, True)])
-def test_a_demo_does_not_delete_what_was_loaded_into_it(
-    store: Store, capsys: pytest.CaptureFixture[str], receipts: int, *, has_map: bool
-) -> None:
-    """The store has two receipts: one more than this demo had, or a map sent to it."""
-    mark = f"installations 1000, seed 1, schema 1\nreceipts {receipts}\n"
-    (store.folder / serving.DEMO_MARK).write_text(mark, "utf-8")
-    if has_map:
-        (store.folder / "maps").mkdir()
-        (store.folder / "maps" / "own.toml").write_text("", "utf-8")
-    assert run(store, "demo", "--no-serve", "--installations", "1000") == 2
-    assert "of your own were loaded into this demo" in capsys.readouterr().err
-    assert store.ledger_path.exists()
-
-
-# Ctrl+C while the demo is built must not make the next try refuse the folder. That a
-# demo is built whole is shown elsewhere: here it is enough that its logs come to be
-# loaded, into a new store.
-def test_an_interrupted_demo_is_built_anew(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    folder = tmp_path / "demo"
-    found: list[tuple[bool, int]] = []
-
-    def interrupted(store: Store, paths: Iterable[Path], **options: object) -> None:
-        logs = sum(len([*path.rglob("*.csv")]) for path in paths)
-        found.append((store.ledger_path.exists(), logs))
-        store.ledger_path.write_bytes(b"half of a load")
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr(serving, "load_paths", interrupted)
-    command = ["demo", "--no-serve", "--installations", "1000", "--store", str(folder)]
-    assert [main(command), main(command)] == [130, 130]
-    (is_there, logs), again = found
-    assert not is_there and logs > 0
-    assert again == (False, logs)
 
 
 # A question in the terminal must not wait for the dashboard's libraries.
