@@ -21,6 +21,7 @@ from demo_data.logs import write_logs
 from demo_data.make_small_logs import SMALL_LOGS_FOLDER
 from etl.intake import load_paths
 from etl.ledger import open_ledger
+from etl.lock import LOCK_NAME, hold_store
 from etl.receipt import sha256_of
 from etl.upload import MOST_BYTES
 from queries.build import SCHEMA_VERSION
@@ -67,32 +68,55 @@ def _build_demo(store: Store, installations: int, seed: int) -> int:
     if mark.exists() and mark.read_text("utf-8").splitlines()[:1] == [wanted]:
         print(f"demo store {store.folder} is there already ({wanted})")
         return 0
-    _clear_demo(store, mark)
+    _require_demo_folder(store, mark)
+    # From here on no load may begin, or be under way.
+    with hold_store(store):
+        _clear_demo(store, mark)
+        exit_code = _fill_demo(store, installations, seed)
+        if exit_code == 0:
+            own = len(_loaded(store) or ())
+            mark.write_text(f"{wanted}\n{_RECEIPTS}{own}\n", "utf-8")
+    return exit_code
+
+
+def _fill_demo(store: Store, installations: int, seed: int) -> int:
     logs = store.folder / LOGS_NAME
-    logs.mkdir(parents=True)
-    # Marked at once: a build that is interrupted must not stand in the next one's way.
-    mark.write_text("unfinished\n", "utf-8")
+    logs.mkdir()
     print(f"inventing {installations:,} installations (seed {seed}) ...", flush=True)
     write_logs(generate(installations, seed), logs)
     with shown_progress() as progress:
         result = load_paths(store, [logs, SMALL_LOGS_FOLDER], progress=progress)
     exit_code = print_result(result, "table", is_strict=False)
     tell_of_rejects(result, store.folder)
-    if exit_code == 0:
-        mark.write_text(f"{wanted}\n{_RECEIPTS}{len(_loaded(store) or ())}\n", "utf-8")
     return exit_code
 
 
 def _clear_demo(store: Store, mark: Path) -> None:
-    """Empty the folder of an earlier demo; never that of anything else."""
-    if not store.folder.exists():
+    """Empty the folder of an earlier demo but for its lock, which is held."""
+    _require_demo_folder(store, mark)
+    if mark.exists():
+        _require_only_the_demo(store, mark)
+    # Marked at once: a build that is interrupted must not stand in the next one's way.
+    mark.write_text("unfinished\n", "utf-8")
+    # First: without the logs nobody could tell any more that it holds nothing else.
+    store.ledger_path.unlink(missing_ok=True)
+    for path in store.folder.iterdir():
+        if path.name in (LOCK_NAME, DEMO_MARK):
+            continue
+        if path.is_dir() and not path.is_symlink():
+            shutil.rmtree(path)
+        else:
+            path.unlink()
+
+
+def _require_demo_folder(store: Store, mark: Path) -> None:
+    """Raise FirmsetError where the folder holds what is no demo's."""
+    if not store.folder.exists() or mark.exists():
         return
-    if any(store.folder.iterdir()) and not mark.exists():
+    if any(path.name != LOCK_NAME for path in store.folder.iterdir()):
         raise FirmsetError(
             f"{store.folder}: is not a demo store; expected a new folder for --store"
         )
-    _require_only_the_demo(store, mark)
-    shutil.rmtree(store.folder)
 
 
 def _require_only_the_demo(store: Store, mark: Path) -> None:

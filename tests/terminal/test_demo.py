@@ -1,13 +1,17 @@
 """`firmset demo` builds its own store, and deletes nobody's."""
 
 from collections.abc import Iterable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from dashboard.command import main
 from dashboard.terminal import serving
 from etl.intake import load_paths
+from etl.lock import LOCK_NAME, hold_store
+from queries.errors import FirmsetError
 from queries.store import Store
 from tests.builders import build_store, load, write_log
 
@@ -80,6 +84,47 @@ def begin_again(store: Store, monkeypatch: pytest.MonkeyPatch) -> list[str]:
     with pytest.raises(Begun):
         run(store, *DEMO)
     return sorted(path.name for path in store.folder.iterdir())
+
+
+def is_locked(store: Store) -> bool:
+    """Say whether another load is refused now: a thread stands for its process."""
+
+    def take() -> bool:
+        try:
+            with hold_store(store):
+                return False
+        except FirmsetError:
+            return True
+
+    with ThreadPoolExecutor(1) as other:
+        return other.submit(take).result()
+
+
+# A load that began meanwhile would lose its ledger, or hold a lock of its own.
+def test_a_demo_holds_the_one_lock_until_it_is_built(
+    unfinished: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lock = (unfinished.folder / LOCK_NAME).stat().st_ino
+    held: list[bool] = []
+    write_logs = serving.write_logs
+
+    def watched(*given: Any) -> None:
+        held.append(is_locked(unfinished))
+        write_logs(*given)
+
+    monkeypatch.setattr(serving, "write_logs", watched)
+    assert LOCK_NAME in begin_again(unfinished, monkeypatch)
+    assert (held, is_locked(unfinished)) == ([True], False)
+    assert (unfinished.folder / LOCK_NAME).stat().st_ino == lock
+
+
+def test_a_demo_under_a_load_deletes_nothing(
+    unfinished: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with ThreadPoolExecutor(1) as other, hold_store(unfinished):
+        assert other.submit(run, unfinished, *DEMO).result() == 2
+    assert "another load is writing to this store" in capsys.readouterr().err
+    assert unfinished.ledger_path.exists()
 
 
 # Ctrl+C while the demo is built must not make the next try refuse the folder.
