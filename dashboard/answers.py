@@ -27,7 +27,7 @@ CALLBACKS = "/_dash-update-component"
 # The callbacks that are kept: that of a page, and that of its later parts.
 KEPT_OUTPUTS = (
     "..page.children...",
-    '{"check":["MATCH"],"part":["MATCH"],"type":"later",',
+    '{"check":["MATCH"],"edition":["MATCH"],"part":["MATCH"],"type":"later",',
 )
 # Packed, a page is some ten kilobytes, and the largest parts some hundred.
 MOST_BYTES = 64_000_000

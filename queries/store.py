@@ -167,6 +167,8 @@ class Store:
                 f"editions only; there are: {there}"
             )
         self._close_replaced(edition_id)
+        if self._connection is not None and edition_id == self._edition_id:
+            return self._connection
         return self._pinned.connection(edition_id)
 
     def _open(self, edition_id: int, byte_count: int = 0) -> duckdb.DuckDBPyConnection:

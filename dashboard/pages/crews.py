@@ -58,7 +58,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     said += _trained(con, view, weighed, choices)
     # Who has chosen a check asks about that one; the list is over all of them.
     if not view.selection.check_names and shown["judged"].sum():
-        said = [later("retrain first", view), *said]
+        said = [later(con, "retrain first", view), *said]
     return page(
         "Crews",
         said,
@@ -66,14 +66,14 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
             view.selection, choices.first_on, choices.last_on, site_names(choices)
         ),
         contents(_CONTENTS),
-        at("retraining", later("retraining", view)),
-        at("trainings", later("trainings", view)),
-        at("grid", later("crew grid", view)),
+        at("retraining", later(con, "retraining", view)),
+        at("trainings", later(con, "trainings", view)),
+        at("grid", later(con, "crew grid", view)),
         # Drawing two dozen panels takes longer than all that is counted above.
-        at("crew-trends", later("crew trends", view)),
-        at("size-trends", later("size trends", view)),
-        at("changed", later("crew changes", view)),
-        at("revised", later("crew revisions", view)),
+        at("crew-trends", later(con, "crew trends", view)),
+        at("size-trends", later(con, "size trends", view)),
+        at("changed", later(con, "crew changes", view)),
+        at("revised", later(con, "crew revisions", view)),
         at(
             "mix",
             compared_section(
@@ -85,9 +85,9 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
                 ),
             ),
         ),
-        later("crew calibration", view),
-        at("inspectors", later("crossed crews", view)),
-        at("doubts", later("doubts", view)),
+        later(con, "crew calibration", view),
+        at("inspectors", later(con, "crossed crews", view)),
+        at("doubts", later(con, "doubts", view)),
     )
 
 

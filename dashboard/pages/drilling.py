@@ -84,8 +84,8 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         contents(_CONTENTS),
         at("embedments", lambda: options_section(con, view, names)),
         at("list", bill_section(place_words(question.site_code, names))),
-        at("per-hole", later("time per hole", view)),
-        at("depths", later("drilling depths", view)),
+        at("per-hole", later(con, "time per hole", view)),
+        at("depths", later(con, "drilling depths", view)),
         at("times", lambda: times_section(data, names)),
         at(
             "model",

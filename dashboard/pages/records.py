@@ -61,7 +61,9 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         _list(found, days.total, question, view, names)
         if days.total
         else html.P(_what_to_try(question), className="says"),
-        later("records by ratio", view) if days.total and _is_plain(question) else None,
+        later(con, "records by ratio", view)
+        if days.total and _is_plain(question)
+        else None,
     )
 
 

@@ -82,7 +82,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     shown = rates.filter(pl.col("check") == view.check_name)
     weighed = compared[view.check_name]
     is_chosen = bool(view.selection.check_names)
-    too_good = later("too good", view)
+    too_good = later(con, "too good", view)
     lead: list[str | Component] = [
         *unit_lines(con, view.selection, names),
         *sites_lead(con, view, choices, rates, compared),
@@ -92,7 +92,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         lead if is_chosen else [*lead, too_good],
         scope,
         contents(_CONTENTS),
-        at("stands-out", later("standing out", view)),
+        at("stands-out", later(con, "standing out", view)),
         at(
             "comparison",
             _comparison(
@@ -105,12 +105,12 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
             ),
         ),
         too_good if is_chosen else None,
-        at("changed", later("site changes", view)),
-        at("revised", later("site revisions", view)),
-        at("unlogged", later("site plans", view)),
-        at("follow-up", later("lowest ratios", view)),
+        at("changed", later(con, "site changes", view)),
+        at("revised", later(con, "site revisions", view)),
+        at("unlogged", later(con, "site plans", view)),
+        at("follow-up", later(con, "lowest ratios", view)),
         at("mix", compared_section(weighed, view, "site", names)),
-        later("site calibration", view),
+        later(con, "site calibration", view),
         at("headline", _headline(rates, view)),
     )
 

@@ -22,7 +22,10 @@ from queries.store import Store
 from tests.builders import build_store, load, write_log
 
 PAGE = "..page.children...navigation.children...edition.children.."
-PART = '{"check":["MATCH"],"part":["MATCH"],"type":"later","view":["MATCH"]}.children'
+PART = (
+    '{"check":["MATCH"],"edition":["MATCH"],"part":["MATCH"],"type":"later",'
+    '"view":["MATCH"]}.children'
+)
 
 
 @pytest.fixture
@@ -204,7 +207,8 @@ def test_later_parts_are_kept_too(
 
     monkeypatch.setattr(render, counted)
     client = client_of(store)
-    place: Any = later("doubts", module.View()).id
+    with store.reader() as con:
+        place: Any = later(con, "doubts", module.View()).id
     body = {
         "output": PART,
         "outputs": {"id": place, "property": "children"},

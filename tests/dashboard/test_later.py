@@ -92,34 +92,6 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
     assert {part for parts in asked.values() for part in parts} == set(LATER)
 
 
-def test_the_browser_can_ask(taught: Store) -> None:
-    place = {
-        "check": "setting_torque",
-        "part": "crew calibration",
-        "type": "later",
-        "view": "0",
-    }
-    key = (
-        '{"check":["MATCH"],"part":["MATCH"],"type":"later","view":["MATCH"]}.children'
-    )
-    answer = (
-        create_app(taught)
-        .server.test_client()
-        .post(
-            "/_dash-update-component",
-            json={
-                "output": key,
-                "outputs": {"id": place, "property": "children"},
-                "inputs": [{"id": place, "property": "id", "value": place}],
-                "state": [{"id": "address", "property": "search", "value": ""}],
-                "changedPropIds": [],
-            },
-        )
-    )
-    assert answer.status_code == 200
-    assert "With no real differences between crews" in answer.get_data(as_text=True)
-
-
 def test_another_view_asks_anew(taught: Store) -> None:
     def places(search: str) -> set[str]:
         return {
