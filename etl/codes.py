@@ -103,6 +103,29 @@ def forget_spellings(con: duckdb.DuckDBPyConnection, source_file_id: int) -> Non
             _rename(con, name, preferred(spellings), preferred(left))
 
 
+def key_as_today(con: duckdb.DuckDBPyConnection) -> None:
+    """Key the spellings anew that a firmset before took signs such as + out of.
+
+    Where it joined two codes by that, their rows do not tell any more which one they
+    had: these stay joined.
+    """
+    groups = con.execute(
+        """
+        select column_name, code_key, list(distinct spelling) from code_spelling
+        group by column_name, code_key
+        having bool_or(regexp_matches(spelling, '[^A-Za-z0-9 _./-]'))
+        """
+    ).fetchall()
+    for name, key, spellings in groups:
+        keys = set(map(code_key, spellings))
+        if len(keys) == 1 and keys != {key}:
+            con.execute(
+                "update code_spelling set code_key = ? "
+                "where column_name = ? and code_key = ?",
+                [*keys, name, key],
+            )
+
+
 def _codes_in_file(
     con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
 ) -> tuple[Spellings, frozenset[str]]:

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 import duckdb
 
 from etl.claims import WHOLE_TABLES
+from etl.codes import key_as_today
 from etl.faults import repair_words, storage_fault
 from etl.lock import hold_store
 from queries.build import create_schema
@@ -53,6 +54,7 @@ def open_ledger(
             if not is_older:
                 _create_or_check(con, store)
                 _hash_as_today(con)
+                key_as_today(con)
             yield con
         finally:
             con.close()

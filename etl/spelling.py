@@ -1,9 +1,10 @@
 """How a code is spelled: what its spellings share, and which of them is stored.
 
-C-07, c07 and "C 7" differ in nothing but case, dashes, blanks and leading zeros, and
-are one code. It is stored under one spelling, the same whatever was loaded first: the
-longest (it tells most), of equals the first by alphabet. No spelling is stored with
-signs that a reader cannot see or tell apart: see `plain_spelling`.
+C-07, c07 and "C 7" differ in nothing but case, separators and leading zeros, and are
+one code; "Team A+" is another than "Team A". A code is stored under one spelling, the
+same whatever was loaded first: the longest (it tells most), of equals the first by
+alphabet. No spelling is stored with signs that a reader cannot see or tell apart: see
+`plain_spelling`.
 """
 
 import re
@@ -20,11 +21,16 @@ JOINED_COLUMNS = (
     "wrench_code",
 )
 
+# What writers put between the parts of a code or leave out, blanks and dashes being one
+# of each by then; the last stands between a size and a length. Any other sign is part
+# of the code.
+SEPARATORS = frozenset(" -_./\\,;'\"`‘’“”„«»()[]{}×")
+
 
 def code_key(spelling: str) -> str:
-    """Return what spellings of one code share: capitals, no separators or zeros before.
+    """Return what spellings of one code share: capitals, no SEPARATORS or zeros before.
 
-    A separator between two digits stays: 1-23 and 12-3 are two codes.
+    That two digits are apart stays: 1-23 and 12-3 are two codes.
     """
     plain = plain_spelling(spelling).upper()
     parts: list[str] = re.findall(r"[^\W\d_]+|\d+|[\W_]+", plain)
@@ -33,8 +39,8 @@ def code_key(spelling: str) -> str:
         if part.isdecimal():
             digits = part.lstrip("0") or "0"
             key += f"-{digits}" if key[-1:].isdecimal() else digits
-        elif part[0].isalpha():
-            key += part
+        else:
+            key += "".join(sign for sign in part if sign not in SEPARATORS)
     return key or plain
 
 

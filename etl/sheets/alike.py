@@ -8,7 +8,7 @@ from etl.spelling import code_key
 def codes_alike(con: duckdb.DuckDBPyConnection) -> list[str]:
     """Return a remark for each code that setting data have in several spellings.
 
-    Case, blanks, dashes and leading zeros tell no two codes of a log apart.
+    Case, separators and leading zeros tell no two codes of a log apart.
     """
     by_key: dict[str, list[str]] = {}
     rows = con.execute("select setting_code from setting_data order by 1").fetchall()

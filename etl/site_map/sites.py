@@ -167,8 +167,8 @@ def _each_once(lines: list[_Line], zone: str, faults: Faults) -> tuple[Site, ...
 def places_of(within: SitesWithin, cells: Iterable[str]) -> dict[str, int]:
     """Return which of the sites each cell names, from 0; cells that name none are not.
 
-    Capitals and blanks do not count; nor do dashes and leading zeros, where the words
-    of no two sites differ in nothing else. A site's code is one of its words.
+    Capitals and blanks do not count; nor do separators and leading zeros, where the
+    words of no two sites differ in nothing else. A site's code is one of its words.
     """
     codes = [site.code for site in within.sites]
     exact: dict[str, set[str]] = {}

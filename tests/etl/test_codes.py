@@ -1,12 +1,14 @@
 """One code in several spellings is one code, and the receipt says so."""
 
-from itertools import permutations
+from itertools import combinations, permutations
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from etl.codes import key_as_today
+from etl.ledger import open_ledger
 from etl.receipt import Receipt
 from etl.spelling import code_key, plain_spelling, preferred
 from queries.store import Store
@@ -14,7 +16,8 @@ from tests.builders import Row, build_store, load, write_csv, write_log
 
 
 @pytest.mark.parametrize(
-    "spelling", ["C-07", "c07", "C 7", " c-7", "C/007", "c_07", "C.7"]
+    "spelling",
+    ["C-07", "c07", "C 7", " c-7", "C/007", "c_07", "C.7", "(C) 7", "C,7", "«C» 7-"],
 )
 def test_spellings_of_one_code(spelling: str) -> None:
     assert code_key(spelling) == "C7"
@@ -71,7 +74,18 @@ def test_both_ways_to_see_a_code_agree(before: str, after: str) -> None:
 # A separator between digits tells codes apart; so do zeros that are not leading.
 @pytest.mark.parametrize(
     ("one", "other"),
-    [("1-23", "12-3"), ("A-1-23", "A123"), ("C70", "C7"), ("C0", "C"), ("AB", "A8")],
+    [
+        ("1-23", "12-3"),
+        ("A-1-23", "A123"),
+        ("C70", "C7"),
+        ("C0", "C"),
+        ("AB", "A8"),
+        # Signs that are no separators.
+        ("Team A+", "Team A"),
+        ("Team A+", "Team A-"),
+        *combinations(["C1", "C+1", "C#1", "C*1", "C&1", "C|1", "C:1", "C@1"], 2),
+        ("A|B", "AB"),
+    ],
 )
 def test_codes_that_are_not_one(one: str, other: str) -> None:
     assert code_key(one) != code_key(other)
@@ -83,6 +97,36 @@ def test_a_code_of_separators_only_keeps_itself() -> None:
 
 def test_the_preferred_spelling_is_the_longest_then_the_first() -> None:
     assert preferred(["C7", "C-07", "C 07", "C007"]) == "C 07"
+
+
+def test_a_sign_makes_another_crew(tmp_path: Path) -> None:
+    store, receipts = in_files(tmp_path, "Team A", "Team A+", "team a +", "Team A-")
+    # Of the third the second is another spelling, of the fourth the first.
+    assert stored(store, "crew_code", "installation") == ["TEAM A +", "TEAM A-"]
+    assert [receipt.remarks for receipt in receipts[:2]] == [[], []]
+
+
+# As a firmset before keyed them: without any sign.
+def test_what_an_older_firmset_joined_stays_joined_and_no_more(tmp_path: Path) -> None:
+    store, _ = in_files(tmp_path, "C#1", "D#1", "D1")
+    with open_ledger(store) as con:
+        con.execute(
+            "update code_spelling set code_key = replace(code_key, '#', '') "
+            "where column_name = 'crew_code'"
+        )
+        con.execute("update installation set crew_code = 'D#1' where crew_code = 'D1'")
+        key_as_today(con)
+    for spelling in ("C1", "C #1", "D1"):
+        load(
+            store,
+            write_log(
+                tmp_path / "again",
+                [{"record_id": f"S{spelling}", "crew_code": spelling}],
+                name=spelling,
+            ),
+        )
+    # C1 and C#1 were never joined; D1 and D#1 were.
+    assert stored(store, "crew_code", "installation") == ["C #1", "C1", "D#1"]
 
 
 def in_files(tmp_path: Path, *spellings: str) -> tuple[Store, list[Receipt]]:
