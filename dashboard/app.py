@@ -1,5 +1,6 @@
 """The dashboard: one router, one filter bar, the address in charge."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import duckdb
@@ -9,6 +10,7 @@ from flask import Flask
 
 from dashboard import shell
 from dashboard.address import View, format_search, parse_view
+from dashboard.admission import add_admission
 from dashboard.answers import add_answers
 from dashboard.downloads import add_downloads
 from dashboard.exports import add_exports
@@ -40,14 +42,18 @@ NO_CHOICES = Choices((), (), (), None, None)
 READ_ONLY = Writing()
 
 
-def create_app(store: Store, writing: Writing = READ_ONLY) -> Dash:
+def create_app(
+    store: Store, writing: Writing = READ_ONLY, names: Sequence[str] | None = None
+) -> Dash:
     """Return the dashboard of one store; `.server` is its WSGI application.
 
-    `writing`: whether readers may send files; not unless it says so.
+    `writing`: whether readers may send files; not unless it says so. `names`: the only
+    ones under which it answers, beside its addresses; None is any.
 
     A store without an edition is no error: every page then says what to do.
     """
     server: Any = Flask(__name__)
+    add_admission(server, names)
     add_answers(server, store)
     app = Dash(
         __name__,

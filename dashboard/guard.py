@@ -1,6 +1,6 @@
 """Headers of every answer: nothing is fetched from, or sent to, another host.
 
-And which requests may write: those of this server's own pages.
+And what a request must say of where it comes from: to read, and to write.
 """
 
 import ipaddress
@@ -56,16 +56,13 @@ def refusal(headers: Mapping[str, str], names: Sequence[str] = ()) -> str | None
     """Say why a request may not write; None where a page of this server sent it.
 
     Its Origin, which a browser sets and no page can change, must be the host that it
-    is for. That host must be an address, this computer, or one of `names`: another
-    name that leads here (DNS rebinding) would make a foreign page look like ours.
+    is for, and that host this server's (`foreign_host`).
     """
     host = headers.get("Host", "")
     origin = headers.get("Origin", "")
-    if not _is_own_host(host, names):
-        return (
-            f"This server does not know itself as {host[:80]}, so it takes no file "
-            "there; expected its address, or a name given with --allow-uploads."
-        )
+    foreign = foreign_host(host, names)
+    if foreign:
+        return foreign
     if headers.get("Sec-Fetch-Site", "same-origin") != "same-origin":
         return "Another site's page asked for this; only the page Intake may."
     if origin.lower() not in (f"http://{host}".lower(), f"https://{host}".lower()):
@@ -74,6 +71,20 @@ def refusal(headers: Mapping[str, str], names: Sequence[str] = ()) -> str | None
             f"{host[:80]}; only the page Intake may."
         )
     return None
+
+
+def foreign_host(host: str, names: Sequence[str] = ()) -> str | None:
+    """Say that a request is for a host that this server is not; None where it is.
+
+    Its own are addresses, this computer, and `names`: another name that leads here (DNS
+    rebinding) would make a foreign page look like ours.
+    """
+    if _is_own_host(host, names):
+        return None
+    return (
+        f"This server does not know itself as {host[:80]}; expected its address, or a "
+        "name given with --allow-uploads."
+    )
 
 
 def _is_own_host(host: str, names: Sequence[str]) -> bool:

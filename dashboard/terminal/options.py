@@ -102,7 +102,7 @@ def add_server_options(parser: argparse.ArgumentParser) -> None:
         metavar="NAME",
         help="let anybody who reaches the pages load files, also with a --host that "
         "others reach (default: only at this computer); NAMEs by which they are "
-        "reached, beside the address",
+        "reached, beside the address: no other is answered at this computer",
     )
 
 

@@ -175,6 +175,15 @@ def writing_of(args: argparse.Namespace) -> Writing:
     return Writing("", tuple(args.allow_uploads or ()))
 
 
+def names_of(args: argparse.Namespace) -> tuple[str, ...] | None:
+    """Return the names under which the pages are read; None is any.
+
+    Who reaches only this computer has no other names, and a foreign page none of them;
+    a network gives a server names that it does not know.
+    """
+    return tuple(args.allow_uploads or ()) if _is_loopback(args.host) else None
+
+
 def _is_loopback(host: str) -> bool:
     try:
         return ipaddress.ip_address(host).is_loopback
@@ -200,7 +209,7 @@ def _spare_the_collector() -> None:
 
 def _serve(store: Store, args: argparse.Namespace) -> int:
     host, port = args.host, args.port
-    app = create_app(store, writing_of(args))
+    app = create_app(store, writing_of(args), names_of(args))
     try:
         server = waitress.create_server(
             app.server,

@@ -1,0 +1,60 @@
+"""What is answered at all: by the host that a request is for."""
+
+import socket
+from argparse import Namespace
+
+import pytest
+
+from dashboard.app import create_app
+from dashboard.terminal.serving import names_of
+from queries.store import Store
+
+# A file, a page's callback (that would be kept), and the page around it.
+ASKED = ("/csv/sites?check=setting_torque", "/_dash-layout", "/sites")
+
+
+@pytest.mark.parametrize("path", ASKED)
+@pytest.mark.parametrize(
+    ("host", "status"),
+    [
+        ("localhost:8050", 200),
+        ("127.0.0.1:8050", 200),
+        ("[::1]:8050", 200),
+        (socket.gethostname(), 200),
+        ("anchors.example", 200),
+        # Foreign names that lead here, as a page elsewhere can have them (rebinding).
+        ("evil.example", 421),
+        ("localhost.evil.example", 421),
+        ("", 421),
+    ],
+)
+def test_only_its_own_names_are_answered(
+    store: Store, path: str, host: str, status: int
+) -> None:
+    client = create_app(store, names=("anchors.example",)).server.test_client()
+    answer = client.get(path, headers={"Host": host})
+    assert answer.status_code == status
+    if status == 421:
+        assert "does not know itself as" in answer.get_data(as_text=True)
+        assert "NORTH" not in answer.get_data(as_text=True)
+        assert "default-src 'self'" in answer.headers["Content-Security-Policy"]
+
+
+def test_a_server_that_others_reach_is_read_under_any_name(store: Store) -> None:
+    client = create_app(store, names=None).server.test_client()
+    assert client.get(ASKED[0], headers={"Host": "any.example"}).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("host", "given", "names"),
+    [
+        ("127.0.0.1", None, ()),
+        ("localhost", ["anchors.example"], ("anchors.example",)),
+        ("0.0.0.0", ["anchors.example"], None),
+        ("192.0.2.7", None, None),
+    ],
+)
+def test_names_are_asked_for_where_only_this_computer_reaches_it(
+    host: str, given: list[str] | None, names: tuple[str, ...] | None
+) -> None:
+    assert names_of(Namespace(host=host, allow_uploads=given)) == names
