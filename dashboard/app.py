@@ -25,7 +25,7 @@ from dashboard.parts import link, notice, page
 from dashboard.requested import requested_wish
 from dashboard.sheet_downloads import add_sheets
 from dashboard.standing import not_kept, standing_line
-from dashboard.uploads.routes import Writing
+from dashboard.uploads.routes import MAPS, UPLOADS, Writing
 from dashboard.uploads.work import add_work
 from dashboard.wish import wish, wishing
 from queries.errors import FirmsetError
@@ -40,6 +40,7 @@ OF_LOGS = ("/sites", "/crews", "/drilling", "/records")
 TITLES = {where: title for where, (title, _) in PAGES.items()}
 NO_CHOICES = Choices((), (), (), None, None)
 READ_ONLY = Writing()
+LARGE_AT = (UPLOADS, MAPS)
 
 
 def create_app(
@@ -53,7 +54,7 @@ def create_app(
     A store without an edition is no error: every page then says what to do.
     """
     server: Any = Flask(__name__)
-    add_admission(server, names)
+    add_admission(server, names, LARGE_AT)
     add_answers(server, store)
     app = Dash(
         __name__,

@@ -1,11 +1,12 @@
-"""What is answered at all: by the host that a request is for."""
+"""What is answered at all: by its host, its size and its shape."""
 
 import socket
 from argparse import Namespace
 
 import pytest
 
-from dashboard.app import create_app
+from dashboard import admission
+from dashboard.app import LARGE_AT, create_app
 from dashboard.terminal.serving import names_of
 from queries.store import Store
 
@@ -58,3 +59,21 @@ def test_names_are_asked_for_where_only_this_computer_reaches_it(
     host: str, given: list[str] | None, names: tuple[str, ...] | None
 ) -> None:
     assert names_of(Namespace(host=host, allow_uploads=given)) == names
+
+
+CALLBACKS = "/_dash-update-component"
+
+
+# Read as JSON, 180 MB of empty objects took 5 GB of memory.
+@pytest.mark.parametrize("path", [CALLBACKS, "/sites", "/_dash-layout"])
+def test_what_is_too_large_for_a_question_is_not_read(
+    store: Store, monkeypatch: pytest.MonkeyPatch, path: str
+) -> None:
+    monkeypatch.setattr(admission, "MOST_BYTES", 1000)
+    client = create_app(store).server.test_client()
+    body = '{"a": [' + "{}," * 400 + "{}]}"
+    answer = client.post(path, data=body, content_type="application/json")
+    assert answer.status_code == 413
+    # A file has its own limit, and is refused here for want of an Origin.
+    for place in LARGE_AT:
+        assert client.post(place, data=body).status_code == 403
