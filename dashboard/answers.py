@@ -17,13 +17,13 @@ from typing import Any
 import duckdb
 from flask import Flask, Response, g, request
 
+from dashboard.admission import CALLBACKS
 from dashboard.kept import begin_answer, is_passing, only_on, server_day
 from dashboard.requested import requested_wish
 from queries.errors import FirmsetError
 from queries.readers.edition import which_edition
 from queries.store import Store
 
-CALLBACKS = "/_dash-update-component"
 # The callbacks that are kept: that of a page, and that of its later parts.
 KEPT_OUTPUTS = (
     "..page.children...",

@@ -6,11 +6,10 @@ from typing import Any
 import duckdb
 from dash import ALL, ClientsideFunction, Dash, Input, Output, State, html
 from dash.development.base_component import Component
-from flask import Flask
 
 from dashboard import shell
 from dashboard.address import View, format_search, parse_view
-from dashboard.admission import add_admission
+from dashboard.admission import Server, add_admission, add_known_questions
 from dashboard.answers import add_answers
 from dashboard.downloads import add_downloads
 from dashboard.exports import add_exports
@@ -53,7 +52,7 @@ def create_app(
 
     A store without an edition is no error: every page then says what to do.
     """
-    server: Any = Flask(__name__)
+    server: Any = Server(__name__)
     add_admission(server, names, LARGE_AT)
     add_answers(server, store)
     app = Dash(
@@ -71,6 +70,7 @@ def create_app(
             {"name": "color-scheme", "content": "light dark"},
         ],
     )
+    add_known_questions(app)
     app.index_string = app.index_string.replace("<html>", '<html lang="en">')
     app.layout = lambda: _layout(store)
     _add_router(app, store)

@@ -1,5 +1,6 @@
 """What is answered at all: by its host, its size and its shape."""
 
+import logging
 import socket
 from argparse import Namespace
 
@@ -77,3 +78,66 @@ def test_what_is_too_large_for_a_question_is_not_read(
     # A file has its own limit, and is refused here for want of an Origin.
     for place in LARGE_AT:
         assert client.post(place, data=body).status_code == 403
+
+
+PAGE = "..page.children...navigation.children...edition.children.."
+
+
+def sent(
+    store: Store, body: str, caplog: pytest.LogCaptureFixture
+) -> tuple[int, list[logging.LogRecord]]:
+    """Return the status that a callback's body is answered with, and what is logged."""
+    client = create_app(store).server.test_client()
+    answer = client.post(CALLBACKS, data=body, content_type="application/json")
+    return answer.status_code, caplog.records
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        *("", "{", "null", "[]", "{}", '"x"', '{"output": 3}', '{"output": ["x"]}'),
+        '{"output": "no.such"}',
+        f'{{"output": "{PAGE}", "inputs": {{}}}}',
+        f'{{"output": "{PAGE}", "inputs": [], "state": 3}}',
+        # Nested deeper than Python follows.
+        "[" * 10_000,
+        "[" * 100_000,
+    ],
+)
+def test_what_no_page_asks_is_refused_without_a_word_in_the_log(
+    store: Store, body: str, caplog: pytest.LogCaptureFixture
+) -> None:
+    assert sent(store, body, caplog) == (400, [])
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        f'{{"output": "{PAGE}"}}',
+        f'{{"output": "{PAGE}", "inputs": [3], "outputs": []}}',
+        f'{{"output": "{PAGE}", "inputs": [{{"id": "address"}}], "outputs": 7}}',
+    ],
+)
+def test_a_callback_that_fails_is_one_line_in_the_log(
+    store: Store, body: str, caplog: pytest.LogCaptureFixture
+) -> None:
+    status, [record] = sent(store, body, caplog)
+    assert status == 500
+    assert record.exc_info is None
+    assert "\n" not in record.getMessage()
+    assert record.getMessage().startswith("firmset: a callback failed: ")
+    assert ".py:" in record.getMessage()
+
+
+# Of all else the trace is what finds the fault.
+def test_another_route_that_fails_is_logged_with_its_trace(
+    store: Store, caplog: pytest.LogCaptureFixture
+) -> None:
+    server = create_app(store).server
+
+    def fails() -> str:
+        raise ZeroDivisionError
+
+    server.add_url_rule("/fails", "fails", fails)
+    assert server.test_client().get("/fails").status_code == 500
+    assert [record.exc_info is not None for record in caplog.records] == [True]

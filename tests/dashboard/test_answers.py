@@ -221,16 +221,6 @@ def test_later_parts_are_kept_too(
     assert len(asked) == 1
 
 
-@pytest.mark.parametrize(
-    "body", ["", "null", "[]", "{}", '{"output": 3}', f'{{"output": "{PAGE}"}}']
-)
-def test_what_is_no_question_is_left_to_dash(store: Store, body: str) -> None:
-    answer = client_of(store).post(
-        "/_dash-update-component", data=body, content_type="application/json"
-    )
-    assert answer.status_code >= 400
-
-
 def test_the_oldest_answers_go_beyond_so_many_bytes() -> None:
     answers = Answers(most_bytes=10)
     for name in ("a", "b", "a", "c"):
