@@ -93,12 +93,21 @@ def main(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except OSError as error:
-        if error.errno != errno.ENOSPC:
-            raise
+        from dashboard.terminal.output import complain
+
+        complain(_system_words(error))
+        return EXIT_USAGE
+
+
+def _system_words(error: OSError) -> str:
+    """Say what the system refused, of which file; what else is to be written is not."""
+    if error.filename is not None:
+        return f"{error.filename}: {error.strerror}"
+    if error.errno == errno.ENOSPC:
         # Where the answer goes is full; what is left of it would fail once more.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        print(f"firmset: the answer cannot be written: {error}", file=sys.stderr)
-        return EXIT_USAGE
+        return f"the answer cannot be written: {error}"
+    return str(error)
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -37,7 +37,7 @@ def gather(
 
     `only_map` is a site map for every log; others are not looked for then.
     FirmsetError where a path is not there, a folder or all of them hold nothing to
-    load, or a site map is faulty.
+    load, or a site map is faulty; OSError where a path or a folder may not be read.
     """
     if map_folder is not None and not map_folder.is_dir():
         raise FirmsetError(f"{map_folder}: no such folder; expected one of site maps")
@@ -64,11 +64,12 @@ def gather(
     folders = (
         [map_folder] if map_folder else dict.fromkeys(path.parent for path in logs)
     )
+    # Not by a pattern: that finds nothing where a folder may not be read.
     maps = dict.fromkeys(
         found.resolve()
         for folder in folders
-        for found in sorted(folder.glob("*.toml"))
-        if _may_be_map(found)
+        for found in sorted(folder.iterdir())
+        if found.suffix == ".toml" and _may_be_map(found)
     )
     return Batch(
         sheets=sheets,
@@ -78,13 +79,21 @@ def gather(
 
 
 def _files_in(folder: Path) -> list[Path]:
-    files = sorted(child for child in folder.iterdir() if child.is_file())
+    files = sorted(child for child in folder.iterdir() if _may_be_file(child))
     if not any(map(is_log, files)):
         raise FirmsetError(
             f"{folder}: holds no file to load; expected site logs or sheets of master "
             "data in it (folders within a folder are not read)"
         )
     return files
+
+
+def _may_be_file(path: Path) -> bool:
+    """Say whether this is a file; one that may not be looked at fails by its name."""
+    try:
+        return path.is_file()
+    except OSError:
+        return True
 
 
 def _may_be_map(path: Path) -> bool:

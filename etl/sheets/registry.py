@@ -77,5 +77,12 @@ def _is_mostly_of(header: Sequence[str], sheet: Sheet) -> bool:
 
 def sheets_among(files: Iterable[Path]) -> dict[Path, Sheet]:
     """Return the files that are sheets, in the order in which to load them."""
-    found = {path: sheet for path in files if (sheet := sheet_of_file(path))}
+    found = {path: sheet for path in files if (sheet := _sheet_if_read(path))}
     return dict(sorted(found.items(), key=lambda item: SHEETS.index(item[1])))
+
+
+def _sheet_if_read(path: Path) -> Sheet | None:
+    try:
+        return sheet_of_file(path)
+    except OSError:
+        return None  # Taken for a log, it fails by its name.

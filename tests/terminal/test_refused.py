@@ -54,6 +54,32 @@ def test_an_answer_that_cannot_be_written_is_one_line(store: Store) -> None:
     assert done.stderr.count("\n") == 1
 
 
+# What may not be read cannot be tried by an administrator, whom nothing stops: a name
+# longer than a system takes is refused at the same places.
+UNREADABLE = "x" * 300
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["load", UNREADABLE],
+        ["load", f"{UNREADABLE}/log.csv"],
+        ["map", UNREADABLE],
+        ["migrate", "--store", UNREADABLE],
+        ["demo", "--no-serve", "--store", UNREADABLE],
+        ["report", "--site", "SITE-1", "--out", f"{UNREADABLE}.pdf"],
+    ],
+)
+def test_what_the_system_refuses_is_one_line_with_its_name(
+    store: Store, capsys: pytest.CaptureFixture[str], arguments: list[str]
+) -> None:
+    own = [] if "--store" in arguments else ["--store", str(store.folder)]
+    assert main([*arguments, *own]) == 2
+    err = capsys.readouterr().err
+    assert err.startswith("firmset: xxx") and err.count("\n") == 1
+    assert err.endswith(": File name too long\n")
+
+
 def test_any_text_is_written_whatever_the_code_page(tmp_path: Path) -> None:
     """A Polish note, and an exit code of 0, where the system writes Windows-1252."""
     made = build_store(tmp_path, [{"crew_code": "", "note": "łuk"}])
