@@ -37,16 +37,16 @@ def gather(
 
     `only_map` is a site map for every log; others are not looked for then.
     FirmsetError where a path is not there, a folder or all of them hold nothing to
-    load, or a site map is faulty; OSError where a path or a folder may not be read.
+    load, or a site map is faulty; OSError where a folder may not be read.
     """
     if map_folder is not None and not map_folder.is_dir():
         raise FirmsetError(f"{map_folder}: no such folder; expected one of site maps")
     files: list[Path] = []
     for path in paths:
-        if path.is_dir():
-            files += _files_in(path)
-        elif path.is_file():
+        if _may_be_file(path):
             files.append(path)
+        elif path.is_dir():
+            files += _files_in(path)
         else:
             raise FirmsetError(f"{path}: no such file or folder")
     sheets = sheets_among(files)
@@ -69,7 +69,7 @@ def gather(
         found.resolve()
         for folder in folders
         for found in sorted(folder.iterdir())
-        if found.suffix == ".toml" and _may_be_map(found)
+        if found.suffix == ".toml" and may_be_map(found)
     )
     return Batch(
         sheets=sheets,
@@ -96,7 +96,7 @@ def _may_be_file(path: Path) -> bool:
         return True
 
 
-def _may_be_map(path: Path) -> bool:
+def may_be_map(path: Path) -> bool:
     """Say whether a TOML file may be a site map; other programs have theirs too."""
     try:
         _, tables = read_toml(path)

@@ -66,8 +66,8 @@ def load_paths(
     load's clock (UTC). Where another load runs, its end is awaited for up to `wait_s`
     seconds. `keep_editions`: as publish_edition. A full disk ends the load, with a
     `fault`. Raises FirmsetError where nothing can be begun: a path that is not there,
-    a faulty site map, a store that is locked or cannot be written; OSError where a path
-    may not be read.
+    a faulty site map, a store that is locked or cannot be written; OSError where a
+    folder may not be read.
     """
     batch = gather(list(paths), map_folder, only_map)
     clock = now or datetime.now(UTC)

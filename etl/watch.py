@@ -10,7 +10,7 @@ from pathlib import Path
 
 import duckdb
 
-from etl.batch import is_log
+from etl.batch import is_log, may_be_map
 from etl.being_written import is_being_written
 from etl.choose_map import choose_site_map
 from etl.intake import IntakeResult
@@ -60,12 +60,17 @@ class Stamp:
     mtime_ns: int
 
 
+UNSEEN = Stamp(-1, -1)
 Listing = Mapping[Path, Stamp]
 LoadFiles = Callable[[list[Path]], IntakeResult]
 
 
 def list_files(folders: Iterable[Path]) -> dict[Path, Stamp]:
-    """Return the finished-looking files directly in the folders, by path."""
+    """Return the finished-looking files directly in the folders, by path.
+
+    With a file that may not be looked at: loading it says why. OSError where a folder
+    may not be, or is gone.
+    """
     listing = {}
     for folder in folders:
         for path in sorted(folder.iterdir()):
@@ -79,6 +84,8 @@ def list_files(folders: Iterable[Path]) -> dict[Path, Stamp]:
                     listing[path] = Stamp(stat.st_size, stat.st_mtime_ns)
             except FileNotFoundError:  # Gone since the folder was read.
                 continue
+            except OSError:
+                listing[path] = UNSEEN
     return listing
 
 
@@ -175,6 +182,24 @@ class FolderWatch:
         self._complain = complain
         self._complaint = ""
         self._resting: tuple[float, object] = (0.0, None)
+        self._is_listed = True
+
+    def look(
+        self, list_now: Callable[[], Listing], now_s: float
+    ) -> IntakeResult | None:
+        """Load the files that are due of those that are listed now, as `step`.
+
+        A folder that is gone, as on a network drive, may be back at the next look.
+        """
+        was_listed, self._is_listed = self._is_listed, False
+        try:
+            listing = list_now()
+        except OSError as error:
+            if was_listed:
+                self._complain(f"{_system_words(error)}; waiting for it to come back")
+            return None
+        self._is_listed = True
+        return self.step(listing, now_s)
 
     def step(self, listing: Listing, now_s: float) -> IntakeResult | None:
         """Load the files that are due; None where none were."""
@@ -187,6 +212,9 @@ class FolderWatch:
             result = self._load(unknown) if unknown else None
         except FirmsetError as error:
             self._rest(str(error), now_s)
+            return None
+        except OSError as error:
+            self._rest(_system_words(error), now_s)
             return None
         if result is not None and result.fault is not None:
             self._rest(result.fault, now_s)
@@ -209,13 +237,29 @@ class FolderWatch:
 
 def _without_known(store: Store, paths: list[Path], listing: Listing) -> list[Path]:
     """Leave out the files whose bytes the store took before, by the same site map."""
-    site_maps = tuple(
-        read_site_map(path) for path in listing if path.suffix.lower() == ".toml"
-    )
+    site_maps = _site_maps(listing)
     if store.current_edition_id() is None:
         return paths
     with store.reader() as con:
         return [path for path in paths if not _is_known(con, path, site_maps)]
+
+
+def _site_maps(listing: Listing) -> tuple[SiteMap, ...]:
+    """Read the site maps among the files; FirmsetError where one is faulty."""
+    try:
+        return tuple(
+            read_site_map(path)
+            for path in listing
+            if path.suffix.lower() == ".toml" and may_be_map(path)
+        )
+    except FirmsetError as error:
+        raise FirmsetError(
+            f"{error}\nuntil this is mended, no file that is watched is loaded"
+        ) from error
+
+
+def _system_words(error: OSError) -> str:
+    return f"{error.filename}: {error.strerror}"
 
 
 def _is_known(

@@ -7,6 +7,7 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from types import FrameType
 
@@ -60,8 +61,9 @@ def watch(args: argparse.Namespace) -> int:
     names = ", ".join(str(path) for path in args.paths)
     with _signals(stop):
         print(f"watching {names} (Ctrl+C ends it)", file=sys.stderr, flush=True)
+        _listing(args)  # What cannot be watched at first is no passing trouble.
         while not stop.is_stopped():
-            result = watched.step(_listing(args), time.monotonic())
+            result = watched.look(partial(_listing, args), time.monotonic())
             if result is not None:
                 _print(result, args.form)
             stop.told.wait(args.every)
@@ -71,17 +73,12 @@ def watch(args: argparse.Namespace) -> int:
 def _listing(args: argparse.Namespace) -> dict[Path, Stamp]:
     """List the watched folders, and the site maps where --maps names their folder.
 
-    Then those beside the logs do not count.
+    Then those beside the logs do not count. OSError where a folder may not be read.
     """
-    try:
-        listing = list_files(args.paths)
-        if args.maps is None:
-            return listing
-        maps = list_files([args.maps])
-    except OSError as error:
-        raise FirmsetError(
-            f"{error.filename}: cannot be watched: {error.strerror}"
-        ) from error
+    listing = list_files(args.paths)
+    if args.maps is None:
+        return listing
+    maps = list_files([args.maps])
     return {path: found for path, found in listing.items() if not _is_map(path)} | {
         path: found for path, found in maps.items() if _is_map(path)
     }

@@ -1,5 +1,6 @@
 """Watching: which files are complete, and what is loaded when."""
 
+import errno
 import sys
 from pathlib import Path
 
@@ -121,6 +122,7 @@ class Watched:
         self.folder = folder
         self.store = store
         self.loaded: list[str] = []
+        self.failures: list[str] = []
         self.complaints: list[str] = []
         self.now_s = 0.0
         self.error: str | None = None
@@ -138,13 +140,15 @@ class Watched:
             raise FirmsetError(self.error)
         if self.fault:
             return IntakeResult((), (), None, self.fault)
-        return load(self.store, *paths)
+        result = load(self.store, *paths)
+        self.failures += result.failures
+        return result
 
     def look(self) -> list[str]:
         """Look twice, a settle time between; return the names that were loaded."""
         self.loaded.clear()
         for _ in range(2):
-            self.watch.step(list_files([self.folder]), self.now_s)
+            self.watch.look(lambda: list_files([self.folder]), self.now_s)
             self.now_s += SETTLE_S
         return list(self.loaded)
 
@@ -274,6 +278,72 @@ def test_a_faulty_map_is_told_and_does_not_end_the_watch(watched: Watched) -> No
     assert watched.look() == []
     assert len(watched.complaints) == 1
     assert "SITE-1_log.toml" in watched.complaints[0]
+    assert "no file that is watched is loaded" in watched.complaints[0]
     map_path.write_text(kept, "utf-8")
     assert watched.look() == ["SITE-1_log.csv", "setting_data.csv"]
     assert count(watched.store) == 1
+
+
+# The TOML of another program, as a load takes none for a map.
+def test_another_programs_toml_stops_no_file(watched: Watched) -> None:
+    write_setting_data(watched.folder)
+    write_log(watched.folder, [{}])
+    (watched.folder / "pyproject.toml").write_text('[project]\nname = "x"\n', "utf-8")
+    assert watched.look() == ["SITE-1_log.csv", "setting_data.csv"]
+    assert watched.complaints == []
+
+
+# A link into a closed folder: the system does not say what it is.
+def test_a_file_that_may_not_be_looked_at_fails_once_and_alone(
+    watched: Watched,
+) -> None:
+    write_setting_data(watched.folder)
+    write_log(watched.folder, [{}])
+    closed = watched.folder / "closed.csv"
+    closed.symlink_to("x" * 300)
+    assert watched.look() == ["SITE-1_log.csv", "closed.csv", "setting_data.csv"]
+    [failure] = watched.failures
+    assert failure.endswith("closed.csv: cannot be read: File name too long")
+    assert watched.look() == []
+    assert count(watched.store) == 1
+    # It is a log by now.
+    closed.unlink()
+    write_log(watched.folder, [{"record_id": "B"}], name="x").rename(closed)
+    map_path = watched.folder / "SITE-1_x.toml"
+    text = map_path.read_text("utf-8").replace("SITE-1_x.csv", "closed.csv")
+    map_path.write_text(text, "utf-8")
+    watched.look()
+    assert count(watched.store) == 2
+
+
+# As a network drive is.
+def test_a_folder_that_is_gone_for_a_while_is_waited_for(watched: Watched) -> None:
+    write_setting_data(watched.folder)
+    write_log(watched.folder, [{}])
+    away = watched.folder.with_name("away")
+    watched.folder.rename(away)
+    for _ in range(2):
+        assert watched.look() == []
+        assert len(watched.complaints) == 1
+    assert "in: No such file or directory" in watched.complaints[0]
+    away.rename(watched.folder)
+    assert watched.look() == ["SITE-1_log.csv", "setting_data.csv"]
+    watched.folder.rename(away)
+    watched.look()
+    assert len(watched.complaints) == 2
+
+
+def test_what_the_system_refuses_a_load_is_told_and_tried_again(
+    watched: Watched, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_setting_data(watched.folder)
+    with monkeypatch.context() as patched:
+
+        def refused(*_: object) -> None:
+            raise PermissionError(errno.EACCES, "Permission denied", "in")
+
+        patched.setattr("etl.intake.gather", refused)
+        watched.look()
+    assert watched.complaints == ["in: Permission denied"]
+    watched.now_s += RETRY_S
+    assert watched.look() == ["setting_data.csv"]

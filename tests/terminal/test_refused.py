@@ -62,7 +62,6 @@ UNREADABLE = "x" * 300
 @pytest.mark.parametrize(
     "arguments",
     [
-        ["load", UNREADABLE],
         ["load", f"{UNREADABLE}/log.csv"],
         ["map", UNREADABLE],
         ["migrate", "--store", UNREADABLE],
