@@ -173,6 +173,11 @@ def drop_file(upload: Upload) -> None:
     shutil.rmtree(upload.map_folder, ignore_errors=True)
 
 
+def drop_upload(upload: Upload) -> None:
+    """Remove an upload and all that is known of it."""
+    shutil.rmtree(upload.folder, ignore_errors=True)
+
+
 def sweep(store: Store, now: datetime) -> None:
     """Remove the uploads whose last step is over an hour ago, whatever they came to."""
     oldest = (now - KEPT_FOR).timestamp()

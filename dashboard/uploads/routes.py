@@ -17,6 +17,7 @@ from etl.upload import (
     MOST_BYTES,
     Upload,
     clean_name,
+    drop_upload,
     find_upload,
     stage_upload,
     too_large,
@@ -79,12 +80,21 @@ def _take_log(store: Store, writing: Writing) -> Response:
         return _problems(413, too_large(clean_name(name)))
     try:
         upload = stage_upload(store, _body(), name)
-        start_trying(store, upload)
+        _try_or_drop(store, upload)
     except FirmsetError as error:
         return _problems(422, str(error))
     except OSError as error:
         return _problems(507, f"The file cannot be kept: {error.strerror}.")
     return jsonify(address=f"/intake?upload={upload.token}")
+
+
+def _try_or_drop(store: Store, upload: Upload) -> None:
+    """Begin to try an upload; one that is refused does not stay, as it is sent again."""
+    try:
+        start_trying(store, upload)
+    except BaseException:
+        drop_upload(upload)
+        raise
 
 
 def _take_map(store: Store, writing: Writing) -> Response:

@@ -89,6 +89,18 @@ def test_running_steps_are_bounded(
     assert find_upload(store, tried.token) == tried
 
 
+# Who is told to try again sends it again: the first would wait there for an hour.
+def test_a_file_that_is_refused_for_want_of_room_does_not_stay(
+    client: FlaskClient, store: Store, sent: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = sorted(store.folder.rglob("*"))
+    monkeypatch.setattr(run, "MOST_RUNNING", 0)
+    answer = client.post(f"/intake/uploads?name={NAME}", data=sent, headers=OWN)
+    assert answer.status_code == 422
+    assert "try again in a moment" in answer.get_json()["problems"][0]
+    assert sorted(store.folder.rglob("*")) == before
+
+
 # Its outcome is written before it ends: who is quick asks for the next step meanwhile.
 @pytest.mark.parametrize(("lasts_s", "ended"), [(0.5, 0), (60, -signal.SIGKILL)])
 def test_a_step_waits_for_the_end_of_the_one_before(
