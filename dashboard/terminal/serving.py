@@ -4,6 +4,7 @@ import argparse
 import errno
 import gc
 import ipaddress
+import logging
 import shutil
 import sys
 from pathlib import Path
@@ -228,6 +229,8 @@ def _serve(store: Store, args: argparse.Namespace) -> int:
     print(f"firmset serves {store.folder} at http://{host}:{port} (Ctrl+C ends it)")
     sys.stdout.flush()
     _spare_the_collector()
+    # A few readers at once are no trouble, and it warns of every one that waits.
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     warming = Warming(store)
     warming.start()
     try:
