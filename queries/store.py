@@ -33,6 +33,7 @@ class Store:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self._was_there = stamp_of(folder) is not None
         self.warning = ""  # Set while another edition than the pointed one is shown.
         self._lock = threading.Lock()
         self._pointer = ""
@@ -46,6 +47,12 @@ class Store:
     def ledger_path(self) -> Path:
         """Where a load writes."""
         return self.folder / "ledger.duckdb"
+
+    def is_gone(self) -> bool:
+        """Say whether the folder was there when it was looked for, and is not now."""
+        is_there = stamp_of(self.folder) is not None
+        self._was_there = self._was_there or is_there
+        return self._was_there and not is_there
 
     @property
     def pointer_path(self) -> Path:
@@ -175,6 +182,7 @@ class Store:
         """Open an edition's file as it is now; `byte_count`: as open_edition."""
         self._close_replaced(edition_id)
         self._opened.note(edition_id)
+        self._was_there = True
         return open_edition(self.edition_path(edition_id), byte_count)
 
     def _close_replaced(self, edition_id: int) -> None:
@@ -231,6 +239,11 @@ class Store:
             logging.getLogger("firmset").warning("firmset: %s", self.warning)
 
     def _nothing_published(self) -> FirmsetError:
+        if self.is_gone():
+            return FirmsetError(
+                f"{self.folder}: the store's folder is gone; put it back, or begin "
+                "anew with the folder where it is now: --store FOLDER"
+            )
         said = f"{self.folder}: no edition is published here"
         if self.folder.is_file():
             return FirmsetError(f"{said}: it is a file; expected a folder")

@@ -42,8 +42,13 @@ class Writing:
     off_because: str = "it was not started to take any"
     names: tuple[str, ...] = ()
 
-    def refusal(self) -> str | None:
-        """Say why the request at hand may not write; None where it may."""
+    def refusal(self, store: Store) -> str | None:
+        """Say why the request at hand may not write; None where it may.
+
+        Nor may it begin a new store where the folder of this one was.
+        """
+        if store.is_gone():
+            return f"{store.folder}: the store's folder is gone; nothing is kept there."
         if self.off_because:
             return f"This server takes no files: {self.off_because}."
         return refusal(dict(request.headers), self.names)
@@ -72,7 +77,7 @@ def add_routes(server: Flask, store: Store, writing: Writing) -> None:
 
 def _take_log(store: Store, writing: Writing) -> Response:
     """Stage the request's body and begin to try it; the answer says where to look."""
-    refused = writing.refusal()
+    refused = writing.refusal(store)
     if refused:
         return _problems(403, refused)
     name = request.args.get("name", "")
@@ -89,7 +94,7 @@ def _take_log(store: Store, writing: Writing) -> Response:
 
 
 def _try_or_drop(store: Store, upload: Upload) -> None:
-    """Begin to try an upload; one that is refused does not stay, as it is sent again."""
+    """Begin to try an upload; of one that is refused nothing stays."""
     try:
         start_trying(store, upload)
     except BaseException:
@@ -99,7 +104,7 @@ def _try_or_drop(store: Store, upload: Upload) -> None:
 
 def _take_map(store: Store, writing: Writing) -> Response:
     """Put the request's body in force as a site map, or name all of its faults."""
-    refused = writing.refusal()
+    refused = writing.refusal(store)
     if refused:
         return _problems(403, refused)
     content = b"".join(_body(MOST_MAP_BYTES + 1))

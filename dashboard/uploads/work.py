@@ -139,7 +139,7 @@ def _begun(
     store: Store, writing: Writing, token: str, start: Any, kept_map: str
 ) -> Shown:
     upload = seen(store, token)
-    refused = writing.refusal() if has_request_context() else writing.off_because
+    refused = writing.refusal(store) if has_request_context() else writing.off_because
     problem = refused or ""
     if upload is not None and not refused:
         try:

@@ -11,7 +11,7 @@ import pytest
 from etl.ledger import open_ledger
 from queries.errors import FirmsetError
 from queries.readers.edition import read_edition
-from queries.store import Store
+from queries.store import NoEdition, Store
 from tests.builders import build_store, load, write_log
 
 
@@ -26,6 +26,18 @@ def test_a_store_without_an_edition_says_what_to_do(tmp_path: Path) -> None:
         Store(tmp_path).reader(),
     ):
         pass
+
+
+# Said of a store that was there: "load a log first" would begin a new one in its place.
+def test_a_store_whose_folder_was_moved_is_said_to_be_gone(tmp_path: Path) -> None:
+    store = build_store(tmp_path, [{}])
+    assert count(store) == 1
+    store.folder.rename(tmp_path / "moved")
+    with pytest.raises(FirmsetError, match="folder is gone") as said:
+        count(store)
+    assert not isinstance(said.value, NoEdition)
+    (tmp_path / "moved").rename(store.folder)
+    assert count(store) == 1
 
 
 def test_readers_move_to_the_new_edition_at_their_next_call(tmp_path: Path) -> None:

@@ -89,6 +89,17 @@ def test_running_steps_are_bounded(
     assert find_upload(store, tried.token) == tried
 
 
+@pytest.mark.parametrize("where", ["/intake/uploads", "/intake/maps"])
+def test_no_new_store_is_begun_where_one_was(
+    client: FlaskClient, store: Store, sent: bytes, where: str
+) -> None:
+    store.folder.rename(store.folder.with_name("moved"))
+    answer = client.post(f"{where}?name={NAME}", data=sent, headers=OWN)
+    assert answer.status_code == 403
+    assert "the store's folder is gone" in answer.get_json()["problems"][0]
+    assert not store.folder.exists()
+
+
 # Who is told to try again sends it again: the first would wait there for an hour.
 def test_a_file_that_is_refused_for_want_of_room_does_not_stay(
     client: FlaskClient, store: Store, sent: bytes, monkeypatch: pytest.MonkeyPatch
