@@ -49,9 +49,9 @@ def _groups(found: CrossedCrews) -> list[str]:
         "Within a group crews share inspectors, so rates under an average inspector "
         "compare."
     )
-    if found.crews["adjusted_rate"].is_null().all():
-        return []
     if not found.bridges.height:
+        if found.crews["adjusted_rate"].is_null().all():
+            return []
         return [f"All crews and inspectors are connected. {connected}"]
     said = (
         f"{SEPARATE} between {words.plural(groups, 'group')}: of no two do "
@@ -66,7 +66,8 @@ def _bridge(row: dict[str, Any]) -> str:
     return (
         f"Groups {row['group']} and {row['other_group']}: to connect them best, have "
         f"{row['inspector']} re-inspect anchors of crew {row['crew']}, and "
-        f"{row['other_inspector']} anchors of crew {row['other_crew']}."
+        f"{row['other_inspector']} anchors of crew {row['other_crew']}, more than "
+        f"{FEWEST_SHARED} together."
     )
 
 

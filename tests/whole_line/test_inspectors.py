@@ -87,8 +87,8 @@ def apart(tmp_path_factory: pytest.TempPathFactory) -> Store:
             "JOINED": [
                 *cell("C1", "STRICT", 100, 10),
                 *cell("C3", "LAX", 120, 6),
-                *cell("C1", "LAX", 10, 1, day=6),
-                *cell("C3", "STRICT", 10, 1, day=6),
+                *cell("C1", "LAX", 15, 1, day=6),
+                *cell("C3", "STRICT", 15, 1, day=6),
             ],
             "UNNAMED": cell("C1", "", 5, 1),
         },
@@ -103,7 +103,7 @@ def test_where_nothing_connects_it_says_so_and_what_would(
     # The most judged of each side: C1 and C3.
     assert (
         "Groups 1 and 2: to connect them best, have LAX re-inspect anchors of crew C1, "
-        "and STRICT anchors of crew C3." in shown
+        "and STRICT anchors of crew C3, more than 20 together." in shown
     )
     assert "Crews and inspectors cannot be separated at all: C5" in shown
     assert "20 judged anchors name no inspector" in shown

@@ -141,8 +141,8 @@ def noise(tmp_path_factory: pytest.TempPathFactory) -> Store:
 def test_the_alarm_budget(noise: Store, capsys: pytest.CaptureFixture[str]) -> None:
     checks = ("--check", ",".join(FAULTS))
     words = said(capsys, noise, "retrain", "--budget", "6", *checks)
-    assert "480 pairs of crew and check are weighed" in words
-    assert "about 21.8 of them two standard errors or more off, and 1.3 three" in words
+    assert "480 pairs of crew and check, those in whose like work" in words
+    assert "put 21.8 or less of them two standard errors or more off, and 1.3" in words
     assert "The list keeps to a budget of 6." in words
     listed = [line for line in words.splitlines() if re.match(r"\d+\. Crew", line)]
     assert len(listed) == 6
