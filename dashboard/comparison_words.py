@@ -8,6 +8,7 @@ from dashboard import words
 from dashboard.compared import found_beside
 from dashboard.mix_words import MIX, mix_words
 from dashboard.tipping_words import tipping_sentence
+from dashboard.without_a_like import silent_words
 from queries.readers.comparison import Compared
 
 CAUTION = "A flag is a question to ask on site, not a finding."
@@ -23,10 +24,6 @@ NAMED = 3
 NOWHERE = "nowhere"
 # Below so many expected a multiple of it says nothing.
 LEAST_EXPECTED = 0.5
-# From this share on of its anchors, or of more than FEW nonconforming, that are in work
-# that no other did, it is said (project defaults).
-MOSTLY_ALONE = 0.5
-FEW = 5
 # What makes work alike, besides its anchor size, in words.
 KEYS = {"drill_method": "drill method", "orientation": "orientation"}
 
@@ -88,7 +85,7 @@ def held_words(
     `strict`: the sentence on inspectors, how they are taken out.
     """
     rows = _named_rows(weighed, names)
-    silent = _silent(rows, group, same_inspector)
+    silent = silent_words(rows, group, same_inspector=same_inspector)
     if not compares(weighed):
         return silent
     return _joined(
@@ -278,49 +275,6 @@ def _tipping(rows: list[dict[str, Any]]) -> str:
     named = sorted(named, key=clearest, reverse=True)[:NAMED]
     said = [tipping_sentence(row["name"], row) for row in named]
     return " ".join(part for part in said if part)
-
-
-def _silent(rows: list[dict[str, Any]], group: str, same_inspector: bool) -> str:
-    silent = [
-        row["name"]
-        for row in rows
-        if row["judged"] and row["silent_judged"] == row["judged"]
-    ]
-    mostly = "" if len(rows) < 2 else _mostly_silent(rows, group)
-    if not silent or len(rows) < 2:
-        return mostly
-    under = (
-        " under the same inspector, so that it cannot be told apart from its inspectors"
-        if same_inspector
-        else ""
-    )
-    nothing = (
-        f"Nothing compares with {words.and_list(silent)}: no other {group} set the "
-        f"same sizes by the same method and orientation{under}."
-    )
-    return _joined(nothing, mostly)
-
-
-def _mostly_silent(rows: Sequence[Mapping[str, Any]], group: str) -> str:
-    """Say of which groups the comparison holds for the smaller part of their work."""
-    told = [
-        f"{words.count(row['silent_judged'])} of the {words.count(row['judged'])} of "
-        f"{row['name']}, {words.count(row['silent_nonconforming'])} of them "
-        "nonconforming"
-        for row in rows
-        if row["silent_judged"] < row["judged"] and _is_mostly_alone(row)
-    ]
-    if not told:
-        return ""
-    return f"No other {group} has a like of {words.and_list(told)}: nothing tells."
-
-
-def _is_mostly_alone(row: Mapping[str, Any]) -> bool:
-    found = row["silent_nonconforming"]
-    return bool(
-        row["silent_judged"] >= MOSTLY_ALONE * row["judged"]
-        or (found >= FEW and found >= MOSTLY_ALONE * row["nonconforming"])
-    )
 
 
 def _clean(rows: list[dict[str, Any]], group: str) -> str:
