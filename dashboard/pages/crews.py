@@ -18,6 +18,7 @@ from dashboard.pages.common import site_names
 from dashboard.pages.compared_groups import compared_section
 from dashboard.pages.trends import crew_trends, size_trends
 from dashboard.parts import at, contents, page
+from dashboard.unit_words import unit_lines
 from queries.judgement import HEADLINE_NAMES, RATE_NAMES
 from queries.readers.choices import Choices
 from queries.readers.comparison import Compared
@@ -59,6 +60,8 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     # Who has chosen a check asks about that one; the list is over all of them.
     if not view.selection.check_names and shown["judged"].sum():
         said = [later(con, "retrain first", view), *said]
+    else:
+        said = [*unit_lines(con, view.selection, site_names(choices)), *said]
     return page(
         "Crews",
         said,

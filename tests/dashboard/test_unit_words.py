@@ -9,7 +9,7 @@ import pytest
 
 from dashboard.address import parse_view
 from dashboard.later import render_part
-from dashboard.pages import LATER, sites
+from dashboard.pages import LATER, crews, sites
 from dashboard.sheets.read import read_sheet
 from queries.readers.choices import read_choices
 from queries.store import Store
@@ -56,6 +56,14 @@ def test_pages_begin_with_the_question(store: Store) -> None:
         assert shown.startswith("Ask Invented site FT about units first: 60 of 60")
         assert "as if ft·lbf had been typed as Nm (FT_log.csv)." in shown
     assert "about units" not in crews_lead(store, "?sites=NM")
+
+
+def test_crews_begin_with_it_where_the_check_is_chosen(store: Store) -> None:
+    with store.reader() as con:
+        choices = read_choices(con)
+        view = parse_view("?check=setting_torque", choices)
+        said = lead(crews.render(con, view, choices))
+    assert said.startswith("Ask Invented site FT about units first: 60 of 60")
 
 
 def test_values_sent_again_ask_nothing_any_more(store: Store, tmp_path: Path) -> None:
