@@ -165,33 +165,25 @@ def comparable_work(judged: Counts, nonconforming: Counts) -> ComparableWork:
     total = judged.sum(axis=0)
     others, found = total - judged, nonconforming.sum(axis=0) - nonconforming
     own_n, all_n = np.where(others > 0, judged, 0), np.where(others > 0, total, 0)
-    overall = _ratio(found.sum(axis=1), others.sum(axis=1))
-    known = (overall > 0) & (own_n.sum(axis=1) > 0)
-    prior = np.where(known, overall, 1.0)[:, np.newaxis]
-    rates = (found + 1) / (others + 1 / prior)
-    own_parts, all_parts = _share(own_n) * rates, _share(all_n) * rates
-    own = np.where(known, own_parts.sum(axis=1), 1.0)
-    average = np.where(known, all_parts.sum(axis=1), 1.0)
-    apart = own_parts / own[:, np.newaxis] - all_parts / average[:, np.newaxis]
-    variance = (apart**2 / (found + 1)).sum(axis=1)
+    harder = _harder(own_n, all_n, others, found)
     return ComparableWork(
         judged=own_n.sum(axis=1),
         nonconforming=np.where(others > 0, nonconforming, 0).sum(axis=1),
-        difficulty=np.asarray(own / average),
-        difficulty_variance=np.where(known, variance, 0.0),
+        difficulty=harder.times,
+        difficulty_variance=harder.variance,
     )
 
 
 @dataclass(frozen=True)
-class MixChange:
-    """How hard each group's later mix is, its earlier one being 1, and the variance of
-    its logarithm, the others' anchors being independent; 1 and 0 without either."""
+class Harder:
+    """How hard each group's mix is, another being 1, and the variance of the logarithm
+    of that, the others' anchors being independent; 1 and 0 without either mix."""
 
     times: Floats
     variance: Floats
 
 
-def mix_change(before: Counts, after: Counts, nonconforming: Counts) -> MixChange:
+def mix_change(before: Counts, after: Counts, nonconforming: Counts) -> Harder:
     """Return how much harder each group's work became, at the others' rates.
 
     Judged `before` and `after` by group and cell, `nonconforming` of both together.
@@ -201,17 +193,22 @@ def mix_change(before: Counts, after: Counts, nonconforming: Counts) -> MixChang
     judged = before + after
     others = judged.sum(axis=0) - judged
     found = nonconforming.sum(axis=0) - nonconforming
+    return _harder(after, before, others, found)
+
+
+def _harder(mix: Counts, than: Counts, others: Counts, found: Counts) -> Harder:
+    """Return how hard a mix is beside another, by `found` of the `others` in a cell."""
     overall = _ratio(found.sum(axis=1), others.sum(axis=1))
-    known = (overall > 0) & (before.sum(axis=1) > 0) & (after.sum(axis=1) > 0)
+    known = (overall > 0) & (mix.sum(axis=1) > 0) & (than.sum(axis=1) > 0)
     prior = np.where(known, overall, 1.0)[:, np.newaxis]
     rates = (found + 1) / (others + 1 / prior)
-    parts = [_share(half) * rates for half in (before, after)]
-    early, late = (
+    parts = [_share(one) * rates for one in (mix, than)]
+    here, there = (
         np.where(known, part.sum(axis=1), 1.0)[:, np.newaxis] for part in parts
     )
-    apart = parts[1] / late - parts[0] / early
-    return MixChange(
-        times=np.asarray((late / early)[:, 0]),
+    apart = parts[0] / here - parts[1] / there
+    return Harder(
+        times=np.asarray((here / there)[:, 0]),
         variance=np.where(known, (apart**2 / (found + 1)).sum(axis=1), 0.0),
     )
 
