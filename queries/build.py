@@ -59,7 +59,7 @@ VIEW_NAMES = (
 
 def create_schema(con: duckdb.DuckDBPyConnection) -> None:
     """Create all tables, macros and views in an empty database."""
-    for name in ("tables", "drill_bit_band"):
+    for name in ("tables", "sheet_tables", "drill_bit_band"):
         con.execute((FOLDER / f"{name}.sql").read_text("utf-8"))
     con.execute(create_tally_sql())
     con.execute("insert into schema_version values (?)", [SCHEMA_VERSION])

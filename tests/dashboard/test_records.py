@@ -3,10 +3,8 @@
 import csv
 import io
 import json
-import zipfile
 from collections.abc import Iterator
 from datetime import date
-from xml.etree import ElementTree
 
 import duckdb
 import polars as pl
@@ -34,6 +32,7 @@ from queries.selection import Selection
 from queries.store import Store
 from tests.builders import Row, build_store
 from tests.dashboard.components import hrefs, lead, rows, table, text
+from tests.dashboard.workbook_cells import sheet_cells
 
 HOSTILE = (
     '=HYPERLINK("http://example.invalid","x")',
@@ -341,32 +340,6 @@ def _get(client: FlaskClient, address: str) -> TestResponse:
 
 
 def _sheet(client: FlaskClient, search: str) -> list[list[object]]:
-    """Return the cells of the sheet as its XML has them; a formula fails the test."""
     answer = _get(client, f"/xlsx/records?{search}")
     assert answer.status_code == 200
-    with zipfile.ZipFile(io.BytesIO(answer.data)) as book:
-        root = ElementTree.fromstring(book.read("xl/worksheets/sheet1.xml"))
-    space = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
-    assert root.find(f".//{space}f") is None
-    assert root.find(f".//{space}hyperlink") is None
-    return [_cells(row, space) for row in root.iter(f"{space}row")]
-
-
-def _cells(row: ElementTree.Element, space: str) -> list[object]:
-    cells: list[object] = []
-    for cell in row:
-        at = _column(str(cell.get("r")))
-        cells += [None] * (at - len(cells))
-        if cell.get("t") == "inlineStr":
-            shown = "".join(part.text or "" for part in cell.iter(f"{space}t"))
-            cells.append(shown.replace("_x005F_", "_"))
-        else:
-            cells.append(float(str(cell.findtext(f"{space}v"))))
-    return cells
-
-
-def _column(reference: str) -> int:
-    number = 0
-    for letter in reference.rstrip("0123456789"):
-        number = 26 * number + ord(letter) - 64
-    return number - 1
+    return sheet_cells(answer.data)

@@ -2,10 +2,8 @@
 
 import io
 import json
-import re
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
-from importlib.resources import files
 from math import floor
 from pathlib import Path
 from typing import Any
@@ -28,7 +26,6 @@ from dashboard.sheets.content import (
     shortened,
 )
 from dashboard.sheets.draw import draw_sheet
-from dashboard.sheets.foreman import WRONG, foreman_words
 from dashboard.sheets.paper import HEIGHT_MM, WIDTH_MM, as_seen
 from dashboard.sheets.read import read_sheet
 from queries.judgement import CHECK_NAMES
@@ -232,40 +229,6 @@ def test_crew_sheet_has_the_retraining_list_of_the_terminal(
     assert "Nothing recorded, so nothing to judge: " in text
     assert "not about persons" in text
     assert words.CAUTION in text
-
-
-ENTRY = {
-    **{"check": "drill_bit", "direction": "undersize", "direction_share": 1.0},
-    **{"nonconforming": 97, "judged": 122, "missing": 0, "planned": 106},
-    **{"avoidable": 83.9, "reachable_rate": 0.00002},
-}
-
-
-def test_a_foreman_reads_the_words_of_the_work() -> None:
-    assert foreman_words(ENTRY) == (
-        "97 of 122 drill bits were undersize. Crews that do well have none. "
-        "About 84 of the next 106 holes would be spared."
-    )
-    few = {"reachable_rate": 0.004, "avoidable": 0.4, "missing": 263}
-    assert plain(foreman_words(ENTRY | few)).endswith(
-        "Crews that do well have fewer than 1 in 100. Fewer than 1 of the next 106 "
-        "holes would be spared. 263 of 385 were not written down; they are taken to be "
-        "like the others."
-    )
-
-
-def test_every_side_of_every_check_has_its_words() -> None:
-    for name in CHECK_NAMES:
-        sql = files("queries.checks").joinpath(f"{name}.sql").read_text("utf-8")
-        sides = (
-            sql[: sql.index("end as direction")] if "end as direction" in sql else ""
-        )
-        sides = sides[sides.rindex("as verdict") :] if sides else ""
-        said = re.findall(r"then '([a-z ]+)'", sides)
-        said += re.findall(r"'([a-z ]+)', null\) as direction", sql)
-        assert said, name
-        for side in said:
-            assert (name, side) in WRONG
 
 
 def test_no_signal_is_called_no_clearance(odd: Con) -> None:

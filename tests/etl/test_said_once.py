@@ -12,7 +12,6 @@ import xlsxwriter
 
 from etl.intake import load_paths
 from etl.site_map import read_site_map
-from etl.site_map.names import told_by
 from queries.errors import FirmsetError
 from queries.store import Store
 from tests.builders import build_store, load
@@ -341,23 +340,3 @@ def test_faults_of_what_is_said_once(
     with pytest.raises(FirmsetError) as raised:
         read_site_map(write_map(tmp_path, files, match))
     assert fault in str(raised.value)
-
-
-@pytest.mark.parametrize(
-    ("pattern", "name", "told"),
-    [
-        ("log.csv", "log.csv", {}),
-        ("log.csv", "log.txt", None),
-        ("{a}_{b}.csv", "x_y_z.csv", {"a": "x", "b": "y_z"}),
-        ("*-{a}.csv", "1-2-x.csv", {"a": "x"}),
-        ("{a}-*-*.csv", "x-1-2-3.csv", {"a": "x"}),
-        ("{a}.csv", ".csv", None),
-        ("[[]{a  b}].csv", "[x.y].csv", {"a b": "x.y"}),
-        ("{}.csv", "{}.csv", {}),
-        ("log ?{a}.CSV", "log 1 x .csv", {"a": "x"}),
-    ],
-)
-def test_what_a_name_tells(
-    pattern: str, name: str, told: dict[str, str] | None
-) -> None:
-    assert told_by(pattern, name) == told
