@@ -11,7 +11,10 @@
 --   edge    torque inside its band by at most a twentieth of it. An honest drift puts
 --           about as many just outside: the share expected is never less than the
 --           crew's own share outside, so that only bunching inside is left
---   round   torque at a multiple of ten steps of its gauge
+--   round   torque at a multiple of ten steps of its gauge. Who sets by 60 Nm reads 60
+--           more often than who sets by 55: the share expected is never less than
+--           torques about the batch's own mean, that vary as the other crews' do, put
+--           there
 --   torque  torque repeats that of the row before of the same setting data
 --   record  so do all measured values, three or more
 --   pace    less time since the anchor before than drilling this hole took
@@ -38,13 +41,12 @@ stepped as (
         counted.* exclude (on_step),
         hash(counted.site_code, counted.setting_code, gauge.step_nm) as alike,
         gauge.step_nm,
+        requirement.lowest_torque_nm as lowest_nm,
+        requirement.highest_torque_nm - requirement.lowest_torque_nm as band_nm,
         if(gauge.step_nm is null, 0, counted.torques) as may_round,
         coalesce(counted.on_step[tens.place], 0) as is_round,
         -- Where the step is not known, a hundredth of the band.
-        coalesce(
-            gauge.step_nm
-            / (requirement.highest_torque_nm - requirement.lowest_torque_nm), 0.01
-        ) as step_frac
+        coalesce(gauge.step_nm / band_nm, 0.01) as step_frac
     from batch_tally as counted
     inner join requirement on counted.setting_code = requirement.setting_code
     left join gauge
@@ -80,9 +82,50 @@ part as materialized (
         sum(repeat_record) as repeat_record,
         sum(inside) as inside,
         sum(square_sum + inside * (place_mean - part_mean) ** 2) as square_sum,
-        any_value(step_frac) as step_frac
+        any_value(step_frac) as step_frac,
+        -- In tens of steps, where these are.
+        any_value(lowest_nm + part_mean * band_nm) / any_value(10 * step_nm)
+            as mean_tens,
+        any_value(band_nm) / any_value(10 * step_nm) as band_tens
     from beside_mean
     group by site_code, crew_code, installed_on, alike
+),
+
+varied_of_crew as (
+    select
+        crew_key,
+        alike,
+        sum(square_sum) as square_sum,
+        sum(inside - 1) as freedom
+    from part
+    where inside > 0
+    group by crew_key, alike
+),
+
+varied as (
+    select
+        crew_key,
+        alike,
+        (sum(square_sum) over of_site - square_sum)
+        / (sum(freedom) over of_site - freedom) as others_frac2
+    from varied_of_crew
+    window of_site as (partition by alike)
+    qualify sum(freedom) over of_site - freedom >= 20
+),
+
+-- The share of torques that honest setting puts on tens of steps.
+on_tens as (
+    select
+        part.*,
+        coalesce(
+            share_on_tens(
+                part.mean_tens,
+                (varied.others_frac2 - part.step_frac ** 2 / 12) * part.band_tens ** 2
+            ), 0
+        ) as least_round
+    from part
+    left join varied
+        on part.crew_key = varied.crew_key and part.alike = varied.alike
 ),
 
 long as (
@@ -91,19 +134,21 @@ long as (
         crew_key,
         alike,
         outside,
+        least_round,
         unnest([
             { sign: 'edge', found: at_edge, rows: torques },
             { sign: 'round', found: is_round, rows: may_round },
             { sign: 'torque', found: repeat_torque, rows: may_repeat_torque },
             { sign: 'record', found: repeat_record, rows: may_repeat_record }
         ]) as one
-    from part
+    from on_tens
     union all
     select
         hash(site_code, crew_code, installed_on) as batch_key,
         hash(site_code, crew_code) as crew_key,
         hash(site_code, floor(log2(stamped))) as alike,
         0 as outside,
+        0 as least_round,
         unnest([
             { sign: 'pace', found: impossible_pace, rows: may_pace },
             { sign: 'stamp', found: stamped_late, rows: may_stamp }
@@ -120,7 +165,8 @@ counted as materialized (
         one.sign,
         one.found::bigint as found,
         one.rows::bigint as row_count,
-        outside
+        outside,
+        if(one.sign = 'round', least_round, 0) as least_share
     from long
     where one.rows > 0
 ),
@@ -167,8 +213,8 @@ weighed as (
         counted.sign,
         sum(counted.found)::bigint as found,
         sum(counted.row_count)::bigint as row_count,
-        sum(counted.row_count * peers.share) / sum(counted.row_count)
-            as peer_share,
+        sum(counted.row_count * greatest(peers.share, counted.least_share))
+        / sum(counted.row_count) as peer_share,
         sum(counted.row_count * peers.doubt) / sum(counted.row_count)
             as peer_doubt,
         null::bigint as freedom,
