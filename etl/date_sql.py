@@ -109,13 +109,28 @@ def lacks_time_sql(name: str, site_map: SiteMap, parameters: Parameters) -> str:
 
 def day_and_time_sql(site_map: SiteMap, parameters: Parameters) -> str:
     """Return the instant of a date and a time of day in two columns."""
-    day = day_sql("installed_on", site_map, parameters)
-    clock = (
-        "case when installed_time_read is not null then installed_time_read "
-        "when installed_time_cell is null then null "
-        "else odd_time(installed_time_cell) end"
-    )
-    return _settled_sql(f"({day} + {clock})", site_map, parameters)
+    day = day_of_row_sql(site_map, parameters)
+    return _settled_sql(f"({day} + {_CLOCK})", site_map, parameters)
+
+
+def day_of_row_sql(site_map: SiteMap, parameters: Parameters) -> str:
+    """Return the day on which a row was set: of a night's small hours, the next one.
+
+    As the map says it; a row without a time of day keeps its date.
+    """
+    written = day_sql("installed_on", site_map, parameters)
+    if site_map.night_until is None:
+        return written
+    until = parameters.add(site_map.night_until)
+    return f"({written} + if({_CLOCK} < {until}::time, 1, 0))"
+
+
+# The time of day of a row that has a column for it.
+_CLOCK = (
+    "case when installed_time_read is not null then installed_time_read "
+    "when installed_time_cell is null then null "
+    "else odd_time(installed_time_cell) end"
+)
 
 
 def week_day_sql(

@@ -13,6 +13,8 @@ from typing import Final
 
 import duckdb
 
+from etl.site_map import SiteMap
+
 EVENING: Final = "20:00"
 SMALL_HOURS: Final = "06:00"
 # Steps back in time of a crew's rows that are slips of a log in order of time.
@@ -20,7 +22,7 @@ FEW_BACK_FRAC: Final = 0.1
 
 
 def question_of_nights(
-    con: duckdb.DuckDBPyConnection, time_zone: str, source_file_id: int
+    con: duckdb.DuckDBPyConnection, site_map: SiteMap, source_file_id: int
 ) -> list[str]:
     """Ask whether small hours are dated by the evening; as etl.questions.questions."""
     [(rows, row, day, time, before)] = con.execute(
@@ -95,7 +97,7 @@ def question_of_nights(
         """,
         {
             "source_file_id": source_file_id,
-            "time_zone": time_zone,
+            "time_zone": site_map.time_zone,
             "evening": EVENING,
             "small_hours": SMALL_HOURS,
             "few_back": FEW_BACK_FRAC,
@@ -104,10 +106,16 @@ def question_of_nights(
     if not rows:
         return []
     are = "is" if rows == 1 else "are"
+    names = {found.column.name for found in site_map.columns}
+    told = (
+        f' ([dates] night_until = "{SMALL_HOURS}" in the site\'s map says so)'
+        if "installed_time" in names
+        else ""
+    )
     question = (
         f"{rows} time{'' if rows == 1 else 's'} of small hours {are} logged behind an "
         f"evening of the same date, as row {row}: {time} on {day} behind {before}: a "
-        "question whether the date is that of the shift's beginning; nothing was "
-        "changed"
+        f"question whether the date is that of the shift's beginning{told}; nothing "
+        "was changed"
     )
     return [question]

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from etl.date_sql import lacks_time_sql, week_day_sql
+from etl.date_sql import day_sql, lacks_time_sql, week_day_sql
 from etl.query import Parameters, Query
 from etl.record_number import cells_within, names_within, record_id_sql
 from etl.site_map import MappedColumn, Piece, SiteMap
@@ -33,6 +33,8 @@ def parsed_rows(
     parameters = Parameters()
     read_names = {*names, *names_within(site_map)}
     needed = {*read_names}.union(*(_READ_FOR.get(name, ()) for name in read_names))
+    if site_map.night_until and "installed_on" in needed:
+        needed.add("installed_time")
     mapped = {
         found.column.name: found
         for found in site_map.columns
@@ -61,6 +63,8 @@ def parsed_rows(
     if "installed_at" in mapped and "installed_at" in names:
         lacks_time = lacks_time_sql("installed_at", site_map, parameters)
         values.append(f"{lacks_time} as installed_at_lacks_time")
+    if site_map.night_until and "installed_on" in mapped:
+        values.append(f"{day_sql('installed_on', site_map, parameters)} as dated_on")
     read = [column for column in columns if column.name not in staged.codes_as_stored]
     faults = " + ".join(_fault_bits(read, mapped)) or "0"
     raw_cells = [f"{name}_cell" for name in mapped]

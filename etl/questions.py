@@ -61,7 +61,7 @@ def questions(
     asked += question_of_marks(con, site_map, source_file_id)
     if site_map.date_year is not None:
         asked += _new_years(con, site_map.date_year.year, source_file_id)
-    asked += question_of_nights(con, site_map.time_zone, source_file_id)
+    asked += question_of_nights(con, site_map, source_file_id)
     units: dict[str, list[str]] = {}
     if probes := mapped_probes(site_map):
         # Of few rows, too: a cluster has a least number of its own.

@@ -36,7 +36,8 @@ def cells_within(staged: StagedFile, site_map: SiteMap) -> dict[str, str]:
 def record_id_sql(site_map: SiteMap) -> str:
     """Return the identity, from a row's record_id and what that counts within.
 
-    NULL where one of them is. Columns: those of names_within and cells_within.
+    NULL where one of them is. Columns: those of names_within and cells_within, and of
+    a map with night_until dated_on, the date as it is written.
     """
     parts = []
     for number, header in enumerate(site_map.counts_within):
@@ -44,7 +45,9 @@ def record_id_sql(site_map: SiteMap) -> str:
         if found is None or not _is_told_by_value(found):
             parts.append(f"text_cell(trim(within_{number}_cell))")
         elif found.column.name in _DAYS:
-            parts.append("installed_on::varchar")
+            # Of a night that is all of one date numbers count within that date.
+            day = "dated_on" if site_map.night_until else "installed_on"
+            parts.append(f"{day}::varchar")
         elif found.column.name in JOINED_COLUMNS:
             parts.append(f"code_key({found.column.name})")
         else:

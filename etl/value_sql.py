@@ -2,6 +2,7 @@
 
 from etl.date_sql import (
     day_and_time_sql,
+    day_of_row_sql,
     day_sql,
     first_moment_sql,
     instant_sql,
@@ -78,7 +79,7 @@ def value_sql(
         case "number":
             return _number_sql(mapped[column.name], site_map, parameters)
         case "date":
-            return day_sql(column.name, site_map, parameters)
+            return day_of_row_sql(site_map, parameters)
         case _:
             return instant_sql(column.name, site_map, parameters)
 

@@ -1,7 +1,7 @@
 """What a valid site map says."""
 
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, time
 from fnmatch import fnmatch
 from pathlib import Path
 
@@ -172,8 +172,9 @@ class SiteMap:
     object is the one record; None: its only list of objects.
     `valid_from` is the first day of this format, where the site had another before.
     `date_format` (strptime) and `day_first` exclude each other; with neither, dates
-    are ISO 8601. `date_year` is that of dates without one. `chosen_because` says why
-    this map and no other was taken for a file, where there was a choice.
+    are ISO 8601. `date_year` is that of dates without one. `night_until`: a row
+    with an earlier time stands under the date of the evening before. `chosen_because`
+    says why this map and no other was taken for a file, where there was a choice.
     """
 
     path: Path
@@ -205,6 +206,7 @@ class SiteMap:
     date_format: str | None = None
     date_year: YearFrom | None = None
     day_first: bool | None = None
+    night_until: time | None = None
     chosen_because: str | None = None
     sites: SitesWithin | None = None
 

@@ -18,6 +18,7 @@ from etl.site_map.faults import Faults, shown
 from etl.site_map.listed import read_listed
 from etl.site_map.model import ENCODINGS, SiteMap
 from etl.site_map.names import names_kept, plain_pattern, unclear_part
+from etl.site_map.nights import read_night_until
 from etl.site_map.sites import read_sites
 from etl.site_map.tables import Table, check_names
 from etl.site_map.toml_text import read_toml
@@ -103,6 +104,7 @@ def read_site_map(path: Path) -> SiteMap:
         date_format=date_format,
         date_year=read_year(dates, faults),
         day_first=day_first,
+        night_until=read_night_until(dates, names, faults),
     )
     _check_told(site_map, faults)
     check_anchors(site_map, faults)

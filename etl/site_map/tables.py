@@ -20,7 +20,7 @@ TABLES: dict[str, tuple[str, ...]] = {
         *("sideways", "records"),
     ),
     "listed": ("anchor", "name", "value", "unit", "fill_down"),
-    "dates": ("format", "day_first", "year", "first_month"),
+    "dates": ("format", "day_first", "year", "first_month", "night_until"),
     "columns": tuple(COLUMN_BY_NAME),
     "codes": tuple(COLUMN_BY_NAME),
 }
