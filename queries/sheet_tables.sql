@@ -1,6 +1,8 @@
 -- Master data, one table a sheet (declared in etl/sheets/). Codes are those of logs.
 
 -- When a torque wrench was calibrated, until when that holds, and over which torques.
+-- as_found: 'in' or 'out' of tolerance before it was adjusted, which speaks of the time
+-- before calibrated_on; NULL where the certificate does not tell.
 create table wrench_calibration (
     wrench_code varchar not null,
     calibrated_on date not null,
@@ -9,6 +11,7 @@ create table wrench_calibration (
     range_low_nm double not null,
     range_high_nm double not null,
     certificate varchar,
+    as_found varchar,
     source_file_id integer not null,
     source_row bigint not null
 );

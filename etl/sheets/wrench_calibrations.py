@@ -1,9 +1,18 @@
-"""Calibrations of torque wrenches: when, until when, and over which torques."""
+"""Calibrations of torque wrenches: when, until when, over which torques, as found."""
 
 from datetime import date
 
 from etl.sheets.declaration import Row, Rule, Sheet, SheetColumn, in_order
-from etl.sheets.kinds import CODE, COUNT, DATE, TEXT, TORQUE_FROM_NM, TORQUE_NM, Value
+from etl.sheets.kinds import (
+    CODE,
+    COUNT,
+    DATE,
+    TEXT,
+    TORQUE_FROM_NM,
+    TORQUE_NM,
+    Value,
+    choice,
+)
 
 # Practice by ISO 6789 where nothing else is set, from memory.
 CYCLES = 5_000
@@ -48,6 +57,13 @@ SHEET = Sheet(
             "range_high_nm", TORQUE_NM, what="the largest torque that was calibrated"
         ),
         SheetColumn("certificate", TEXT, may_be_blank=True, what="its number"),
+        SheetColumn(
+            "as_found",
+            choice(("in", "out")),
+            may_be_blank=True,
+            what="in or out of tolerance as the wrench came, before it was adjusted; "
+            "blank: the certificate does not tell",
+        ),
     ),
     key=("wrench_code", "calibrated_on"),
     judging_column="wrench_code",

@@ -28,6 +28,13 @@ ROWS: list[Row] = [
     {"record_id": "A", "drill_s": "12"},
     {"record_id": "B", "drill_s": "18", "setting_torque_nm": "75"},
 ]
+CALIBRATION: Row = {
+    "wrench_code": "W1",
+    "calibrated_on": "2026-05-10",
+    "range_low_nm": "20",
+    "range_high_nm": "120",
+    "certificate": "sheet 14",
+}
 # As of version 8, which had not the columns that a reader asks for now.
 OLDER_VIEW = """
 create or replace macro drilling_summary(
@@ -56,6 +63,7 @@ def make_older(store: Store, version: int = OLDEST_TO_MIGRATE) -> None:
                     f"select * replace ('GONE' as crew_code, {gone}) from {tally}"
                 )
             con.execute("alter table rejected_row drop column if exists revision")
+            con.execute("alter table wrench_calibration drop column if exists as_found")
             con.execute("delete from schema_version")
             con.execute("insert into schema_version values (?)", [version])
             con.execute("checkpoint")
@@ -64,7 +72,7 @@ def make_older(store: Store, version: int = OLDEST_TO_MIGRATE) -> None:
 @pytest.fixture
 def older(tmp_path: Path) -> Store:
     """Two editions: of the second a row more."""
-    store = build_store(tmp_path, ROWS)
+    store = build_store(tmp_path, ROWS, calibrations=[CALIBRATION])
     more = write_log(tmp_path / "more", [{"record_id": "C"}], site="SITE-2")
     assert load(store, more).edition_id == 2
     make_older(store)
@@ -116,6 +124,27 @@ def test_ledger_and_editions_come_along_with_all_they_hold(
     with older.reader() as con:
         assert read_faults(con, all_proofs()).is_empty()
     assert load(older, write_log(tmp_path / "next", [{}], site="SITE-3")).edition_id
+
+
+def test_calibrations_come_along_with_nothing_told_of_the_time_before(
+    older: Store, tmp_path: Path
+) -> None:
+    migrate(older)
+    anew = build_store(tmp_path / "anew", calibrations=[CALIBRATION])
+    for each in (None, 1, 2):
+        with older.reader(each) as con, anew.reader() as con_anew:
+            both = [
+                (
+                    found.execute("describe wrench_calibration").fetchall(),
+                    found.execute(
+                        "select * exclude (source_file_id) from wrench_calibration"
+                    ).fetchall(),
+                )
+                for found in (con, con_anew)
+            ]
+            told = con.execute("select as_found from wrench_calibration").fetchall()
+        assert both[0] == both[1]
+        assert told == [(None,)]
 
 
 def test_what_is_up_to_date_is_let_be(older: Store) -> None:

@@ -58,8 +58,18 @@ FULL_ROWS: list[tuple[str, str, Row, tuple[Any, ...]]] = [
             "range_low_nm": "10",
             "range_high_nm": "100.5",
             "certificate": "sheet 14",
+            "as_found": "Out",
         },
-        ("W-1", date(2026, 3, 2), date(2026, 9, 1), 2500, 10.0, 100.5, "sheet 14"),
+        (
+            "W-1",
+            date(2026, 3, 2),
+            date(2026, 9, 1),
+            2500,
+            10.0,
+            100.5,
+            "sheet 14",
+            "out",
+        ),
     ),
     (
         "crews",
@@ -216,6 +226,21 @@ def test_a_calibration_holds_for_a_year_where_nothing_is_said(
     # Said outright it is the same calibration.
     said = row | {"valid_to_on": valid_to_on.isoformat(), "valid_cycles": 5000}
     assert _fates(_load(store, path, [said])) == (0, 0, 1, 0)
+
+
+def test_a_wrench_is_found_in_or_out_of_tolerance(tmp_path: Path) -> None:
+    store = build_store(tmp_path)
+    row = {"calibrated_on": "2026-03-02", "range_low_nm": 10, "range_high_nm": 100}
+    rows = [
+        row | {"wrench_code": code, "as_found": found}
+        for code, found in (("W1", "IN"), ("W2", ""), ("W3", "passed"))
+    ]
+    receipt = _load(store, tmp_path / "wrench_calibrations.csv", rows)
+    assert _fates(receipt) == (2, 0, 0, 1)
+    reason = "as_found = 'passed': expected one of in, out, or blank"
+    assert _held(store, "select reason from rejected_row") == [(reason,)]
+    held = _held(store, "select as_found from wrench_calibration order by wrench_code")
+    assert held == [("in",), (None,)]
 
 
 def test_a_training_keeps_when_it_was_first_registered(tmp_path: Path) -> None:
