@@ -26,7 +26,7 @@ LAST_PAGE = 1_000_000
 # assets/firmset.js, which keeps them when a filter changes.
 ASKED = (
     *("size", "embedment", "at", "method", "orientation", "vibration", "shift"),
-    *("verdict", "outcome", "id", "begins", "order"),
+    *("verdict", "outcome", "id", "begins", "wrench", "order"),
     *("upload", "map"),
 )
 # From which record a page of the list of records goes on: left behind when anything

@@ -18,8 +18,7 @@ from queries.readers.record_page import (
     why_not_ordered,
 )
 from queries.readers.record_search import (
-    OUTCOMES,
-    UNRECORDED_OUTCOME,
+    OUTCOMES_ASKED,
     DayCounts,
     RecordSearch,
     read_day_counts,
@@ -28,7 +27,6 @@ from queries.readers.record_search import (
 PAGE_LENGTH = 50
 ANY = "any"
 DEFAULT_VERDICT = "nonconforming"
-OUTCOME_CHOICES = (*OUTCOMES, UNRECORDED_OUTCOME)
 
 
 @dataclass(frozen=True)
@@ -57,13 +55,15 @@ def read_records_question(view: View) -> RecordsQuestion:
     default = ANY if "id" in given else DEFAULT_VERDICT
     verdict = _known(given, "verdict", (*VERDICTS, ANY), problems) or default
     order = _known(given, "order", ORDERS, problems) or ORDERS[0]
+    wrench = given.get("wrench")
     after, before = (_key(values, name, order, problems) for name in PLACES)
     search = RecordSearch(
         selection=view.selection,
         verdict=None if verdict == ANY else verdict,
-        outcome=_known(given, "outcome", OUTCOME_CHOICES, problems),
+        outcome=_known(given, "outcome", OUTCOMES_ASKED, problems),
         record_id=given.get("id"),
         begins=given.get("begins"),
+        wrench_code=None if wrench is None else wrench.upper(),
     )
     return RecordsQuestion(search, order, after, before, default, tuple(problems))
 

@@ -2,7 +2,11 @@
 
 from dashboard import words
 from queries.judgement import ANY_CHECK
-from queries.readers.record_search import UNRECORDED_OUTCOME, RecordSearch
+from queries.readers.record_search import (
+    NOT_ABANDONED,
+    UNRECORDED_OUTCOME,
+    RecordSearch,
+)
 
 ORDER_TITLES = {
     "newest": "newest first",
@@ -16,12 +20,16 @@ def asked_words(search: RecordSearch) -> str:
     said = [_verdict_words(search)]
     if search.outcome == UNRECORDED_OUTCOME:
         said.append("no outcome recorded")
+    elif search.outcome == NOT_ABANDONED:
+        said.append("not abandoned")
     elif search.outcome:
         said.append(f"outcome {search.outcome}")
     if search.record_id is not None:
         said.append(f"number {search.record_id}")
     if search.begins is not None:
         said.append(f"number beginning with {search.begins}")
+    if search.wrench_code is not None:
+        said.append(f"wrench {search.wrench_code}")
     return ", ".join(part for part in said if part) or "every record"
 
 

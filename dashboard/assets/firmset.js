@@ -61,7 +61,7 @@
   /* What Drilling, Records and Intake are asked, and from where a list goes on: ASKED
      and PLACES of dashboard/address.py. */
   const ASKED = ["size", "embedment", "at", "method", "orientation", "vibration", "shift",
-    "verdict", "outcome", "id", "begins", "order", "upload", "map"];
+    "verdict", "outcome", "id", "begins", "wrench", "order", "upload", "map"];
   const PLACES = ["after", "before"];
 
   function asked(search) {

@@ -70,8 +70,8 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
 def _is_plain(question: RecordsQuestion) -> bool:
     """Say whether only the filter bar chooses: what the counts by ratio know of."""
     search = question.search
-    beside = (search.outcome, search.record_id, search.begins)
-    return search.verdict == DEFAULT_VERDICT and beside == (None, None, None)
+    beside = (search.outcome, search.record_id, search.begins, search.wrench_code)
+    return search.verdict == DEFAULT_VERDICT and all(each is None for each in beside)
 
 
 def _what_to_try(question: RecordsQuestion) -> str:

@@ -5,14 +5,11 @@ from dash import html
 from dash.development.base_component import Component
 
 from dashboard.parts import aria
-from dashboard.records_asked import (
-    ANY,
-    OUTCOME_CHOICES,
-    RecordsQuestion,
-)
+from dashboard.records_asked import ANY, RecordsQuestion
 from dashboard.records_words import ORDER_TITLES, shown_check
 from queries.judgement import VERDICTS
 from queries.readers.record_page import ORDERS
+from queries.readers.record_search import OUTCOMES_ASKED
 
 
 def search_form(question: RecordsQuestion) -> html.Div:
@@ -31,7 +28,7 @@ def search_form(question: RecordsQuestion) -> html.Div:
             _select(
                 "outcome",
                 "Outcome",
-                {name: name for name in OUTCOME_CHOICES},
+                {name: name for name in OUTCOMES_ASKED},
                 "all",
                 search.outcome,
             ),
@@ -39,6 +36,7 @@ def search_form(question: RecordsQuestion) -> html.Div:
                 "id", "Record number, in full", "as its site wrote it", search.record_id
             ),
             _text("begins", "Number begins with", "beginning", search.begins),
+            _text("wrench", "Torque wrench", "its code", search.wrench_code),
             _select(
                 "order",
                 "Order",

@@ -29,14 +29,18 @@ def add_records(commands: Commands) -> None:
     )
     parser.add_argument(
         "--outcome",
-        choices=("set", "abandoned", "replaced", "unrecorded"),
-        help="what became of the anchor (default: all)",
+        choices=("set", "abandoned", "replaced", "unrecorded", "not-abandoned"),
+        help="what became of the anchor (default: all); not-abandoned: every one that "
+        "was set",
     )
     parser.add_argument(
         "--record", metavar="ID", help="the site's own number, whole and as written"
     )
     parser.add_argument(
         "--begins", metavar="TEXT", help="how the site's own number begins"
+    )
+    parser.add_argument(
+        "--wrench", type=str.upper, metavar="CODE", help="the torque wrench's code"
     )
     parser.add_argument(
         "--order",

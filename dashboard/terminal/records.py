@@ -46,6 +46,7 @@ def records(args: argparse.Namespace) -> int:
             outcome=args.outcome,
             record_id=args.record,
             begins=args.begins,
+            wrench_code=args.wrench,
         )
         days = read_day_counts(con, search)
         frames = _frames(con, search, days, args)

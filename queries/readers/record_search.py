@@ -25,6 +25,9 @@ from queries.selection import Selection
 
 OUTCOMES = ("set", "abandoned", "replaced")
 UNRECORDED_OUTCOME = "unrecorded"
+# Every anchor that was set, whatever became of it and whether that was logged.
+NOT_ABANDONED = "not-abandoned"
+OUTCOMES_ASKED = (*OUTCOMES, UNRECORDED_OUTCOME, NOT_ABANDONED)
 
 
 @dataclass(frozen=True)
@@ -35,8 +38,9 @@ class RecordSearch:
     where none is named, or any_check, one or more of all checks, except: `conforming`
     is an anchor with a conforming check and no nonconforming one (as any_check in the
     rates), `inapplicable` one with nothing to judge and nothing missing. `outcome`: one
-    of OUTCOMES, or UNRECORDED_OUTCOME. `record_id` is the whole of a site's own number,
+    of OUTCOMES_ASKED. `record_id` is the whole of a site's own number,
     `begins` its beginning; both as written, capitals and small letters apart.
+    `wrench_code` is in capitals, as codes are stored.
     """
 
     selection: Selection = field(default_factory=Selection)
@@ -44,6 +48,7 @@ class RecordSearch:
     outcome: str | None = None
     record_id: str | None = None
     begins: str | None = None
+    wrench_code: str | None = None
 
     @property
     def named_checks(self) -> tuple[str, ...]:
@@ -110,8 +115,8 @@ class DayCounts:
 def read_day_counts(con: duckdb.DuckDBPyConnection, search: RecordSearch) -> DayCounts:
     """Return how many records match on each day.
 
-    Added up from the tally where it tells them apart (all filters but outcome and
-    number, and of verdicts those it counts), else counted from the rows. Raises
+    Added up from the tally where it tells them apart (all filters but outcome, number
+    and wrench, and of verdicts those it counts), else counted from the rows. Raises
     FirmsetError for a check, verdict or outcome that there is not.
     """
     check_search(search)
@@ -136,8 +141,7 @@ def check_search(search: RecordSearch) -> None:
         ("check", name, RATE_NAMES) for name in search.selection.check_names
     ]
     asked += [("verdict", search.verdict, VERDICTS)] if search.verdict else []
-    outcomes = (*OUTCOMES, UNRECORDED_OUTCOME)
-    asked += [("outcome", search.outcome, outcomes)] if search.outcome else []
+    asked += [("outcome", search.outcome, OUTCOMES_ASKED)] if search.outcome else []
     for word, value, known in asked:
         if value not in known:
             raise FirmsetError(f"{word} {value!r}: expected one of {', '.join(known)}")
@@ -145,7 +149,8 @@ def check_search(search: RecordSearch) -> None:
 
 def _tally_count(search: RecordSearch) -> str | None:
     """Return the tally's count of the records asked for; None where it has none."""
-    if search.outcome or search.record_id is not None or search.begins is not None:
+    beside = (search.outcome, search.record_id, search.begins, search.wrench_code)
+    if any(each is not None for each in beside):
         return None
     if search.verdict is None:
         return "installations"
@@ -209,6 +214,8 @@ def row_conditions(
         conditions.append(_verdict_sql(search, parameters))
     if search.outcome == UNRECORDED_OUTCOME:
         conditions.append("outcome is null")
+    elif search.outcome == NOT_ABANDONED:
+        conditions.append("outcome is distinct from 'abandoned'")
     elif search.outcome is not None:
         conditions.append("outcome = $outcome")
         parameters["outcome"] = search.outcome
@@ -218,6 +225,9 @@ def row_conditions(
     if search.begins is not None:
         conditions.append("starts_with(record_id, $begins)")
         parameters["begins"] = search.begins
+    if search.wrench_code is not None:
+        conditions.append("wrench_code = $wrench_code")
+        parameters["wrench_code"] = search.wrench_code
     return conditions, parameters
 
 
