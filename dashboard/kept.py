@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import replace
 from datetime import UTC, date, datetime
-from typing import TypeVar, cast
+from typing import Any, TypeVar, cast
 
 import duckdb
 import polars as pl
@@ -25,6 +25,7 @@ from queries.readers.choices import Choices, read_choices
 from queries.readers.comparison import Compared, read_comparisons
 from queries.readers.doubts import Doubts, read_doubts
 from queries.readers.edition import which_edition
+from queries.readers.found_out import found_out_by_wrench, read_found_out
 from queries.readers.revised import read_revised
 from queries.readers.trend import no_trend, read_trends, within
 from queries.readers.unlogged import read_unlogged
@@ -169,6 +170,14 @@ def read_kept_unlogged(
     """Return read_unlogged, the same whatever the crews and checks chosen."""
     asked = replace(selection, crew_codes=(), check_names=())
     return kept(con, ("unlogged", asked), lambda: read_unlogged(con, asked))
+
+
+def read_kept_found_out(
+    con: duckdb.DuckDBPyConnection, selection: Selection
+) -> list[dict[str, Any]]:
+    """Return the rows of found_out_by_wrench: one look an edition, whatever filters."""
+    found = kept(con, "found out", lambda: read_found_out(con))
+    return found_out_by_wrench(found, selection).to_dicts()
 
 
 def read_kept_doubts(con: duckdb.DuckDBPyConnection) -> Doubts:

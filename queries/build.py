@@ -17,6 +17,7 @@ FOLDER = Path(__file__).parent
 VIEW_NAMES = (
     "requirement",
     "calibration",
+    "found_out",
     "installation_verdict",
     "tally_check",
     "anchor_size",

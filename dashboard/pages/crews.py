@@ -16,6 +16,7 @@ from dashboard.kept import read_kept_comparisons
 from dashboard.later import later
 from dashboard.pages.common import site_names
 from dashboard.pages.compared_groups import compared_section
+from dashboard.pages.found_out import found_out_lead
 from dashboard.pages.trends import crew_trends, size_trends
 from dashboard.parts import at, contents, page
 from dashboard.unit_words import unit_lines
@@ -41,6 +42,7 @@ _CONTENTS = (
 
 def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html.Div:
     """Return the page of one selection."""
+    names = site_names(choices)
     weighed = _compared_crews(con, view)
     shown = crew_rates(view, weighed.rates)
     said: list[str | Component] = [
@@ -52,7 +54,6 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         )
     ]
     if view.selection.site_codes and shown["judged"].sum():
-        names = site_names(choices)
         places = words.and_list([names[code] for code in view.selection.site_codes])
         said.append(f"Compared are the crews at {places}, by what they did there only.")
         said += _in_common(con, view, names)
@@ -61,13 +62,15 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     if not view.selection.check_names and shown["judged"].sum():
         said = [later(con, "retrain first", view), *said]
     else:
-        said = [*unit_lines(con, view.selection, site_names(choices)), *said]
+        said = [
+            *unit_lines(con, view.selection, names),
+            *found_out_lead(con, view.selection, names),
+            *said,
+        ]
     return page(
         "Crews",
         said,
-        words.scope(
-            view.selection, choices.first_on, choices.last_on, site_names(choices)
-        ),
+        words.scope(view.selection, choices.first_on, choices.last_on, names),
         contents(_CONTENTS),
         at("retraining", later(con, "retraining", view)),
         at("trainings", later(con, "trainings", view)),

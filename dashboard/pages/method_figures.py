@@ -48,6 +48,15 @@ DEFINITIONS: tuple[tuple[str, str], ...] = (
         ),
     ),
     (
+        "A wrench found out of tolerance",
+        (
+            "no verdict changes where a later calibration finds a wrench out of "
+            "tolerance: it is judged by what held on the day. The torque of what it "
+            "set since the calibration before is not known then; Sites, Crews and each "
+            "record say so."
+        ),
+    ),
+    (
         "The others",
         (
             "all other sites (or crews) together under the same filters, without the "

@@ -12,6 +12,7 @@ from dashboard.address import View, format_search
 from dashboard.budget import BUDGETS
 from dashboard.kept import kept
 from dashboard.pages.common import site_names
+from dashboard.pages.found_out import found_out_lead
 from dashboard.pages.retraining_entries import entries_part
 from dashboard.parts import (
     Cell,
@@ -127,11 +128,13 @@ def retraining_lead(
     """Return whom to retrain on what, first, as the page's first lines."""
     found = read_list(con, view)
     names = site_names(choices)
-    lines = [
-        *unit_lines(con, view.selection, names),
-        *lead_words(found, clear_entries(found), names),
-    ]
-    return html.Div([html.P(line) for line in lines])
+    return html.Div(
+        [
+            *map(html.P, unit_lines(con, view.selection, names)),
+            *found_out_lead(con, view.selection, names),
+            *map(html.P, lead_words(found, clear_entries(found), names)),
+        ]
+    )
 
 
 def _budgets(view: View) -> html.Nav:

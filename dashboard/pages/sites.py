@@ -24,6 +24,7 @@ from dashboard.pages.common import (
     site_names,
 )
 from dashboard.pages.compared_groups import compared_section
+from dashboard.pages.found_out import found_out_lead
 from dashboard.pages.near_zero import near_zero_part
 from dashboard.pages.revised import mended_part
 from dashboard.pages.sheets import sheet_column
@@ -85,6 +86,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     too_good = later(con, "too good", view)
     lead: list[str | Component] = [
         *unit_lines(con, view.selection, names),
+        *found_out_lead(con, view.selection, names),
         *sites_lead(con, view, choices, rates, compared),
     ]
     return page(

@@ -7,6 +7,7 @@ from typing import Any
 import duckdb
 
 from dashboard import words
+from dashboard.kept import read_kept_found_out
 from dashboard.sheets.content import Part, Sheet, file_name, shortened
 from dashboard.sheets.crew import (
     crew_cautions,
@@ -17,6 +18,7 @@ from dashboard.sheets.crew import (
 from dashboard.sheets.figures import check_line, counted_words, read_figures
 from dashboard.sheets.site import site_cautions, site_lead, site_parts
 from dashboard.unit_words import unit_lines
+from dashboard.wrench_words import found_out_lines
 from queries.readers.choices import Choices
 from queries.readers.edition import read_edition
 from queries.readers.rates import require_known
@@ -67,7 +69,13 @@ def read_sheet(
             f"Edition {edition.edition_id} of the data, published "
             f"{words.instant(published_at)}"
         ),
-        lead=" ".join([*_of_units(con, kind, code, asked, names), lead]),
+        lead=" ".join(
+            [
+                *_of_units(con, kind, code, asked, names),
+                *found_out_lines(read_kept_found_out(con, asked), names),
+                lead,
+            ]
+        ),
         counted=counted_words(any_check),
         checks=tuple(check_line(each) for each in figures),
         key=f"{KEY.format(kind=kind)} {AGAINST}",

@@ -1,5 +1,6 @@
 -- What a calibration found of the wrench as it came. The table is made anew, since a
--- column can only be added behind those that say where a row stands.
+-- column can only be added behind those that say where a row stands. The view
+-- found_out, which reads it, is new.
 alter table wrench_calibration rename to calibration_before;
 
 create table wrench_calibration (
