@@ -50,3 +50,18 @@ def also_words(row: Mapping[str, Any]) -> str:
         f"{row['wrench_code']} on {words.day(row['found_on'])} "
         f"({words.plural(row['anchors'], 'anchor')})"
     )
+
+
+def record_words(found: Mapping[str, Any]) -> str:
+    """Say of one anchor that its torque is not known. `found`: Record.found_out."""
+    before = (
+        f"calibrated on {words.day(found['calibrated_on'])}"
+        if found["calibrated_on"]
+        else "with no earlier calibration known"
+    )
+    return (
+        f"Wrench {found['wrench_code']}, {before}, was found out of tolerance on "
+        f"{words.day(found['found_on'])}: the torque of this anchor is not known, "
+        "whatever was logged. The engineer responsible decides whether to check or "
+        "retest it."
+    )

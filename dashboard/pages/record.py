@@ -32,6 +32,7 @@ from dashboard.parts import (
     table,
 )
 from dashboard.units import in_reader_units
+from dashboard.wrench_words import record_words
 from queries.columns import LOGGED_COLUMNS
 from queries.columns import Column as LoggedColumn
 from queries.readers.choices import Choices
@@ -162,6 +163,8 @@ def _beside(found: Record) -> html.Section:
         ("Indicative cone ratio", _ratio(found)),
         ("Re-check torque", _recheck(found)),
     ]
+    if found.found_out is not None:
+        pairs.append(("Torque wrench", record_words(found.found_out)))
     pairs += [
         ("Question to the site", in_reader_units(question))
         for question in found.questions

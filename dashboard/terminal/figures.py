@@ -15,6 +15,7 @@ from dashboard.terminal.options import selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows, say
 from dashboard.units import in_reader_units
 from dashboard.wish import Wish, wishing
+from dashboard.wrench_words import record_words
 from queries.errors import FirmsetError
 from queries.judgement import RATE_NAMES
 from queries.proof import all_proofs, read_faults
@@ -157,6 +158,8 @@ def _print_beside(found: Record) -> None:
     """Print what is known beside the verdicts, and judges nothing."""
     for question in found.questions:
         say(f"\nQuestion to the site: {in_reader_units(question)}")
+    if found.found_out is not None:
+        say(f"\n{record_words(found.found_out)}")
     if found.recheck is not None:
         say("\nFound later (preload relaxes: not judged):")
         print_rows(*in_units(list(found.recheck), [found.recheck]), "table")

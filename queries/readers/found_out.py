@@ -1,5 +1,7 @@
 """Anchors whose torque nobody knows: their wrench was found out of tolerance later."""
 
+from collections.abc import Mapping
+
 import duckdb
 import polars as pl
 
@@ -60,3 +62,27 @@ def found_out_by_wrench(found: pl.DataFrame, selection: Selection) -> pl.DataFra
         pl.col("crew_code").unique(maintain_order=True).alias("crew_codes"),
         pl.col("anchors", "conforming").sum(),
     )
+
+
+def read_found_out_of(
+    con: duckdb.DuckDBPyConnection, logged: Mapping[str, object]
+) -> dict[str, object] | None:
+    """Return how the wrench of one installation was found out of tolerance, or None.
+
+    `logged`: its row. Keys: wrench_code, calibrated_on (None where no calibration
+    before is known), found_on. An abandoned attempt has no torque to be doubted.
+    """
+    if logged["wrench_code"] is None or logged["outcome"] == "abandoned":
+        return None
+    found = read_frame(
+        con,
+        """
+        select * from found_out
+        where
+            wrench_code = $wrench_code
+            and $installed_on >= coalesce(calibrated_on, '-infinity'::date)
+            and $installed_on < found_on
+        """,
+        {name: logged[name] for name in ("wrench_code", "installed_on")},
+    )
+    return None if found.is_empty() else found.row(0, named=True)

@@ -10,6 +10,7 @@ import polars as pl
 
 from queries.frames import read_frame
 from queries.judgement import ANY_CHECK, CHECK_NAMES, all_checks
+from queries.readers.found_out import read_found_out_of
 from queries.record_hash import has_number_sql
 from queries.record_verdict import record_words_sql, stored_verdicts
 from queries.selection import Selection
@@ -31,7 +32,8 @@ class Record:
     loaded_at, newest first. `questions`: entries that contradict each other, in words.
     `ratio`: embedment_ratio, edge_ratio, cone_ratio (fractions, indicative, None where
     not known). `recheck`: recheck_torque_nm, recheck_share of the torque at setting,
-    age_days; None where there was none.
+    age_days; None where there was none. `found_out`: wrench_code, calibrated_on,
+    found_on, where its wrench was found out of tolerance afterwards.
     """
 
     logged: dict[str, object]
@@ -42,6 +44,7 @@ class Record:
     questions: list[str]
     ratio: dict[str, float | None]
     recheck: dict[str, Any] | None
+    found_out: dict[str, Any] | None
     file_name: str
     source_row: int
     loaded_at: datetime
@@ -122,6 +125,7 @@ def read_record(
         recheck=None
         if logged["recheck_torque_nm"] is None
         else _first(_read_rows(con, "recheck", source)),
+        found_out=read_found_out_of(con, logged),
         file_name=current["file_name"],
         source_row=current["source_row"],
         loaded_at=current["loaded_at"],

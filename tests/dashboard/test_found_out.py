@@ -174,3 +174,54 @@ def test_no_wrench_goes_unnamed(tmp_path: Path) -> None:
     page = whole_answer(store, "/sites", "")
     assert text(page).replace("\n", "").count(lines[3]) == 1
     assert {each[-3:] for each in hrefs(page) if "wrench=" in each} == set(codes)
+
+
+@pytest.mark.parametrize("record_id", ["N1", "N2", "N3"])
+def test_a_record_says_it_of_itself_on_the_page_and_in_the_terminal(
+    store: Store, capsys: pytest.CaptureFixture[str], record_id: str
+) -> None:
+    expected = (
+        "Wrench W-7, calibrated on 2026-05-10, was found out of tolerance on "
+        "2026-06-10: the torque of this anchor is not known, whatever was logged. The "
+        "engineer responsible decides whether to check or retest it."
+    )
+    page = whole_answer(store, "/records", f"?site=NORTH&record={record_id}")
+    assert expected in text(page)
+    printed, found = recorded(store, capsys, record_id)
+    assert expected in printed
+    assert found == {
+        "wrench_code": "W-7",
+        "calibrated_on": "2026-05-10",
+        "found_on": "2026-06-10",
+    }
+
+
+def recorded(
+    store: Store, capsys: pytest.CaptureFixture[str], record_id: str
+) -> tuple[str, object]:
+    """Return what `firmset record` prints of a record of NORTH, on one line."""
+    asked = ["record", "--store", str(store.folder), "NORTH", record_id]
+    assert main(asked) == 0
+    printed = " ".join(capsys.readouterr().out.split())
+    assert main([*asked, "--format", "json"]) == 0
+    return printed, json.loads(capsys.readouterr().out)["found_out"]
+
+
+# Abandoned, and set on the day of the second calibration.
+@pytest.mark.parametrize("record_id", ["N4", "N5"])
+def test_other_records_say_nothing(
+    store: Store, capsys: pytest.CaptureFixture[str], record_id: str
+) -> None:
+    page = whole_answer(store, "/records", f"?site=NORTH&record={record_id}")
+    assert "out of tolerance" not in text(page)
+    printed, found = recorded(store, capsys, record_id)
+    assert ("out of tolerance" in printed, found) == (False, None)
+
+
+def test_a_record_whose_wrench_has_no_earlier_calibration(tmp_path: Path) -> None:
+    store = build_store(tmp_path, set_on("2026-06-09"), calibrations=FOUND[1:])
+    page = whole_answer(store, "/records", "?site=SITE-1&record=R1")
+    assert (
+        "Wrench W-7, with no earlier calibration known, was found out of tolerance on "
+        "2026-06-10"
+    ) in text(page)
