@@ -13,8 +13,11 @@ import polars as pl
 from demo_data.planned import planned_holes
 from demo_data.sites import FIRST_ON, LAST_ON, SITES
 from demo_data.stories import (
+    CALIBRATED_EVERY,
     CALIBRATED_ON,
     EXPIRED_WRENCH,
+    FOUND_OUT_ON,
+    FOUND_OUT_WRENCH,
     SMALL_WRENCH,
     SMALL_WRENCH_NM,
     STORIES,
@@ -22,8 +25,6 @@ from demo_data.stories import (
 from demo_data.torque import wrench_codes
 
 EMPLOYERS = ("Invented Fixings", "Sample Interiors", "Pattern Mechanical")
-# Again before a year has passed.
-CALIBRATED_EVERY = timedelta(days=350)
 WRENCH_RANGE_NM = (5.0, 400.0)
 
 
@@ -81,7 +82,7 @@ def wrench_calibrations() -> pl.DataFrame:
     """Return the calibrations of every wrench, valid on each day of the demo.
 
     But for the two wrenches of the planted stories: one is not calibrated again, one
-    does not reach the torques it is used for.
+    does not reach the torques it is used for. A third is found out of tolerance.
     """
     low, high = WRENCH_RANGE_NM
     return pl.DataFrame(
@@ -92,6 +93,7 @@ def wrench_calibrations() -> pl.DataFrame:
                 "range_low_nm": low,
                 "range_high_nm": SMALL_WRENCH_NM if code == SMALL_WRENCH else high,
                 "certificate": f"invented {code} {day:%Y}",
+                "as_found": _as_found(code, day),
             }
             for site in SITES
             for crew in site.crew_codes
@@ -108,6 +110,13 @@ def _calibrated_on(code: str) -> Iterator[date]:
         if code == EXPIRED_WRENCH:
             return
         day += CALIBRATED_EVERY
+
+
+def _as_found(code: str, day: date) -> str | None:
+    """Return what a calibration found; the first, of a new wrench, tells nothing."""
+    if day == CALIBRATED_ON:
+        return None
+    return "out" if (code, day) == (FOUND_OUT_WRENCH, FOUND_OUT_ON) else "in"
 
 
 def inspectors() -> pl.DataFrame:

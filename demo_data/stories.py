@@ -38,12 +38,16 @@ UNDER_TORQUE_FROM = date(2026, 3, 2)  # a Monday
 EDGE_STEP_FROM = date(2026, 4, 13)  # a Monday
 RETRAINED_ON = date(2026, 1, 19)
 NOT_HELPED_ON = date(2026, 2, 16)
-# Every wrench is calibrated so many days before the first, which holds for 12 months.
+# Every wrench is calibrated so many days before the first, which holds for 12 months,
+# and again before a year has passed.
 CALIBRATED_ON = FIRST_ON - timedelta(days=20)
+CALIBRATED_EVERY = timedelta(days=350)
 EXPIRED_WRENCH = "WC532"
 EXPIRED_FROM = CALIBRATED_ON.replace(year=CALIBRATED_ON.year + 1) + timedelta(days=1)
 SMALL_WRENCH = "WC431"
 SMALL_WRENCH_NM = 100.0
+FOUND_OUT_WRENCH = "WC062"
+FOUND_OUT_ON = CALIBRATED_ON + CALIBRATED_EVERY
 # Plans of holes are kept from here on: four of six weeks each.
 PLANNED_FROM = LAST_ON - timedelta(weeks=24) + timedelta(days=1)
 _DAY = timedelta(days=1)
@@ -286,7 +290,7 @@ STORIES: tuple[Planted, ...] = (
         column_name="tilt_deg",
         direction="tilted",
     ),
-    # The wrench sheets speak of these two (masters.py); nothing in the log does.
+    # The wrench sheets speak of these three (masters.py); nothing in the log does.
     Planted(
         "wrench_expired",
         f"Wrench {EXPIRED_WRENCH} is not calibrated again when its year is over.",
@@ -310,5 +314,14 @@ STORIES: tuple[Planted, ...] = (
         check_name="torque_tool",
         column_name="wrench_code",
         direction="out of range",
+    ),
+    Planted(
+        "wrench_found_out",
+        f"Wrench {FOUND_OUT_WRENCH} is found out of tolerance when it is calibrated "
+        "again: what torque it set until then is not known.",
+        site_code="BRINE",
+        crew_code="C06",
+        column_name="wrench_code",
+        to_on=FOUND_OUT_ON - timedelta(days=1),
     ),
 )

@@ -92,6 +92,21 @@ def test_every_other_wrench_is_calibrated_on_every_day() -> None:
         assert calibrated.max() + timedelta(days=365) >= LAST_ON
 
 
+def test_one_wrench_was_found_out_and_the_first_certificates_tell_nothing() -> None:
+    # Origin: demo_data/README.md, the line of BRINE's C06.
+    held = (
+        wrench_calibrations().group_by("as_found").agg("wrench_code", "calibrated_on")
+    )
+    told = {found: codes for found, codes, _ in held.iter_rows()}
+    days = {found: set(days) for found, _, days in held.iter_rows()}
+    assert told["out"] == ["WC062"]
+    assert days["out"] == {date(2026, 3, 27)}
+    assert days[None] == {date(2025, 4, 11)}
+    # 120 wrenches, of which one is not calibrated again.
+    assert len(told["in"]) == 120 - 2
+    assert told.keys() == {"out", "in", None}
+
+
 def test_the_plan_carries_on_with_the_last_weeks(store: Store, small: Demo) -> None:
     first_on = LAST_ON - timedelta(weeks=6)
     recent = small.installations.filter(pl.col("installed_on") > first_on)

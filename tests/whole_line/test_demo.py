@@ -15,6 +15,7 @@ import pytest
 from scipy.stats import binom
 
 from queries.judgement import CHECK_NAMES
+from queries.readers.found_out import read_found_out
 from queries.readers.intake import read_receipts
 from queries.readers.rates import read_rates
 from queries.readers.unlogged import much_unlogged, read_unlogged, unlogged_by_site
@@ -273,6 +274,7 @@ def test_nothing_is_found_where_nothing_was_planted(
                 "bit_wear",
                 "handling_time",
                 "holes_not_logged",
+                "wrench_found_out",
             ]
         )
         & (pl.col("site_code") != "")
@@ -301,3 +303,21 @@ def test_the_demo_ends_before_the_load(demo_store: Store) -> None:
             "select min(installed_on), max(installed_on) from installation"
         ).fetchall()
     assert date(2025, 5, 1) <= first_on < last_on <= date(2026, 10, 31)
+
+
+def test_the_wrench_found_out_is_the_planted_one(
+    demo_store: Store, truth: pl.DataFrame
+) -> None:
+    fact = planted(truth, "wrench_found_out")
+    found_on = fact["to_on"] + timedelta(days=1)
+    with demo_store.reader() as con:
+        [(wrench, _, day, site, crew, anchors, _)] = read_found_out(con).iter_rows()
+        [(logged,)] = con.execute(
+            "select count(wrench_code) from installation where crew_code = $crew and "
+            "installed_on < $day and outcome is distinct from 'abandoned'",
+            {"crew": crew, "day": day},
+        ).fetchall()
+    assert wrench in fact["words"]
+    assert (site, crew, day) == (fact["site_code"], fact["crew_code"], found_on)
+    # A crew takes either of its two wrenches (demo_data/torque.py).
+    assert is_compatible({"judged": logged, "nonconforming": anchors}, 0.5)
