@@ -102,6 +102,8 @@ def _lead(found: Record, site: str) -> str:
         said.append("no recorded check is nonconforming.")
     if open_checks:
         said.append(f"Not known: {words.and_list(open_checks).lower()}.")
+    if found.found_out is not None:
+        said.append("Its wrench was found out of tolerance later.")
     return " ".join(said)
 
 

@@ -17,7 +17,7 @@ from queries.readers.choices import read_choices
 from queries.selection import Selection
 from queries.store import Store
 from tests.builders import Row, build_store
-from tests.dashboard.components import hrefs, rows, table, text, whole_answer
+from tests.dashboard.components import hrefs, lead, rows, table, text, whole_answer
 
 RANGE: Row = {"range_low_nm": "20", "range_high_nm": "120"}
 FOUND: list[Row] = [
@@ -187,6 +187,7 @@ def test_a_record_says_it_of_itself_on_the_page_and_in_the_terminal(
     )
     page = whole_answer(store, "/records", f"?site=NORTH&record={record_id}")
     assert expected in text(page)
+    assert lead(page).endswith("Its wrench was found out of tolerance later.")
     printed, found = recorded(store, capsys, record_id)
     assert expected in printed
     assert found == {
