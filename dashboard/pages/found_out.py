@@ -22,7 +22,13 @@ def found_out_lead(
     """Return the lines of found_out_lines, with links, to begin a page with."""
     rows = read_kept_found_out(con, selection)
     lines = [
-        html.P([found_out_words(row, names), " ", _link("List them", row, selection)])
+        html.P(
+            [
+                found_out_words(row, names),
+                " ",
+                _link(f"Anchors set with {row['wrench_code']}", row, selection),
+            ]
+        )
         for row in rows[:NAMED]
     ]
     others = [
