@@ -25,6 +25,8 @@ from queries.judgement import CHECK_NAMES
 from queries.readers.choices import Choices
 from queries.selection import Selection
 
+# Keeps an interval on one line, where a browser would break behind its dash.
+WORD_JOINER = "\u2060"
 HEADING = "What stands out"
 # What one meeting can ask about; the rest is folded away.
 SHOWN = 8
@@ -117,7 +119,7 @@ def _times(row: Row) -> Cell:
     low, high = row["ratio_low"], row["ratio_high"]
     return Cell(
         words.fixed(row["ratio"], 1),
-        small=f"{words.fixed(low, 1)}{words.DASH}{words.fixed(high, 1)}",
+        small=f"{words.fixed(low, 1)}{words.DASH}{WORD_JOINER}{words.fixed(high, 1)}",
     )
 
 
