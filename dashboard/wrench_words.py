@@ -35,12 +35,16 @@ def found_out_words(row: Mapping[str, Any], names: Mapping[str, str]) -> str:
         if row["calibrated_on"]
         else "before, with no earlier calibration known,"
     )
+    again = row["rechecked"]
+    checked = (
+        f" A later torque is logged of {words.count(again)} of them." if again else ""
+    )
     return (
         f"Wrench {row['wrench_code']} was found out of tolerance on "
         f"{words.day(row['found_on'])}: the torque of "
         f"{words.plural(row['anchors'], 'anchor')} that {who} set with it at {where} "
-        f"{since} ({words.count(row['conforming'])} judged conforming) is not known. "
-        "The engineer responsible decides what to check or retest."
+        f"{since} ({words.count(row['conforming'])} judged conforming) is not known."
+        f"{checked} The engineer responsible decides what to check or retest."
     )
 
 

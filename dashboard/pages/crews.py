@@ -64,8 +64,8 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     else:
         said = [
             *unit_lines(con, view.selection, names),
-            *found_out_lead(con, view.selection, names),
             *said,
+            *found_out_lead(con, view.selection, names),
         ]
     return page(
         "Crews",

@@ -19,7 +19,7 @@ from queries.selection import Selection
 def found_out_lead(
     con: duckdb.DuckDBPyConnection, selection: Selection, names: Mapping[str, str]
 ) -> list[html.P]:
-    """Return the lines of found_out_lines, with links, to begin a page with."""
+    """Return the lines of found_out_lines, with links, for the top of a page."""
     rows = read_kept_found_out(con, selection)
     lines = [
         html.P(
@@ -40,12 +40,13 @@ def found_out_lead(
 
 
 def _link(text: str, row: Mapping[str, Any], selection: Selection) -> html.A:
-    """Return a link to exactly these anchors, of the sites and crews chosen."""
+    """Return a link to exactly these anchors, of the selection."""
+    last_on = row["found_on"] - timedelta(days=1)
+    begun = [day for day in (row["calibrated_on"], selection.from_on) if day]
     asked = replace(
         selection,
-        from_on=row["calibrated_on"],
-        to_on=row["found_on"] - timedelta(days=1),
-        anchor_sizes=(),
+        from_on=max(begun, default=None),
+        to_on=min(last_on, selection.to_on or last_on),
         check_names=(),
     )
     search = (

@@ -131,8 +131,8 @@ def retraining_lead(
     return html.Div(
         [
             *map(html.P, unit_lines(con, view.selection, names)),
-            *found_out_lead(con, view.selection, names),
             *map(html.P, lead_words(found, clear_entries(found), names)),
+            *found_out_lead(con, view.selection, names),
         ]
     )
 

@@ -86,8 +86,8 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     too_good = later(con, "too good", view)
     lead: list[str | Component] = [
         *unit_lines(con, view.selection, names),
-        *found_out_lead(con, view.selection, names),
         *sites_lead(con, view, choices, rates, compared),
+        *found_out_lead(con, view.selection, names),
     ]
     return page(
         "Sites",

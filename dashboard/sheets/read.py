@@ -69,14 +69,13 @@ def read_sheet(
             f"Edition {edition.edition_id} of the data, published "
             f"{words.instant(published_at)}"
         ),
-        lead=" ".join(
+        lead=" ".join([*_of_units(con, kind, code, asked, names), lead]),
+        counted=" ".join(
             [
-                *_of_units(con, kind, code, asked, names),
+                counted_words(any_check),
                 *found_out_lines(read_kept_found_out(con, asked), names),
-                lead,
             ]
-        ),
-        counted=counted_words(any_check),
+        ).strip(),
         checks=tuple(check_line(each) for each in figures),
         key=f"{KEY.format(kind=kind)} {AGAINST}",
         parts_before=parts[0],

@@ -4,9 +4,11 @@ The wrench W-7 of these tests is calibrated on 10 May and 10 June 2026 and found
 the second: the days from 10 May to 9 June are those that nobody knows the torque of.
 """
 
+from datetime import date
 from itertools import permutations
 from pathlib import Path
 
+import polars as pl
 import pytest
 
 from etl.unload import unload
@@ -34,12 +36,13 @@ def set_on(*days: str, wrench: str = "W-7", **more: object) -> list[Row]:
 
 
 def found(store: Store) -> list[tuple[object, ...]]:
-    """Return days as text, site, crew and counts of each row."""
+    """Return days as text, site, crew, anchors and of these the conforming ones."""
     with store.reader() as con:
-        return [
-            (str(before), str(on), *rest)
-            for _, before, on, *rest in read_found_out(con).iter_rows()
-        ]
+        rows = read_found_out(con)
+    summed = rows.group_by(
+        "calibrated_on", "found_on", "site_code", "crew_code", maintain_order=True
+    ).agg(pl.col("anchors", "conforming").sum())
+    return [(str(before), str(on), *rest) for before, on, *rest in summed.iter_rows()]
 
 
 def test_the_days_from_one_calibration_to_the_day_before_the_next(
@@ -160,6 +163,17 @@ def shared(tmp_path: Path) -> Store:
             [(["SOUTH"], ["C2"], 1, 1)],
         ),
         (Selection(site_codes=("NORTH",), crew_codes=("C2",)), []),
+        (Selection(from_on=date(2026, 6, 1)), [(["SOUTH"], ["C2", "C3"], 2, 1)]),
+        (
+            Selection(to_on=date(2026, 6, 1)),
+            [(["NORTH", "SOUTH"], ["C1", "C2", "C3"], 4, 3)],
+        ),
+        (Selection(to_on=date(2026, 5, 31)), [(["NORTH"], ["C1"], 2, 2)]),
+        (
+            Selection(anchor_sizes=("M12",)),
+            [(["NORTH", "SOUTH"], ["C1", "C2", "C3"], 4, 3)],
+        ),
+        (Selection(anchor_sizes=("M16",)), []),
     ],
 )
 def test_two_sites_share_a_wrench(
@@ -167,7 +181,33 @@ def test_two_sites_share_a_wrench(
 ) -> None:
     with shared.reader() as con:
         rows = found_out_by_wrench(read_found_out(con), selection)
-    assert rows.drop("wrench_code", "calibrated_on", "found_on").rows() == expected
+    shown = rows.select("site_codes", "crew_codes", "anchors", "conforming")
+    assert shown.rows() == expected
+
+
+def test_anchors_that_were_checked_again_since_are_counted(tmp_path: Path) -> None:
+    # A torque found on the day of the calibration is one found since, by the site's
+    # clock (Lisbon: 23:30 UTC is half past midnight); one found before tells nothing.
+    checked = [
+        {"recheck_torque_nm": "50", "recheck_at": at}
+        for at in ("2026-06-09T23:30Z", "2026-06-09T21:30Z", "2026-07-01T10:00Z")
+    ]
+    rows = [set_on("2026-05-20", **each)[0] for each in checked]
+    store = build_store(
+        tmp_path, [*rows, *set_on("2026-05-20", recheck_torque_nm="50")]
+    )
+    load_calibrations(store, [MAY, FOUND])
+    with store.reader() as con:
+        [row] = found_out_by_wrench(read_found_out(con), Selection()).to_dicts()
+    assert (row["anchors"], row["rechecked"]) == (4, 2)
+
+
+def test_where_all_were_checked_again_nothing_is_left_to_say(tmp_path: Path) -> None:
+    again = {"recheck_torque_nm": "50", "recheck_at": "2026-06-12T10:00Z"}
+    rows = set_on("2026-05-20", "2026-05-21", **again)
+    store = build_store(tmp_path, rows, calibrations=[MAY, FOUND])
+    with store.reader() as con:
+        assert found_out_by_wrench(read_found_out(con), Selection()).is_empty()
 
 
 def test_a_sheet_with_the_wrench_spelled_otherwise_is_of_the_same(

@@ -311,13 +311,19 @@ def test_the_wrench_found_out_is_the_planted_one(
     fact = planted(truth, "wrench_found_out")
     found_on = fact["to_on"] + timedelta(days=1)
     with demo_store.reader() as con:
-        [(wrench, _, day, site, crew, anchors, _)] = read_found_out(con).iter_rows()
+        found = read_found_out(con)
         [(logged,)] = con.execute(
             "select count(wrench_code) from installation where crew_code = $crew and "
             "installed_on < $day and outcome is distinct from 'abandoned'",
-            {"crew": crew, "day": day},
+            {"crew": fact["crew_code"], "day": found_on},
         ).fetchall()
+    [(wrench, site, crew, day)] = (
+        found.select("wrench_code", "site_code", "crew_code", "found_on")
+        .unique()
+        .iter_rows()
+    )
     assert wrench in fact["words"]
     assert (site, crew, day) == (fact["site_code"], fact["crew_code"], found_on)
+    anchors = found["anchors"].sum()
     # A crew takes either of its two wrenches (demo_data/torque.py).
     assert is_compatible({"judged": logged, "nonconforming": anchors}, 0.5)
