@@ -244,9 +244,9 @@ def _named(headers: Sequence[str], rows: Rows, listed: ListedValues | None) -> s
 def _includes(wide: SiteMap, narrow: SiteMap) -> bool:
     """Say whether one map reads all that another does, in the same way."""
     ways = (
-        "time_zone encoding delimiter decimal header_rows sheet sheets titles "
-        "not_rows as_above sideways listed anchors anchor_count date_format date_year "
-        "day_first sites records"
+        "time_zone encoding delimiter decimal header_rows sheet sheets not_sheets "
+        "titles not_rows as_above sideways listed anchors anchor_count date_format "
+        "date_year day_first night_until sites records"
     )
     return (
         set(wide.columns) >= set(narrow.columns)

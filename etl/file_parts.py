@@ -13,7 +13,7 @@ from etl.draft.layout import sheets_of
 from etl.draft.sample import kind_of
 from etl.site_map import SiteMap
 from etl.site_map.beside import anchor_names, one_anchor
-from etl.site_map.names import meant_by, names_kept, told_by
+from etl.site_map.names import names_kept, sheets_meant, told_by
 from queries.errors import FirmsetError
 
 # A sheet a day for a year, and some to spare. Each is parsed in a process of its own.
@@ -46,11 +46,7 @@ def _sheets_of(path: Path, site_map: SiteMap) -> Iterator[tuple[str, SiteMap]]:
         yield "", site_map
         return
     names = sheets_of(path)
-    taken = {
-        name: meant
-        for name in names
-        if (meant := meant_by(name, site_map.sheets)) is not None
-    }
+    taken = sheets_meant(names, site_map.sheets, site_map.not_sheets)
     if not taken:
         raise FirmsetError(
             f"{path}: has no sheet {' or '.join(map(repr, site_map.sheets))}; it has "

@@ -14,7 +14,7 @@ from etl.draft.layout import sheets_of
 from etl.draft.names import pattern_of_sheets
 from etl.draft.sample import kind_of
 from etl.site_map import SiteMap
-from etl.site_map.names import meant_by
+from etl.site_map.names import meant_by, sheets_meant
 
 _NAMED = 5
 # Each is parsed in a process of its own, and new ones stand at either end.
@@ -34,10 +34,14 @@ def words_of_sheets(path: Path, site_map: SiteMap) -> list[str]:
         return [] if site_map.sheets else list(_words_of_first(sheets_of(path)))
     names = sheets_of(path)
     patterns = site_map.sheets or (site_map.sheet,)
-    meant = [name for name in names if meant_by(name, patterns) is not None]
+    meant = list(sheets_meant(names, patterns, site_map.not_sheets))
     if site_map.sheet != meant[0]:
         return []
-    others = [name for name in names if name not in meant]
+    others = [
+        name
+        for name in names
+        if name not in meant and meant_by(name, site_map.not_sheets) is None
+    ]
     ends = (*others[:_LOOKED_AT_END], *others[-_LOOKED_AT_END:])
     alike = [
         name
@@ -64,11 +68,13 @@ def _words_of_alike(
     logs = [name for name in names if name in meant or name in alike]
     pattern = pattern_of_sheets(logs, [name for name in names if name not in logs])
     taken = json.dumps(pattern or logs, ensure_ascii=False)
-    have = "has" if len(alike) == 1 else "have"
+    one = len(alike) == 1
+    have, is_no_log = ("has", "it is none") if one else ("have", "they are none")
     yield (
         f"not read was sheet {_listed(alike)}, which the site map does not name and "
         f"which {have} the columns of this log: a question whether there are more "
-        f"logs in the file (sheet = {taken} in the site map)"
+        f"logs in the file (sheet = {taken} in the site map; not_sheets = "
+        f"{json.dumps(alike, ensure_ascii=False)} if {is_no_log})"
     )
 
 

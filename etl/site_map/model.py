@@ -155,7 +155,8 @@ class SiteMap:
 
     `sheet` names the one sheet of a workbook, None the first; `sheets` are the names
     or patterns where several are taken, of a map for one of them too
-    (etl/file_parts.py).
+    (etl/file_parts.py); `not_sheets` those of sheets that are no logs, even
+    where a pattern takes them.
     `titles` name what stands above the column names for all rows of a file, `told` is
     what the file's and the sheet's name say so, by name: set for one file at a time.
     `said_once` are the names of both where a file of corrections has them as columns.
@@ -193,6 +194,7 @@ class SiteMap:
     listed: ListedValues | None = None
     sheet: str | None = None
     sheets: tuple[str, ...] = ()
+    not_sheets: tuple[str, ...] = ()
     titles: tuple[str, ...] = ()
     not_rows: tuple[str, ...] = ()
     as_above: tuple[str, ...] = ()

@@ -5,7 +5,7 @@ named Crew.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from fnmatch import fnmatchcase, translate
 
 _KEPT = re.compile(r"\{([^{}]+)\}")
@@ -31,6 +31,21 @@ def meant_by(name: str, patterns: Sequence[str]) -> str | None:
         pattern for pattern in patterns if fnmatchcase(name, plain_pattern(pattern))
     )
     return next(fits, None)
+
+
+def sheets_meant(
+    names: Iterable[str], patterns: Sequence[str], but: Sequence[str]
+) -> dict[str, str]:
+    """Return the sheets that patterns mean, each with its pattern, but those of `but`.
+
+    One that is named in full is meant whatever `but` says.
+    """
+    return {
+        name: pattern
+        for name in names
+        if (pattern := meant_by(name, patterns)) is not None
+        and (pattern == name or meant_by(name, but) is None)
+    }
 
 
 def unclear_part(pattern: str) -> str | None:

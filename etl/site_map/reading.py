@@ -55,7 +55,7 @@ def read_site_map(path: Path) -> SiteMap:
     names = {found.column.name for found in columns}
     if date_format and "installed_at" in names:
         _require_time_of_day(date_format, faults)
-    sheets = _sheets(files, faults)
+    sheets = _sheets(files, "sheet", faults)
     is_one_sheet = len(sheets) == 1 and not set("*?") & set(plain_pattern(sheets[0]))
     site_map = SiteMap(
         path=path,
@@ -76,6 +76,7 @@ def read_site_map(path: Path) -> SiteMap:
         listed=read_listed(Table(raw, "listed", faults), columns, faults),
         sheet=sheets[0] if is_one_sheet else None,
         sheets=() if is_one_sheet else sheets,
+        not_sheets=_not_sheets(files, faults),
         titles=_words(
             files,
             "titles",
@@ -168,20 +169,34 @@ def _header_rows(files: Table, faults: Faults) -> tuple[int, ...]:
     return (1,)
 
 
-def _sheets(files: Table, faults: Faults) -> tuple[str, ...]:
-    """Return the names or patterns of the sheets; none: the first sheet."""
-    if "sheet" not in files.values:
+def _sheets(files: Table, key: str, faults: Faults) -> tuple[str, ...]:
+    """Return the names or patterns of sheets under a key, none where it is not there.
+
+    Of `sheet` none means the first sheet.
+    """
+    if key not in files.values:
         return ()
-    value = files.values["sheet"]
+    value = files.values[key]
     given = value if isinstance(value, list) else [value]
     names = [name for name in given if isinstance(name, str) and name.strip()]
     if not names or len(names) < len(given):
         faults.add(
-            ("files", "sheet"),
-            f"[files] sheet = {shown(value)}: expected a sheet's name, a pattern such "
+            ("files", key),
+            f"[files] {key} = {shown(value)}: expected a sheet's name, a pattern such "
             'as "Week *", or a list of them',
         )
     return tuple(names)
+
+
+def _not_sheets(files: Table, faults: Faults) -> tuple[str, ...]:
+    names = _sheets(files, "not_sheets", faults)
+    if names and "sheet" not in files.values:
+        faults.add(
+            ("files", "not_sheets"),
+            f"[files] not_sheets = {shown(files.values['not_sheets'])} without sheet: "
+            "expected both; of a workbook without either the first sheet is read",
+        )
+    return names
 
 
 def _records(files: Table, faults: Faults) -> str | None:

@@ -16,8 +16,8 @@ TABLES: dict[str, tuple[str, ...]] = {
     "sites": (),
     "files": (
         *("match", "encoding", "delimiter", "decimal", "header_row", "titles"),
-        *("not_rows", "as_above", "sheet", "valid_from", "anchors", "anchor_count"),
-        *("sideways", "records"),
+        *("not_rows", "as_above", "sheet", "not_sheets", "valid_from", "anchors"),
+        *("anchor_count", "sideways", "records"),
     ),
     "listed": ("anchor", "name", "value", "unit", "fill_down"),
     "dates": ("format", "day_first", "year", "first_month", "night_until"),

@@ -13,7 +13,9 @@ import xlsxwriter
 from etl import file_parts
 from etl.draft.draft import draft_of
 from etl.draft.write import toml_of
+from etl.site_map import read_site_map
 from etl.unload import unload
+from queries.errors import FirmsetError
 from queries.store import Store
 from tests.builders import NOW, build_store, load, write_csv
 from tests.etl.correcting import given_back, open_rejects, sent_again
@@ -246,7 +248,37 @@ def test_sheets_that_a_map_does_not_name_are_asked_about_once(
     assert len(asked) == len(expected)
     for question, words in zip(asked, expected, strict=True):
         assert question.startswith(f"not read was sheet {words} ha")
-        assert question.endswith('(sheet = "Wk *" in the site map)')
+        assert '(sheet = "Wk *" in the site map; not_sheets = ["Wk 4' in question
+
+
+@pytest.mark.parametrize(
+    ("sheet", "read"),
+    [
+        ('"Wk 45"\nnot_sheets = ["Wk 46", "Wk 47"]', ["week19.xlsx"]),
+        # One that is named in full is meant whatever else is said.
+        ('"Wk 45"\nnot_sheets = "*"', ["week19.xlsx"]),
+        (
+            '"Wk *"\nnot_sheets = ["Wk 47"]',
+            ["week19.xlsx [Wk 45]", "week19.xlsx [Wk 46]"],
+        ),
+    ],
+)
+def test_sheets_that_are_no_logs_are_neither_read_nor_asked_about(
+    tmp_path: Path, sheet: str, read: list[str]
+) -> None:
+    result = load(build_store(tmp_path), write_week(tmp_path / "a", WEEKS, sheet))
+    assert not result.failures
+    assert [receipt.file_name for receipt in result.receipts] == read
+    assert [receipt.remarks for receipt in result.receipts] == [[]] * len(read)
+
+
+def test_sheets_that_are_no_logs_need_those_that_are(tmp_path: Path) -> None:
+    path = write_week(tmp_path / "a", WEEKS, '"Wk 45"').with_name("week.toml")
+    text = path.read_text("utf-8").replace('sheet = "Wk 45"', 'not_sheets = ["Wk 46"]')
+    path.write_text(text, "utf-8")
+    fault = r"line 8: \[files\] not_sheets = \['Wk 46'\] without sheet: expected both"
+    with pytest.raises(FirmsetError, match=fault):
+        read_site_map(path)
 
 
 def test_of_many_sheets_those_at_the_ends_are_looked_at(tmp_path: Path) -> None:
