@@ -4,6 +4,8 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+import polars as pl
+
 from dashboard import words
 from dashboard.compared import found_beside
 from dashboard.mix_words import MIX, mix_words
@@ -64,7 +66,9 @@ def found_words(
     """
     if not compares(weighed):
         return ""
-    rows = _named_rows(weighed, names)
+    # What is said of those that stand out costs a fraction of all figures.
+    stands_out = bool(weighed.flags["flagged"].any())
+    rows = _named_rows(weighed.flags if stands_out else weighed.groups, names)
     flagged = _flagged(rows, group, is_part=len(rows) < weighed.rates.height)
     if not weighed.has_days and any(row["flagged"] for row in rows):
         flagged = f"{flagged} {few_days_words(group)}"
@@ -84,7 +88,7 @@ def held_words(
 
     `strict`: the sentence on inspectors, how they are taken out.
     """
-    rows = _named_rows(weighed, names)
+    rows = _named_rows(weighed.groups, names)
     silent = silent_words(rows, group, same_inspector=same_inspector)
     if not compares(weighed):
         return silent
@@ -99,12 +103,12 @@ def held_words(
 
 
 def _named_rows(
-    weighed: Compared, names: Mapping[str, str] | None
+    groups: pl.DataFrame, names: Mapping[str, str] | None
 ) -> list[dict[str, Any]]:
     named = names or {}
     return [
         row | {"name": named.get(row["group"], row["group"])}
-        for row in weighed.groups.to_dicts()
+        for row in groups.to_dicts()
     ]
 
 

@@ -39,7 +39,7 @@ def headline_lead(
     """Return whom to ask about what first, and what else bears on it, a line each.
 
     `rates`: site_rates of the headline checks; `weighed`: each check's comparison
-    by its name; `names`: the names of sites by code; `quiet`: read_quiet_sites.
+    by its name; `names`: the names of sites by code; `quiet`: read_kept_quiet.
     """
     judged = rates.filter(pl.col("judged") > 0)
     if judged.is_empty():

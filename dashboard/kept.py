@@ -26,6 +26,7 @@ from queries.readers.comparison import Compared, read_comparisons
 from queries.readers.doubts import Doubts, read_doubts
 from queries.readers.edition import which_edition
 from queries.readers.found_out import found_out_by_wrench, read_found_out
+from queries.readers.quiet import read_quiet_sites
 from queries.readers.revised import read_revised
 from queries.readers.trend import no_trend, read_trends, within
 from queries.readers.unlogged import read_unlogged
@@ -164,6 +165,20 @@ def read_kept_revised(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     return kept(con, "revised", lambda: read_revised(con))
 
 
+def read_kept_quiet(
+    con: duckdb.DuckDBPyConnection, selection: Selection
+) -> list[tuple[str, date]]:
+    """Return read_quiet_sites up to the last day chosen, of the sites chosen.
+
+    The first day, crews, sizes and checks that are chosen make no site quiet.
+    """
+    quiet = kept(
+        con, ("quiet", selection.to_on), lambda: read_quiet_sites(con, selection.to_on)
+    )
+    chosen = selection.site_codes
+    return [each for each in quiet if not chosen or each[0] in chosen]
+
+
 def read_kept_unlogged(
     con: duckdb.DuckDBPyConnection, selection: Selection
 ) -> pl.DataFrame:
@@ -177,6 +192,9 @@ def read_kept_found_out(
 ) -> list[dict[str, Any]]:
     """Return the rows of found_out_by_wrench: one look an edition, whatever filters."""
     found = kept(con, "found out", lambda: read_found_out(con))
+    # Mostly none; to filter and to sum nothing would cost a millisecond a page.
+    if found.is_empty():
+        return []
     return found_out_by_wrench(found, selection).to_dicts()
 
 

@@ -41,6 +41,8 @@ PAGES: Mapping[str, tuple[str, Render]] = {
 
 LATER: Mapping[str, later.Render] = {
     "standing out": standing_out_section,
+    "site mix": sites.site_mix_part,
+    "crew mix": crews.crew_mix_part,
     "site changes": changes_of("site"),
     "crew changes": changes_of("crew"),
     "site revisions": revised_of("site"),

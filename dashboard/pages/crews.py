@@ -80,17 +80,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         at("size-trends", later(con, "size trends", view)),
         at("changed", later(con, "crew changes", view)),
         at("revised", later(con, "crew revisions", view)),
-        at(
-            "mix",
-            compared_section(
-                weighed,
-                view,
-                "crew",
-                against=comparison_counter(
-                    shown.to_dicts(), weighed.groups.to_dicts(), "crew"
-                ),
-            ),
-        ),
+        at("mix", later(con, "crew mix", view)),
         later(con, "crew calibration", view),
         at("inspectors", later(con, "crossed crews", view)),
         at("doubts", later(con, "doubts", view)),
@@ -165,6 +155,16 @@ def size_trends_part(
 ) -> html.Section:
     """Return a panel an anchor size over time."""
     return size_trends(con, view)
+
+
+def crew_mix_part(
+    con: duckdb.DuckDBPyConnection, view: View, _: Choices
+) -> html.Section:
+    """Return each crew beside what the others would have made of its mix."""
+    weighed = _compared_crews(con, view)
+    shown = crew_rates(view, weighed.rates)
+    against = comparison_counter(shown.to_dicts(), weighed.groups.to_dicts(), "crew")
+    return compared_section(weighed, view, "crew", against=against)
 
 
 def _compared_crews(con: duckdb.DuckDBPyConnection, view: View) -> Compared:

@@ -102,7 +102,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
                 view,
                 shown_check(view, compared),
                 comparison_counter(
-                    shown.to_dicts(), weighed.groups.to_dicts(), "site", names
+                    shown.to_dicts(), weighed.flags.to_dicts(), "site", names
                 ),
             ),
         ),
@@ -111,10 +111,20 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         at("revised", later(con, "site revisions", view)),
         at("unlogged", later(con, "site plans", view)),
         at("follow-up", later(con, "lowest ratios", view)),
-        at("mix", compared_section(weighed, view, "site", names)),
+        at("mix", later(con, "site mix", view)),
         later(con, "site calibration", view),
         at("headline", _headline(rates, view)),
     )
+
+
+def site_mix_part(
+    con: duckdb.DuckDBPyConnection, view: View, choices: Choices
+) -> html.Section:
+    """Return each site beside what the others would have made of its mix."""
+    [weighed] = read_kept_comparisons(
+        con, "site", [view.check_name], view.selection
+    ).values()
+    return compared_section(weighed, view, "site", site_names(choices))
 
 
 def too_good_part(

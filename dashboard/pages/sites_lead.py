@@ -10,13 +10,13 @@ from dashboard import sentences, words
 from dashboard.address import View
 from dashboard.comparison_words import CAUTION, found_words
 from dashboard.headline_words import headline_lead, quiet_words, standing_out
+from dashboard.kept import read_kept_quiet
 from dashboard.pages.common import site_names
 from dashboard.sheets.figures import counted_words, read_figures
 from dashboard.sheets.site import site_lead
 from queries.judgement import HEADLINE_NAMES
 from queries.readers.choices import Choices
 from queries.readers.comparison import Compared
-from queries.readers.quiet import read_quiet_sites
 from queries.selection import Selection
 
 
@@ -48,7 +48,7 @@ def sites_lead(
         rates.filter(pl.col("check").is_in(HEADLINE_NAMES)),
         {name: compared[name] for name in HEADLINE_NAMES},
         names,
-        read_quiet_sites(con, view.selection),
+        read_kept_quiet(con, view.selection),
     )
 
 
@@ -61,7 +61,7 @@ def _one_site(
         site_lead(names.get(code, code), figures),
         CAUTION if any(each.is_flagged for each in figures) else "",
         counted_words(any_check),
-        quiet_words(read_quiet_sites(con, selection), names),
+        quiet_words(read_kept_quiet(con, selection), names),
     ]
     return [part for part in said if part]
 

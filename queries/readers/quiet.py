@@ -4,20 +4,16 @@ from datetime import date, timedelta
 
 import duckdb
 
-from queries.selection import Selection
-
 # So long after a site's last anchor it is named as quiet (project default).
 QUIET_AFTER = timedelta(days=60)
 
 
 def read_quiet_sites(
-    con: duckdb.DuckDBPyConnection, selection: Selection
+    con: duckdb.DuckDBPyConnection, to_on: date | None
 ) -> list[tuple[str, date]]:
     """Return (site_code, its last day with an anchor) of the quiet, longest first.
 
-    Held against the last day on which any site set an anchor, up to the last day
-    chosen; the first day, crews, sizes and checks chosen make no site quiet. A filter
-    on sites chooses which are said.
+    Held against the last day on which any site set an anchor, up to `to_on`.
     """
     return con.execute(
         """
@@ -30,13 +26,8 @@ def read_quiet_sites(
 
         select site_code, last_on
         from sent
-        where ($site_codes is null or list_contains($site_codes, site_code))
-            and (select max(last_on) from sent) - last_on >= $days
+        where (select max(last_on) from sent) - last_on >= $days
         order by last_on, site_code
         """,
-        {
-            "to_on": selection.to_on,
-            "site_codes": list(selection.site_codes) or None,
-            "days": QUIET_AFTER.days,
-        },
+        {"to_on": to_on, "days": QUIET_AFTER.days},
     ).fetchall()

@@ -70,6 +70,7 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
         "site revisions",
         "site plans",
         "lowest ratios",
+        "site mix",
         "site calibration",
     ]
     assert asked["/crews"] == [
@@ -81,6 +82,7 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
         "size trends",
         "crew changes",
         "crew revisions",
+        "crew mix",
         "crew calibration",
         "crossed crews",
         "doubts",

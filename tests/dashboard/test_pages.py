@@ -62,7 +62,7 @@ def test_sites_says_what_was_counted(con: Con, choices: Choices) -> None:
         in said
     )
     # All on one day a site.
-    said_below = _plain(text(page))
+    said_below = _plain(text(LATER["site mix"](con, view, choices)))
     assert (
         "Too few days to see whether nonconforming anchors come in bad days."
         in said_below
@@ -87,7 +87,7 @@ def test_sites_orders_by_name_and_never_says_zero_for_nothing(
 
 
 def test_sites_are_compared_for_their_own_mix(con: Con, choices: Choices) -> None:
-    page = sites.render(con, parse_view("", choices), choices)
+    page = LATER["site mix"](con, parse_view("", choices), choices)
     caption = "Setting torque, each site for its own mix"
     by_site = {
         row[0][-5:]: list(map(_plain, row)) for row in rows(table(page, caption))
@@ -100,7 +100,7 @@ def test_sites_are_compared_for_their_own_mix(con: Con, choices: Choices) -> Non
 
 
 def test_crews_are_compared_too(con: Con, choices: Choices) -> None:
-    page = crews.render(con, parse_view("", choices), choices)
+    page = LATER["crew mix"](con, parse_view("", choices), choices)
     caption = "Setting torque, each crew for its own mix"
     by_crew = {row[0]: list(map(_plain, row)) for row in rows(table(page, caption))}
     assert by_crew["C1"][5] == "▲ out of line"
@@ -276,7 +276,10 @@ def test_no_page_sends_its_readers_to_a_command_for_a_figure(
     parts = [
         sites.render(con, view, choices),
         crews.render(con, view, choices),
-        LATER["crossed crews"](con, view, choices),
+        *(
+            LATER[part](con, view, choices)
+            for part in ("site mix", "crew mix", "crossed crews")
+        ),
     ]
     said = "\n".join(map(text, parts))
     assert "“A crew, or its inspector?” on Crews does that." in said

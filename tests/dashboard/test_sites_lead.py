@@ -10,12 +10,12 @@ import pytest
 from dash import html
 
 from dashboard.address import parse_view
+from dashboard.kept import read_kept_quiet
 from dashboard.later import render_part
 from dashboard.pages import LATER, sites
 from dashboard.pages.common import rate_cell
 from dashboard.sheets.read import read_sheet
 from queries.readers.choices import Choices, read_choices
-from queries.readers.quiet import read_quiet_sites
 from queries.selection import Selection
 from queries.store import Store
 from tests.builders import Row, build_store
@@ -183,11 +183,11 @@ def test_a_site_that_went_quiet_is_named(tmp_path: Path) -> None:
     )
     with store.reader() as con:
         choices = read_choices(con)
-        assert read_quiet_sites(con, Selection()) == [("B", date(2026, 5, 1))]
+        assert read_kept_quiet(con, Selection()) == [("B", date(2026, 5, 1))]
         # Nothing later is looked at, and only what is chosen is said.
-        assert read_quiet_sites(con, Selection(to_on=date(2026, 6, 1))) == []
-        assert read_quiet_sites(con, Selection(site_codes=("C",))) == []
-        assert read_quiet_sites(con, Selection(crew_codes=("NOBODY",))) == [
+        assert read_kept_quiet(con, Selection(to_on=date(2026, 6, 1))) == []
+        assert read_kept_quiet(con, Selection(site_codes=("C",))) == []
+        assert read_kept_quiet(con, Selection(crew_codes=("NOBODY",))) == [
             ("B", date(2026, 5, 1))
         ]
         said = _lead(con, choices, "")
@@ -245,7 +245,7 @@ def test_one_site_in_line_on_a_check_is_spoken_of_alone(
 def test_shown_sites_have_the_figures_that_all_have(con: Con, choices: Choices) -> None:
     one, every = (
         table(
-            sites.render(con, parse_view(search, choices), choices),
+            LATER["site mix"](con, parse_view(search, choices), choices),
             "Hole cleaning, each site for its own mix",
         )["rows"]
         for search in ("?sites=A&check=hole_cleaning", "?check=hole_cleaning")

@@ -9,7 +9,7 @@ import pytest
 
 from dashboard.address import parse_view
 from dashboard.command import main
-from dashboard.pages import sites
+from dashboard.pages import LATER
 from queries.readers.choices import read_choices
 from queries.store import Store
 from tests.builders import Row, build_store
@@ -54,7 +54,7 @@ def test_compare_counts_an_anchor_of_two_faults_once_as_the_page_does(
     assert groups["A"]["ratio"] == pytest.approx(5.0)
     with store.reader() as con:
         choices = read_choices(con)
-        page = sites.render(con, parse_view("?check=any_check", choices), choices)
+        page = LATER["site mix"](con, parse_view("?check=any_check", choices), choices)
     shown = rows(table(page, "Any check, each site for its own mix"))
     assert shown[0][1] == "10"
     assert shown[0][3].startswith("5.00 (")
