@@ -12,9 +12,11 @@ from dashboard.address import View, format_search
 from dashboard.pages.common import count_column, site_column, site_names
 from dashboard.pages.last_sent import last_sent
 from dashboard.parts import Cell, Column, at, contents, csv_link, page, section, table
+from dashboard.shared_wrench_words import shared_wrench_lines
 from dashboard.uploads.work import work_place
 from queries.readers.choices import Choices
 from queries.readers.intake import read_receipts, read_rejects
+from queries.readers.shared_wrenches import read_shared_wrenches
 
 REJECTS_SHOWN = 100
 _CONTENTS = (
@@ -32,7 +34,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
     receipts = read_receipts(con)
     return page(
         "Intake",
-        _lead(receipts),
+        [_lead(receipts), *shared_wrench_lines(read_shared_wrenches(con), names)],
         "All sites and dates: the filters do not apply here.",
         contents(_CONTENTS),
         at("last-sent", last_sent(con)),

@@ -9,6 +9,7 @@ import polars as pl
 
 from dashboard import words
 from dashboard.anchor_section import section_of
+from dashboard.shared_wrench_words import shared_wrench_lines
 from dashboard.terminal.drawing import drawn_section
 from dashboard.terminal.in_units import in_unit, in_units
 from dashboard.terminal.options import selection_of
@@ -29,6 +30,7 @@ from queries.readers.records import (
     read_nonconforming_by_ratio,
     read_record,
 )
+from queries.readers.shared_wrenches import read_shared_wrenches
 from queries.selection import Selection
 from queries.store import Store
 
@@ -75,6 +77,11 @@ def receipts(args: argparse.Namespace) -> int:
     """Print what became of each file."""
     with Store(args.store).reader(args.edition) as con:
         print_frame(read_receipts(con), args.form)
+        asked = shared_wrench_lines(
+            read_shared_wrenches(con), dict(read_choices(con).sites)
+        )
+    if asked and args.form == "table":
+        say("\n" + "\n".join(asked))
     return 0
 
 
