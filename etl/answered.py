@@ -28,7 +28,10 @@ def link_answered(
 def _link_mended(
     con: duckdb.DuckDBPyConnection, site_code: str | None, source_file_id: int
 ) -> None:
-    """Link rows that came before, as often, all of them mended since."""
+    """Link rows that came before and were mended since, as many as were.
+
+    Of rows alike it does not matter which of them was.
+    """
     con.execute(
         f"""
         with open_row as (
@@ -42,6 +45,7 @@ def _link_mended(
 
         earlier_row as (
             select
+                earlier.source_file_id,
                 earlier.raw_text,
                 earlier.cleared_by,
                 -- Not mended by who came after it: its record, its words or, with the
@@ -60,11 +64,7 @@ def _link_mended(
                     (cleared_by, earlier.source_file_id::varchar, source_row::varchar)
                     in (select (source_file_id, of_file, of_row) from open_row),
                     false
-                ) as is_open,
-                -- As often as one file had the row: more of it are other anchors.
-                count(*) over (
-                    partition by earlier.source_file_id, earlier.raw_text
-                ) as times
+                ) as is_open
             from rejected_row as earlier
             inner join source_file using (source_file_id)
             where
@@ -75,15 +75,23 @@ def _link_mended(
                 and reason_code not in {_BY_REVISION}
         ),
 
+        -- As many as of one file were: more of it are other anchors.
         mended as (
-            select raw_text, max(cleared_by) as by_file, max(times) as times
-            from earlier_row
+            select raw_text, max(by_file) as by_file, max(times) as times
+            from (
+                select raw_text, max(cleared_by) as by_file, count(*) as times
+                from earlier_row
+                where not is_open
+                group by source_file_id, raw_text
+            )
             group by raw_text
-            having not bool_or(is_open)
         ),
 
         own as (
-            select source_row, raw_text, count(*) over (partition by raw_text) as times
+            select
+                source_row,
+                raw_text,
+                row_number() over (partition by raw_text order by source_row) as nth
             from rejected_row
             where
                 source_file_id = $source_file_id
@@ -95,7 +103,7 @@ def _link_mended(
         from own
         inner join mended using (raw_text)
         where
-            own.times <= mended.times
+            own.nth <= mended.times
             and rejected_row.source_file_id = $source_file_id
             and rejected_row.source_row = own.source_row
         """,

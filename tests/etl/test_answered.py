@@ -48,7 +48,25 @@ def test_one_more_row_of_the_same_words_is_another_anchor(
     store = build_store(tmp_path, [NO_NUMBER])
     mend(store, tmp_path / "mended.csv", given_back(store, capsys), record_id="N")
     load(store, write_log(tmp_path / "2", [NO_NUMBER, NO_NUMBER]))
-    assert open_rejects(store) == [("SITE-1_log.csv", 2), ("SITE-1_log.csv", 3)]
+    assert open_rejects(store) == [("SITE-1_log.csv", 3)]
+
+
+def test_of_rows_alike_as_many_stay_mended_as_were(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = build_store(tmp_path, [NO_NUMBER, GOOD, NO_NUMBER])
+    _, last = given_back(store, capsys)
+    by_file = mend(store, tmp_path / "mended.csv", [last], record_id="N")
+    # A list of all weeks, twice: of the two rows one is still to be mended.
+    for week in ("2", "3"):
+        more = {"record_id": f"W{week}"}
+        load(store, write_log(tmp_path / week, [NO_NUMBER, NO_NUMBER, GOOD, more]))
+        assert len(open_rejects(store)) == 1
+        assert len(given_back(store, capsys)) == 1
+    unload(store, by_file)
+    assert len(open_rejects(store)) == 2
+    mend(store, tmp_path / "again.csv", given_back(store, capsys), record_id="N")
+    assert len(open_rejects(store)) == 1
 
 
 @pytest.mark.parametrize("other", [{**NO_CREW, "record_id": "S"}, NO_NUMBER])
