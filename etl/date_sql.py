@@ -11,6 +11,13 @@ from etl.staging import StagedFile, filled_down_sql
 _DAY_FORMATS = {"day": "%d-%m-%Y", "month": "%m-%d-%Y"}
 _TIME_FORMATS = ("", " %H:%M", " %H:%M:%S")
 
+# The time of day of a row that has a column for it.
+_CLOCK = (
+    "case when installed_time_read is not null then installed_time_read "
+    "when installed_time_cell is null then null "
+    "else odd_time(installed_time_cell) end"
+)
+
 
 def date_order(site_map: SiteMap) -> DateOrder:
     """Return what a site map says of the order of day and month."""
@@ -123,14 +130,6 @@ def day_of_row_sql(site_map: SiteMap, parameters: Parameters) -> str:
         return written
     until = parameters.add(site_map.night_until)
     return f"({written} + if({_CLOCK} < {until}::time, 1, 0))"
-
-
-# The time of day of a row that has a column for it.
-_CLOCK = (
-    "case when installed_time_read is not null then installed_time_read "
-    "when installed_time_cell is null then null "
-    "else odd_time(installed_time_cell) end"
-)
 
 
 def week_day_sql(
