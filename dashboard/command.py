@@ -39,6 +39,7 @@ from dashboard.terminal.options import (
     seconds,
     seed,
 )
+from dashboard.terminal.parsing import parse
 from dashboard.terminal.record_options import add_records
 from dashboard.terminal.report_options import add_report
 from dashboard.terminal.weighing_options import (
@@ -75,9 +76,9 @@ def _write_any_text() -> None:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code; errors are one line on stderr."""
-    args = _parser().parse_args(arguments)
     _write_any_text()
     try:
+        args = parse(_parser(), arguments)
         command: Command = args.command
         return command(args)
     except FirmsetError as error:
@@ -148,6 +149,8 @@ def _parser() -> argparse.ArgumentParser:
         _add_judge,
     ):
         add(commands)
+    for each in commands.choices.values():
+        each.set_defaults(parser=each)
     return parser
 
 

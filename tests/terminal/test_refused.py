@@ -17,6 +17,29 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
     return build_store(tmp_path_factory.mktemp("refused"), [{}])
 
 
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        (
+            ["records", "--wrenhc=W1"],
+            (
+                "--wrenhc: no option of firmset records, expected --wrench, by its "
+                "likeness; firmset records --help lists all"
+            ),
+        ),
+        (
+            ["rates", "2026"],
+            "2026: no argument of firmset rates, firmset rates --help lists all",
+        ),
+    ],
+)
+def test_an_option_that_a_command_does_not_have_is_one_line(
+    store: Store, capsys: pytest.CaptureFixture[str], asked: list[str], words: str
+) -> None:
+    assert run(store, *asked) == 2
+    assert capsys.readouterr().err == f"firmset: {words}\n"
+
+
 def run(store: Store, *arguments: str) -> int:
     return main([*arguments, "--store", str(store.folder)])
 
