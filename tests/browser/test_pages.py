@@ -171,3 +171,12 @@ def test_no_chart_offers_to_send_itself_anywhere(opened: Opened) -> None:
     with opened("/sites") as page:
         page.locator(".js-plotly-plot").first.hover()
         assert "cloud" not in page.locator("#page").inner_html().lower()
+
+
+def test_on_a_phone_what_stands_out_is_read_in_words(opened: Opened) -> None:
+    with opened("/sites", width=390) as page:
+        cells = page.locator("#stands-out td.number:visible")
+        expect(cells.first).to_be_visible()
+        heights = cells.evaluate_all("all => all.map((one) => one.offsetHeight)")
+    # A line of 13.5 px type is 18 px high; a figure and its small print take two.
+    assert heights and max(heights) <= 45
