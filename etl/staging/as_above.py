@@ -12,10 +12,8 @@ import duckdb
 
 from etl.month_names import weekday_named
 from etl.site_map import SiteMap
+from etl.staging.no_rows import no_row_sql
 from etl.staging.staged_file import StagedFile
-
-# A total lacks one of these.
-_IDENTITY = ("installed_on", "installed_at", "crew_code", "setting_code")
 
 
 def with_as_above(
@@ -23,25 +21,15 @@ def with_as_above(
 ) -> StagedFile:
     """Fill such cells of staged_row, in the columns that the map reads.
 
-    Above is the next row that is one of the table: no blank row, no title or total, not
-    the column names again. What has nothing above stays as it is.
+    Above is the next row that is one of the table (etl/staging/no_rows.py). What has
+    nothing above stays as it is.
     """
     if not site_map.as_above:
         return staged
     counts = _count_marks(con, staged, site_map)
     if not counts:
         return staged
-    parameters = staged.shape_parameters | _marks(staged, site_map, counts)
-    tests = [
-        staged.is_title_sql,
-        staged.is_repeated_header_sql,
-        f"({staged.is_footer_sql} and {_lacks_identity_sql(staged, site_map)})",
-    ]
-    if site_map.not_rows:
-        tests.append(staged.begins_sql("not_rows"))
-        parameters["not_rows"] = [word.lower() for word in site_map.not_rows]
-    # Of nothing but blanks, what a row begins with is not known.
-    is_no_row = f"is_blank_row or coalesce({' or '.join(tests)}, false)"
+    is_no_row, parameters = no_row_sql(staged, site_map)
     cells = [staged.cell_sql(header) for header in counts]
     con.execute(
         f"""
@@ -60,7 +48,7 @@ def with_as_above(
         ) as above
         where staged_row.rowid = above.place
         """,
-        parameters,
+        parameters | _marks(staged, site_map, counts),
     )
     left = _count_marks(con, staged, site_map)
     filled = {name: count - left.get(name, 0) for name, count in counts.items()}
@@ -99,19 +87,6 @@ def _filled_sql(cell: str) -> str:
         "(order by place rows between unbounded preceding and current row)"
     )
     return f"if({is_mark}, nullif(coalesce({above}, {cell}), ''), {cell})"
-
-
-def _lacks_identity_sql(staged: StagedFile, site_map: SiteMap) -> str:
-    """Return the condition that a row lacks a day, a crew or a setting code."""
-    headers = [
-        header
-        for found in site_map.columns
-        if found.column.name in _IDENTITY and not found.fill_down
-        for header in found.own_headers
-        if header in staged.headers
-    ]
-    blank = (f"is_blank({staged.cell_sql(header)})" for header in headers)
-    return f"({' or '.join(blank) or 'true'})"
 
 
 def _count_marks(

@@ -4,6 +4,7 @@ As where two logs were copied into one: what stands under them must not be read 
 the names of the first.
 """
 
+import re
 from collections.abc import Sequence
 from typing import Final
 
@@ -19,6 +20,9 @@ from queries.readers.corrections import RECEIPT_HEADER
 FEWEST_NAMES: Final = 3
 LEAST_NAMED_FRAC: Final = 0.8
 LEAST_NAMES_FRAC: Final = 0.5
+# What may be written otherwise below: a unit in brackets, a point or colon behind. For
+# RE2 and Python's re alike.
+_BEHIND: Final = r"(?:\s*[(\[][^)\]]*[)\]]|[.:\s])+$"
 
 
 def require_one_order(
@@ -33,7 +37,7 @@ def require_one_order(
         return
     for number, header in zip(site_map.header_rows, staged.header_cells, strict=False):
         # A number may be a column's name, and is mostly a value.
-        names = {cell.lower() for cell in header if any(map(str.isalpha, cell))}
+        names = {plain_name(cell) for cell in header if any(map(str.isalpha, cell))}
         if len(names) < FEWEST_NAMES:
             continue
         for row, *cells in _first_misplaced(con, staged, site_map, header, names):
@@ -53,7 +57,9 @@ def _first_misplaced(
 ) -> list[tuple[int, *tuple[str | None, ...]]]:
     """Return the number and the cells of the first such row, if there is one."""
     cells = [f"c{i + 1}" for i in range(len(header))]
-    folded = ", ".join(f"lower({trimmed_sql(cell)})" for cell in cells)
+    folded = ", ".join(
+        f"regexp_replace(lower({trimmed_sql(cell)}), '{_BEHIND}', '')" for cell in cells
+    )
     return con.execute(
         f"""
         select row_number, {", ".join(cells)}
@@ -80,7 +86,7 @@ def _first_misplaced(
         """,
         {
             "names": sorted(names),
-            "header": [cell.lower() for cell in header],
+            "header": [plain_name(cell) for cell in header],
             "least_named_frac": LEAST_NAMED_FRAC,
             "fewest": max(FEWEST_NAMES, LEAST_NAMES_FRAC * len(names)),
         },
@@ -104,10 +110,15 @@ def has_no_date_sql(staged: StagedFile, site_map: SiteMap) -> str | None:
     return " and ".join(tests) or None
 
 
+def plain_name(name: str) -> str:
+    """Return what is compared of a column's name: "Depth (mm)" and "DEPTH:" are one."""
+    return re.sub(_BEHIND, "", name.lower())
+
+
 def _misplaced(cells: Sequence[str | None], header: Sequence[str]) -> str:
-    known = {name.lower() for name in header if name}
+    known = {plain_name(name) for name in header if name}
     return next(
         f"{cell!r} where that has {name or 'nothing'!r}"
         for cell, name in zip(map(trimmed, cells), header, strict=True)
-        if cell.lower() in known and cell.lower() != name.lower()
+        if plain_name(cell) in known and plain_name(cell) != plain_name(name)
     )

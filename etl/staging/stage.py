@@ -12,6 +12,7 @@ from etl.staging.header_order import require_one_order
 from etl.staging.json_lines import stage_json_lines
 from etl.staging.json_records import write_as_lines
 from etl.staging.listed import with_listed
+from etl.staging.no_rows import mark_no_rows
 from etl.staging.parquet import stage_parquet
 from etl.staging.recognise import TEXT_SUFFIXES, recognise
 from etl.staging.staged_file import StagedFile
@@ -32,7 +33,11 @@ def stage_file(
             require_one_order(con, staged, site_map)
             staged = with_told(con, staged, site_map)
             staged = with_as_above(con, staged, site_map)
+            mark_no_rows(con, staged, site_map)
             staged = with_listed(con, staged, site_map)
+            if site_map.listed is not None:
+                # Its rows are made anew.
+                mark_no_rows(con, staged, site_map)
         except OSError as error:
             raise FirmsetError(f"{path}: cannot be read: {error}") from error
     _require_no_more(staged, site_map)

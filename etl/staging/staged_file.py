@@ -202,12 +202,15 @@ class StagedFile:
 def filled_down_sql(cell: str) -> str:
     """Return a cell of staged_row, or where it is blank the last one above that is not.
 
-    Spreadsheets keep a merged cell's value in its first row only.
+    Spreadsheets keep a merged cell's value in its first row only. What stands in a row
+    that is none of the table's (etl/staging/no_rows.py) is its own alone.
     """
-    return (
-        f"last_value(nullif(trim({cell}), '') ignore nulls) over "
+    held = f"nullif(trim({cell}), '')"
+    above = (
+        f"last_value(if(is_no_row, null, {held}) ignore nulls) over "
         "(order by rowid rows between unbounded preceding and current row)"
     )
+    return f"if(is_no_row, {held}, {above})"
 
 
 def trimmed_sql(cell: str) -> str:
