@@ -261,7 +261,11 @@ def _but_site(text: str) -> str:
 def _link_by_marks(
     con: duckdb.DuckDBPyConnection, staged: StagedFile, source_file_id: int
 ) -> None:
-    """Link the rows that corrections name by their receipt and row."""
+    """Link the rows that corrections name by their receipt and row.
+
+    And those of other corrections that name the same: a list that came half mended and
+    comes again, mended, would else be open where it came first.
+    """
     con.execute(
         f"""
         update rejected_row set cleared_by = $source_file_id
@@ -272,6 +276,25 @@ def _link_by_marks(
             = try_cast({staged.cell_sql(RECEIPT_HEADER)} as integer)
             and rejected_row.source_row
             = try_cast({staged.cell_sql(ROW_HEADER)} as bigint)
+            and not staged_row.is_blank_row
+            and not ({staged.is_elsewhere_sql})
+        """,
+        {"source_file_id": source_file_id},
+    )
+    con.execute(
+        f"""
+        update rejected_row set cleared_by = $source_file_id
+        from rejected_row as named
+        inner join staged_row
+            on named.source_file_id
+            = try_cast({staged.cell_sql(RECEIPT_HEADER)} as integer)
+            and named.source_row = try_cast({staged.cell_sql(ROW_HEADER)} as bigint)
+        where
+            rejected_row.cleared_by is null
+            and rejected_row.source_file_id != $source_file_id
+            -- Whose words were mended and conflict with others: those did not come.
+            and rejected_row.reason_code not in ('conflict', 'displaced')
+            and {marks_sql("rejected_row", "named")}
             and not staged_row.is_blank_row
             and not ({staged.is_elsewhere_sql})
         """,

@@ -116,6 +116,26 @@ def test_rows_of_merged_cells_come_back_whole(
     ]
 
 
+def test_a_list_sent_half_mended_and_then_mended_leaves_nothing_open(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # Without a number nothing but its marks tells that a row is the same.
+    store = build_store(
+        tmp_path, [{}, {"record_id": ""}, {"record_id": "", "note": "n"}]
+    )
+    rows = given_back(store, capsys)
+    rows[0]["record_id"] = "A"
+    sent_again(store, tmp_path / "half.csv", rows)
+    assert open_rejects(store) == [("half.csv", 3)]
+    rows[1]["record_id"] = "B"
+    [receipt] = sent_again(store, tmp_path / "whole.csv", rows).receipts
+    assert (receipt.loaded, receipt.duplicate) == (1, 1)
+    assert open_rejects(store) == []
+    # Taken back, the row is open again, where it came last.
+    unload(store, receipt.source_file_id, now=NOW)
+    assert open_rejects(store) == [("half.csv", 3)]
+
+
 def test_what_is_still_wrong_is_open_once_as_it_came_last(
     store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
