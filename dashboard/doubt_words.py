@@ -79,8 +79,8 @@ def sign_words(batch: Mapping[str, Any], name: str) -> str:
             f"usually by {words.percent(usual)}"
         )
     return (
-        f"{batch[f'{name}_found']} of {batch[f'{name}_of']} {FOUND[name]}, usually "
-        f"{words.about(usual * batch[f'{name}_of'])}"
+        f"{batch[f'{name}_found']} of {batch[f'{name}_of']} {FOUND[name]}, where "
+        f"{words.about(usual * batch[f'{name}_of'])} would be usual"
     )
 
 
@@ -165,7 +165,7 @@ def _summed_words(batches: Sequence[Mapping[str, Any]], name: str) -> str:
     usual = sum(batch[f"{name}_expected"] * batch[f"{name}_of"] for batch in batches)
     return (
         f"in {how_many} {words.count(found)} of {words.count(of)} {FOUND[name]}, "
-        f"usually {words.about(usual)}"
+        f"where {words.about(usual)} would be usual"
     )
 
 

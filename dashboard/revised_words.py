@@ -53,7 +53,7 @@ def revised_words(
     changed = (
         f"Of their first entries on {check}, {'; '.join(parts)}."
         if parts
-        else f"None of their verdicts on {check} changed."
+        else f"No verdict on {check} changed by it."
     )
     said = [f"{records} been revised.", changed]
     if rates["mended"].sum():

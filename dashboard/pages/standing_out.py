@@ -90,7 +90,9 @@ def _table(rows: list[Row], view: View, caption: str) -> html.Div:
             Column("Times expected", _times, is_number=True),
             Column("From mix, points", _mix, is_number=True),
             Column("From doing, points", _doing, is_number=True),
-            Column("Crew with most", lambda row: _most(view, row), is_number=True),
+            Column(
+                "Crew with most of these", lambda row: _most(view, row), is_number=True
+            ),
             Column("Last month", _last, is_number=True),
             Column("Answers missing", _missing, is_number=True),
             sheet_column("site", view.selection),
@@ -135,7 +137,8 @@ def _most(view: View, row: Row) -> Cell:
     )
     return Cell(
         f"{most['crew']}: {words.percent(found)}",
-        small=f"with {words.percent(most['judged'] / row['judged'])} of the judged",
+        small="of these, with "
+        f"{words.percent(most['judged'] / row['judged'])} of the judged",
         href=records_href(own),
     )
 

@@ -230,10 +230,10 @@ def _low_ratios(ratio: Mapping[str, Any] | None) -> list[str]:
         return []
     number = ratio["below_070"]
     anchors = words.plural(number, "nonconforming anchor")
-    verb = "has" if number == 1 else "have"
+    verb, these = ("has", "this one") if number == 1 else ("have", "these")
     said = (
         f"{anchors} {verb} an indicative cone ratio below {LOW}: show the engineer "
-        "responsible these first."
+        f"responsible {these} first."
     )
     return [said]
 

@@ -77,7 +77,7 @@ def test_the_page_says_what_the_terminal_says(
 
 def test_another_check_that_was_mended_is_named(store: Store) -> None:
     page = text(whole_answer(store, "/sites", "?check=hole_depth"))
-    assert "None of their verdicts on hole depth changed." in page
+    assert "No verdict on hole depth changed by it." in page
     assert "Most often setting torque was mended (3)." in page
     every = text(whole_answer(store, "/sites", "?check=any_check"))
     assert "was mended (" not in every

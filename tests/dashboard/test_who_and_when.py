@@ -70,7 +70,7 @@ def test_the_page_names_the_crew_with_most_and_the_last_month(store: Store) -> N
     cells = table(shown, "What stands out")
     [row] = [one for one in rows(cells) if "Hole cleaning" in one]
     assert row[7:9] == [
-        "C1: 75.0\xa0% with 40.0\xa0% of the judged",
+        "C1: 75.0\xa0% of these, with 40.0\xa0% of the judged",
         "33.3\xa0% 2026-05: 25/75",
     ]
 

@@ -17,6 +17,9 @@ Ledger = duckdb.DuckDBPyConnection
         ("Nr,DAY,Crew, Note ,Code,Depth", "('Note' where that has 'Code')"),
         # A column more, in the middle: those behind it are not in their place.
         ("Nr,Day,Crew,Shift,Code,Depth,Note", "('Code' where that has 'Depth')"),
+        # Written otherwise: with units, points, colons.
+        ("Nr.,Day,Crew,Code,Note,Depth (mm)", "('Note' where that has 'Depth')"),
+        ("Nr:,Day:,Crew:,Code:,Note:,Depth [mm]:", "('Note:' where that has 'Depth')"),
         # A table with fewer columns.
         ("Nr,Day,Depth", "('Depth' where that has 'Crew')"),
     ],
