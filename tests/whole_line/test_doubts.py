@@ -173,9 +173,7 @@ def test_crews_page_lists_them_and_widens_the_range(store: Store) -> None:
     # Of a day's rows all but the first repeat the one before.
     repeats = DAYS * (A_DAY - 1)
     for sign in (FOUND["record"], FOUND["torque"]):
-        assert (
-            f"in {DAYS} batches {repeats} of {repeats} {sign}, where " in crews[0][6]
-        )
+        assert f"in {DAYS} batches {repeats} of {repeats} {sign}, where " in crews[0][6]
     assert f"in {DAYS} batches torques hardly vary" in crews[0][6]
     assert set(INNOCENT["record"]) <= set(crews[0][7].split("; "))
     assert FOUND["edge"] in crews[1][6] and FOUND["record"] not in crews[1][6]
