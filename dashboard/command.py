@@ -1,8 +1,6 @@
 """The command line: `firmset COMMAND`."""
 
 import argparse
-import errno
-import io
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -42,6 +40,7 @@ from dashboard.terminal.options import (
 from dashboard.terminal.parsing import parse
 from dashboard.terminal.record_options import add_records
 from dashboard.terminal.report_options import add_report
+from dashboard.terminal.system import system_words, write_any_text
 from dashboard.terminal.weighing_options import (
     add_baseline,
     add_calibrate,
@@ -60,23 +59,9 @@ EXIT_USAGE = 2
 Command = Callable[[argparse.Namespace], int]
 
 
-def _write_any_text() -> None:
-    """Let standard output take what a log may hold, whatever the system's code page.
-
-    A file or a pipe gets UTF-8, as every file that firmset writes; a terminal the signs
-    that it has, and the others by their numbers.
-    """
-    out = sys.stdout
-    if isinstance(out, io.TextIOWrapper):
-        if out.isatty():
-            out.reconfigure(errors="backslashreplace")
-        else:
-            out.reconfigure(encoding="utf-8")
-
-
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code; errors are one line on stderr."""
-    _write_any_text()
+    write_any_text()
     try:
         args = parse(_parser(), arguments)
         command: Command = args.command
@@ -96,19 +81,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except OSError as error:
         from dashboard.terminal.output import complain
 
-        complain(_system_words(error))
+        complain(system_words(error))
         return EXIT_USAGE
-
-
-def _system_words(error: OSError) -> str:
-    """Say what the system refused, of which file; what else is to be written is not."""
-    if error.filename is not None:
-        return f"{error.filename}: {error.strerror}"
-    if error.errno == errno.ENOSPC:
-        # Where the answer goes is full; what is left of it would fail once more.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return f"the answer cannot be written: {error}"
-    return str(error)
 
 
 def _parser() -> argparse.ArgumentParser:
