@@ -7,12 +7,12 @@ from math import floor, log2
 
 import numpy as np
 import pytest
-from scipy.stats import norm
 
 from queries.frames import read_frame
 from queries.readers.doubts import read_batch
 from queries.store import Store
 from tests.builders import Row, build_store
+from tests.queries.round_twin import Inside, honest_round_share
 
 # The band of M12-68 is 49.5 to 60.5; of M6-40 here 9 to 11 Nm.
 SETTINGS: list[Row] = [
@@ -143,12 +143,11 @@ def _in_time(row: Row) -> tuple[str, float]:
 
 
 BAND_STEP = {"M12-68": 0.5, "M6-40": 0.1}
-Like = tuple[str, float]
 
 
-def torques_inside(rows: list[Row]) -> dict[tuple[str, str, Like], list[float]]:
+def torques_inside(rows: list[Row]) -> Inside:
     """Return the torques inside the band by crew, day and what makes rows alike."""
-    inside: dict[tuple[str, str, Like], list[float]] = defaultdict(list)
+    inside: Inside = defaultdict(list)
     for row in rows:
         if row["outcome"] == "abandoned" or not row["setting_torque_nm"]:
             continue
@@ -161,32 +160,9 @@ def torques_inside(rows: list[Row]) -> dict[tuple[str, str, Like], list[float]]:
     return inside
 
 
-def honest_round_share(rows: list[Row], crew: str, day: str, like: Like) -> float:
-    """Return the share on tens of steps about the batch's mean, varying as others do.
-
-    By the normal distribution itself, ten by ten.
-    """
-    inside = torques_inside(rows)
-    freedom = 0
-    others = []
-    for (other, _, alike), torques in inside.items():
-        if other != crew and alike == like:
-            others.append(np.var(torques) * len(torques))
-            freedom += len(torques) - 1
-    own = inside.get((crew, day, like))
-    if freedom < 20 or not own:
-        return 0.0
-    step = like[1]
-    sd = max(sum(others) / freedom - step**2 / 12, (step / 2) ** 2) ** 0.5
-    tens = np.arange(0, 1000) * 10 * step
-    upper, lower = tens + step / 2, tens - step / 2
-    at = np.mean(own)
-    return float(np.sum(norm.cdf(upper, at, sd) - norm.cdf(lower, at, sd)))
-
-
 def twin_signs(rows: list[Row]) -> dict[Key, tuple[int, int, float]]:
     """Return found, of and the peers' share by crew, day and sign."""
-    counts = twin_counts(rows)
+    counts, inside = twin_counts(rows), torques_inside(rows)
     outside: dict[tuple[str, object], list[int]] = defaultdict(lambda: [0, 0])
     for row in rows:
         if row["outcome"] == "abandoned" or not row["setting_torque_nm"]:
@@ -213,7 +189,7 @@ def twin_signs(rows: list[Row]) -> dict[Key, tuple[int, int, float]]:
             out, judged = outside[crew, alike]
             share = max(share, out / judged)
         if sign == "round":
-            share = max(share, honest_round_share(rows, crew, day, alike))
+            share = max(share, honest_round_share(inside, crew, day, alike))
         total = signs[crew, day, sign]
         total[0] += found
         total[1] += of
