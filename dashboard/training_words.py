@@ -98,7 +98,7 @@ def register_words(results: Sequence[TrainingResult]) -> list[str]:
     if not found:
         number = words.plural(len(results), "registered training")
         return [f"{number}; nothing of this selection can be set beside it, see why."]
-    clear = sum(trained.effect.high < 0 for trained in found)
+    clear = sum(trained.fell for trained in found)
     said = (
         f"{words.plural(len(results), 'registered training')}: after "
         f"{words.count(clear)} the rate fell by more than chance explains. Were all "
@@ -173,8 +173,22 @@ def _planned(row: dict[str, Any]) -> str:
 def verdict_words(found: Trained) -> str:
     """Return what can be told from chance, and what could have been."""
     effect = found.effect
-    if effect.high < 0:
+    if found.fell:
         return "The rate fell by more than chance explains."
+    if effect.high < 0:
+        before, after = (
+            words.share(missing, judged + missing)
+            for missing, judged in (
+                (found.before_missing, found.before_judged),
+                (found.after_missing, found.after_judged),
+            )
+        )
+        return (
+            "What was recorded fell by more than chance explains, but "
+            f"{after} answers are missing from the day on, {before} before it: were "
+            "those beyond nonconforming, the rate would be "
+            f"{words.percent(found.worst_after)}, no clear fall."
+        )
     if effect.low > 0:
         return "The rate rose by more than chance explains."
     could = (

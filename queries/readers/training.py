@@ -14,6 +14,7 @@ from queries.readers.before_after import (
     read_mix_change,
 )
 from queries.readers.days import read_judged_days
+from queries.readers.evidence import read_tally_sums
 from queries.readers.trainings import RegisteredTraining, read_trainings
 from queries.selection import Selection
 from queries.statistics.training import TrainingEffect, training_effect
@@ -29,7 +30,7 @@ class Trained:
     these weeks, and so tell nothing of what comes without training. `also_on`: the
     crew's own other trainings within them. `harder`: how many times harder the crew's
     mix of work is from the day on, which is allowed for. `registered_at`: None where
-    the training is not in the register.
+    the training is not in the register. `missing`: checks due without an answer.
     """
 
     crew_code: str
@@ -39,13 +40,34 @@ class Trained:
     to_on: date
     before_judged: int
     before_nonconforming: int
+    before_missing: int
     after_judged: int
     after_nonconforming: int
+    after_missing: int
     effect: TrainingEffect
     harder: float
     left_out: tuple[str, ...]
     also_on: tuple[date, ...]
     registered_at: datetime | None
+
+    @property
+    def worst_after(self) -> float:
+        """The rate from the day on, answers missing beyond those before nonconforming.
+
+        As many as before may be missing for the same reasons as before.
+        """
+        before, after = (
+            (self.before_missing, self.before_judged + self.before_missing),
+            (self.after_missing, self.after_judged + self.after_missing),
+        )
+        beyond = max(after[0] - after[1] * before[0] / before[1], 0.0)
+        return (self.after_nonconforming + beyond) / (self.after_judged + beyond)
+
+    @property
+    def fell(self) -> bool:
+        """Whether the rate fell by more than chance and missing answers explain."""
+        may_be = self.worst_after - self.after_nonconforming / self.after_judged
+        return self.effect.high + may_be < 0
 
 
 @dataclass(frozen=True)
@@ -77,7 +99,23 @@ def read_training_effect(
     whole = replace(selection, crew_codes=(), from_on=window.first, to_on=window.last)
     days = read_judged_days(con, check_name, whole, "crew")
     mix = read_mix_change(con, check_name, whole, on)
-    return _effect(days, mix, register, crew_code, check_name, window)
+    missing = _read_missing(con, crew_code, check_name, whole, on)
+    return _effect(days, mix, register, crew_code, check_name, window, missing)
+
+
+def _read_missing(
+    con: duckdb.DuckDBPyConnection,
+    crew_code: str,
+    check_name: str,
+    whole: Selection,
+    on: date,
+) -> tuple[int, int]:
+    """Return how many checks due have no answer, before the day and from it on."""
+    of_crew = replace(whole, crew_codes=(crew_code,))
+    names = [f"{check_name}_unrecorded", f"{check_name}_unreadable"]
+    days = read_tally_sums(con, ["installed_on"], names, of_crew).rows()
+    before = sum(sum(counts) for day, *counts in days if day < on)
+    return before, sum(sum(counts) for _, *counts in days) - before
 
 
 def read_training_results(
@@ -99,7 +137,10 @@ def read_training_results(
                 window = Window(entry.trained_on, weeks)
                 whole = replace(always, from_on=window.first, to_on=window.last)
                 mix = read_mix_change(con, check_name, whole, window.on)
-                results[entry] = _result(days, mix, register, entry, window)
+                missing = _read_missing(
+                    con, entry.crew_code, check_name, whole, window.on
+                )
+                results[entry] = _result(days, mix, register, entry, window, missing)
     return tuple(results[entry] for entry in chosen)
 
 
@@ -109,11 +150,12 @@ def _result(
     register: tuple[RegisteredTraining, ...],
     entry: RegisteredTraining,
     window: Window,
+    missing: tuple[int, int],
 ) -> TrainingResult:
     within = days.filter(pl.col("installed_on").is_between(window.first, window.last))
     try:
         found = _effect(
-            within, mix, register, entry.crew_code, entry.check_name, window
+            within, mix, register, entry.crew_code, entry.check_name, window, missing
         )
     except FirmsetError as error:
         return TrainingResult(entry, None, str(error))
@@ -131,8 +173,12 @@ def _effect(
     crew_code: str,
     check_name: str,
     window: Window,
+    missing: tuple[int, int],
 ) -> Trained:
-    """Return the effect; `days` are those of the window, `register` of the check."""
+    """Return the effect; `days` are those of the window, `register` of the check.
+
+    `missing`: as of _read_missing.
+    """
     if crew_code not in days["group_name"]:
         raise FirmsetError(
             f"crew {crew_code}: no {_spoken(check_name)} is judged from {window.first} "
@@ -160,8 +206,10 @@ def _effect(
         to_on=window.last,
         before_judged=int(counted.judged[crew, 0]),
         before_nonconforming=int(counted.nonconforming[crew, 0]),
+        before_missing=missing[0],
         after_judged=int(counted.judged[crew, 1]),
         after_nonconforming=int(counted.nonconforming[crew, 1]),
+        after_missing=missing[1],
         effect=effect,
         harder=float(counted.harder[crew]),
         left_out=tuple(left_out),

@@ -1,6 +1,7 @@
 """`firmset training --crew --on`: what one training did, and what refuses it."""
 
 import json
+from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -105,3 +106,58 @@ def test_training_refuses_in_one_line(
     error = capsys.readouterr().err
     assert words in error
     assert error.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "words"),
+    [
+        # From the day on all that would be bad, 8 of 40 a week, have no answer.
+        (
+            (),
+            range(8),
+            (
+                "What was recorded fell by more than chance explains, but 48/240 "
+                "answers are missing from the day on, 0/240 before it: were those "
+                "beyond nonconforming, the rate would be 20.0 %, no clear fall."
+            ),
+        ),
+        # One a week has none: at the worst 6 of 240.
+        ((), range(1), "The rate fell by more than chance explains."),
+        # As many as before: no reason to doubt more than before.
+        (range(30, 40), range(30, 40), "The rate fell by more than chance explains."),
+    ],
+)
+def test_a_fall_that_missing_answers_may_be_is_not_said_to_be_one(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    before: Sequence[int],
+    after: Sequence[int],
+    words: str,
+) -> None:
+    monday = date(2026, 1, 19)
+
+    def torque(crew: str, week: int, number: int) -> str:
+        is_after = week >= 0
+        if crew == "A" and number in (after if is_after else before):
+            return ""
+        return "75" if number < 8 and not (crew == "A" and is_after) else "55"
+
+    rows: list[Row] = [
+        {
+            "crew_code": crew,
+            "installed_on": monday + timedelta(weeks=week, days=number % 5),
+            "setting_torque_nm": torque(crew, week, number),
+        }
+        for week in range(-6, 6)
+        for crew in "ABCD"
+        for number in range(40)
+    ]
+    store = build_store(tmp_path, rows)
+    options = ["--check", "setting_torque", "--crew", "A", "--on", "2026-01-19"]
+    assert run(store, *options, "--weeks", "6") == 0
+    assert words in capsys.readouterr().out.replace("\xa0", " ")
+    assert run(store, *options, "--weeks", "6", "--format", "json") == 0
+    found = json.loads(capsys.readouterr().out)
+    # Six weeks of each half.
+    missing = (found["before_missing"], found["after_missing"])
+    assert missing == (6 * len(before), 6 * len(after))
