@@ -90,10 +90,14 @@ class StagedFile:
 
     @property
     def is_repeated_header_sql(self) -> str:
-        """Return the condition that a row repeats one of the header's rows."""
+        """Return the condition that a row repeats one of the header's rows.
+
+        In other capitals, too: a form is often typed anew for each page.
+        """
         rows = [
             " and ".join(
-                f"coalesce({trimmed_sql(f'staged_row.c{i + 1}')}, '') = $r{row}_{i}"
+                f"lower(coalesce({trimmed_sql(f'staged_row.c{i + 1}')}, ''))"
+                f" = lower($r{row}_{i})"
                 for i in range(len(cells))
             )
             for row, cells in enumerate(self.header_cells)

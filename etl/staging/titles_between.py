@@ -44,8 +44,9 @@ def titles_between(
     """Return what the rows of staged_row say that are titles, or may be."""
     titles, said = site_map.titles, dict[int, list[str | None]]()
     lost, doubted = dict[int, Row](), dict[int, Row]()
+    firsts = dict[int, tuple[int, str]]()
     openings = dict(_openings(staged.title_rows, titles))
-    for place, row, is_lone, *texts in _candidates(con, staged, site_map):
+    for place, row, is_lone, is_alone, *texts in _candidates(con, staged, site_map):
         cells = [trimmed(text) for text in texts]
         line = _line_of(cells) if is_lone else next(filter(None, cells))
         found = _said(cells, line, titles)
@@ -56,8 +57,11 @@ def titles_between(
         elif unread:
             said[place] = ["" if title in unread else None for title in titles]
             lost[place] = (row, line)
-        elif is_lone and _is_named(line, titles):
+        elif is_alone:
             doubted[place] = (row, line)
+            firsts[place] = next((i, cell) for i, cell in enumerate(cells) if cell)
+    for place in _begun(con, firsts):
+        del doubted[place]
     last = _last_place(con, [*said, *doubted])
     return TitlesBetween(
         said,
@@ -68,23 +72,26 @@ def titles_between(
 
 def _candidates(
     con: duckdb.DuckDBPyConnection, staged: StagedFile, site_map: SiteMap
-) -> list[tuple[int, int, bool, *tuple[str, ...]]]:
+) -> list[tuple[int, int, bool, bool, *tuple[str, ...]]]:
     """Return the rows that begin with a title, and those that stand alone.
 
-    Place, number, whether it stands alone, cells.
+    Place, number, whether it may stand alone, whether it does, though the rows of the
+    table had no more cells; cells.
     """
     cells = [f"coalesce(c{i + 1}, '')" for i in range(staged.width)]
     parameters = {"titles": [title.lower() for title in site_map.titles]}
-    is_lone = _is_lone_sql(staged, site_map, cells)
+    is_lone = _is_lone_sql(staged, site_map, cells, MOST_CELLS)
+    is_alone = _is_lone_sql(staged, site_map, cells, 1)
     if "$not_rows" in is_lone:
         parameters["not_rows"] = [word.lower() for word in site_map.not_rows]
     return con.execute(
         f"""
-        select place, row_number, is_lone, columns('^t[0-9]+$')
+        select place, row_number, is_lone, is_alone, columns('^t[0-9]+$')
         from (
             select
                 rowid as place, {staged.row_sql} as row_number,
-                {is_lone} as is_lone, {staged.begins_sql("titles")} as begins,
+                {is_lone} as is_lone, {is_alone} as is_alone,
+                {staged.begins_sql("titles")} as begins,
                 {", ".join(f"{cell} as t{i}" for i, cell in enumerate(cells))}
             from staged_row
             where
@@ -99,7 +106,9 @@ def _candidates(
     ).fetchall()
 
 
-def _is_lone_sql(staged: StagedFile, site_map: SiteMap, cells: Iterable[str]) -> str:
+def _is_lone_sql(
+    staged: StagedFile, site_map: SiteMap, cells: Iterable[str], most: int
+) -> str:
     """Return the condition that a row has few cells, or no day where the rows have one.
 
     A list of values has a row for each, of few cells.
@@ -109,7 +118,7 @@ def _is_lone_sql(staged: StagedFile, site_map: SiteMap, cells: Iterable[str]) ->
     filled = f"len(list_filter([{', '.join(cells)}], lambda cell: trim(cell) != ''))"
     lacks_day = has_no_date_sql(staged, site_map) or "false"
     is_row = f"not {staged.begins_sql('not_rows')} and " if site_map.not_rows else ""
-    return f"{is_row}({filled} <= {MOST_CELLS} or {lacks_day})"
+    return f"{is_row}({filled} <= {most} or {lacks_day})"
 
 
 def _last_place(con: duckdb.DuckDBPyConnection, titles: Sequence[int]) -> int:
@@ -176,12 +185,34 @@ def _unread(
 
 
 def _shape(text: str) -> str:
-    return re.sub(r"\d+", "0", text.lower())
+    return re.sub(r"[0-9]+", "0", text.lower())
 
 
-def _is_named(line: str, titles: Sequence[str]) -> bool:
-    words = (re.escape(title.lower()) for title in titles)
-    return re.search(rf"(?<!\w)({'|'.join(words)})(?!\w)", line.lower()) is not None
+def _begun(
+    con: duckdb.DuckDBPyConnection, firsts: dict[int, tuple[int, str]]
+) -> list[int]:
+    """Return which of these rows begin as others do: rows of the table, hardly filled.
+
+    `firsts` holds, by place, the first filled cell: its column, from 0, and its text.
+    """
+    found = []
+    for column in {column for column, _ in firsts.values()}:
+        shapes = {
+            place: _shape(text) for place, (own, text) in firsts.items() if own == column
+        }
+        rows = con.execute(
+            f"""
+            select distinct regexp_replace(lower(trim(c{column + 1})), '[0-9]+', '0', 'g')
+                as shape
+            from staged_row anti join unnest($lone::bigint[]) as lone (place)
+                on staged_row.rowid = lone.place
+            where list_contains($shapes::varchar[], shape)
+            """,
+            {"lone": list(firsts), "shapes": list(set(shapes.values()))},
+        ).fetchall()
+        known = {shape for (shape,) in rows}
+        found += [place for place, shape in shapes.items() if shape in known]
+    return found
 
 
 def _words(lost: Sequence[Row], doubted: Sequence[Row]) -> tuple[str, ...]:
@@ -194,9 +225,9 @@ def _words(lost: Sequence[Row], doubted: Sequence[Row]) -> tuple[str, ...]:
         )
     if doubted:
         said.append(
-            f"rows that name a title and are not read as such: {_listed(doubted)}: a "
-            "question whether the title above still holds below; if it does, name the "
-            "row under not_rows"
+            f"rows alone that are not read as titles: {_listed(doubted)}: a question "
+            "whether the title above still holds below; if it does, name the row under "
+            "not_rows"
         )
     return tuple(said)
 

@@ -104,17 +104,28 @@ def test_past_a_title_that_cannot_be_read_none_holds(
     assert (f"4 ({second!r})" in str(receipt.remarks)) is not second.endswith(": ")
 
 
-@pytest.mark.parametrize("second", ["Night crew Smith", "Signed by the crew leader:"])
-def test_a_row_that_names_a_title_is_asked_about(
+@pytest.mark.parametrize(
+    "second",
+    [
+        "Night crew Smith",
+        "Signed by the crew leader:",
+        "Gang 3",
+        "Bay 4",
+        "K3",
+        "5.5.2026",
+        "Gang 3,,as above",
+    ],
+)
+def test_a_row_alone_is_asked_about(
     ledger: Ledger, tmp_path: Path, second: str
 ) -> None:
     rows = sections("Crew 2", second)
     receipt, crews = load_sections(ledger, tmp_path, rows)
     assert crews == {"1": "2", "2": "2"}
     [asked] = [one for one in receipt.remarks if "a question whether the title" in one]
-    assert f"4 ({second!r})" in asked
+    assert f"4 ({second.replace(',,', ' - ')!r})" in asked
     # At the foot of the log no row is concerned; and the map may say what it is.
-    said = f'not_rows = ["{second[:9]}"]'
+    said = f'not_rows = ["{second[:6]}"]'
     for those, files in ((rows[:-1], ""), (rows, said)):
         receipt, _ = load_sections(ledger, tmp_path, those, files=files)
         assert "a question whether the title" not in str(receipt.remarks)
@@ -125,8 +136,9 @@ def test_a_row_that_names_a_title_is_asked_about(
     [
         ("Subtotal crew 2,,1", ""),
         ("No,Day,Note", ""),
+        ("NO,day,note", ""),
         ("7,,Crew 3 was here", ""),
-        ("Bay 4", ""),
+        ("3,,", ""),
         ("Crew3 seen", 'not_rows = ["Crew3"]'),
     ],
 )
@@ -136,4 +148,5 @@ def test_other_rows_leave_a_title_as_it_is(
     rows = sections("Crew 2", second)
     receipt, crews = load_sections(ledger, tmp_path, rows, files=files)
     assert crews == {"1": "2", "2": "2"}
-    assert "titles" not in str(receipt.remarks)
+    assert receipt.remarks[0] == "1 row is a title of those below"
+    assert "question" not in str(receipt.remarks)
