@@ -18,6 +18,7 @@ from etl.staging.titles import title_in
 # A row with more cells filled is one of the table, unless it lacks its day.
 MOST_CELLS = 2
 _MOST_SHOWN = 3
+_MOST_SAID = 12
 
 
 # A row's number and its words.
@@ -44,7 +45,7 @@ def titles_between(
     """Return what the rows of staged_row say that are titles, or may be."""
     titles, said = site_map.titles, dict[int, list[str | None]]()
     lost, doubted = dict[int, Row](), dict[int, Row]()
-    firsts = dict[int, tuple[int, str]]()
+    read, firsts = dict[int, int](), dict[int, tuple[int, str]]()
     openings = dict(_openings(staged.title_rows, titles))
     for place, row, is_lone, is_alone, *texts in _candidates(con, staged, site_map):
         cells = [trimmed(text) for text in texts]
@@ -52,7 +53,7 @@ def titles_between(
         found = _said(cells, line, titles)
         unread = _unread(line, titles, openings) if is_lone else set[str]()
         if any(text is not None for text in found):
-            said[place] = found
+            said[place], read[place] = found, row
             openings |= _openings([[line]], titles)
         elif unread:
             said[place] = ["" if title in unread else None for title in titles]
@@ -66,7 +67,10 @@ def titles_between(
     return TitlesBetween(
         said,
         tuple(place for place in said if place not in lost),
-        _words(_before(lost, last), _before(doubted, last)),
+        (
+            *_read_words(titles, said, read),
+            *_words(_before(lost, last), _before(doubted, last)),
+        ),
     )
 
 
@@ -198,7 +202,9 @@ def _begun(
     found = []
     for column in {column for column, _ in firsts.values()}:
         shapes = {
-            place: _shape(text) for place, (own, text) in firsts.items() if own == column
+            place: _shape(text)
+            for place, (own, text) in firsts.items()
+            if own == column
         }
         rows = con.execute(
             f"""
@@ -213,6 +219,23 @@ def _begun(
         known = {shape for (shape,) in rows}
         found += [place for place, shape in shapes.items() if shape in known]
     return found
+
+
+def _read_words(
+    titles: Sequence[str], said: dict[int, list[str | None]], read: dict[int, int]
+) -> Iterator[str]:
+    """Yield, of each title, what the rows say of it: a note would stand out there."""
+    for number, title in enumerate(titles):
+        rows = dict[str, int]()
+        for place, row in read.items():
+            text = said[place][number]
+            if text:
+                rows.setdefault(text, row)
+        if rows:
+            shown = list(rows.items())[:_MOST_SAID]
+            listed = ", ".join(f"{text!r} (row {row})" for text, row in shown)
+            more = len(rows) - len(shown)
+            yield f"titles of {title}: {listed}" + (f" and {more} more" * (more > 0))
 
 
 def _words(lost: Sequence[Row], doubted: Sequence[Row]) -> tuple[str, ...]:

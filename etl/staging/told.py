@@ -119,7 +119,9 @@ def told_words(staged: StagedFile) -> list[str]:
         # Which anchor of a row it is, the part's name says.
         if (text or not count) and name != ANCHOR
     )
-    said = [f"said once for all rows: {listed}"] if listed else []
+    # A title between the rows changes what stands above them.
+    rows = "the rows before the first title" if count else "all rows"
+    said = [f"said once for {rows}: {listed}"] if listed else []
     if count:
         what = "row is a title" if count == 1 else "rows are titles"
         said.append(f"{count} {what} of those below")

@@ -131,6 +131,20 @@ def test_a_row_alone_is_asked_about(
         assert "a question whether the title" not in str(receipt.remarks)
 
 
+def test_the_receipt_lists_what_titles_say(ledger: Ledger, tmp_path: Path) -> None:
+    # A note that begins with the title's word is read as one: it must be seen.
+    rows = [
+        *sections("Crew 2", "Crew 3"),
+        *("Crew 2", "3,2026-05-04,"),
+        *("Crew Red off sick", "4,2026-05-04,"),
+    ]
+    receipt, _ = load_sections(ledger, tmp_path, rows)
+    assert receipt.remarks[:2] == [
+        "4 rows are titles of those below",
+        "titles of Crew: '2' (row 2), '3' (row 4), 'Red off sick' (row 8)",
+    ]
+
+
 @pytest.mark.parametrize(
     ("second", "files"),
     [
