@@ -208,7 +208,8 @@ def _begun(
         }
         rows = con.execute(
             f"""
-            select distinct regexp_replace(lower(trim(c{column + 1})), '[0-9]+', '0', 'g')
+            select distinct
+                regexp_replace(lower(trim(c{column + 1})), '[0-9]+', '0', 'g')
                 as shape
             from staged_row anti join unnest($lone::bigint[]) as lone (place)
                 on staged_row.rowid = lone.place
