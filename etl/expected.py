@@ -1,7 +1,9 @@
 """What a cell should have been: the words of a reason."""
 
+from datetime import UTC, datetime
+
 from etl.date_sql import date_order, formatted_sql, has_offset
-from etl.odd_dates import DateOrder
+from etl.odd_dates import FIRST_YEAR, DateOrder
 from etl.query import Parameters
 from etl.site_map import Piece, SiteMap
 from queries.columns import COLUMN_BY_NAME, Column
@@ -17,6 +19,8 @@ _TIMES: dict[DateOrder, str] = {
     "unsaid": "2026-01-31T07:45",
 }
 
+_EXAMPLE = datetime(2026, 1, 31, 7, 45, tzinfo=UTC)
+
 
 def expectation(name: str, site_map: SiteMap) -> str:
     """Say what a cell of this column should have been, for a fault's reason."""
@@ -31,10 +35,10 @@ def expectation(name: str, site_map: SiteMap) -> str:
         case "choice":
             return f"expected one of {', '.join(column.choices)}"
         case "date":
-            example = site_map.date_format or _DATES[date_order(site_map)]
+            example = _example(site_map) or _DATES[date_order(site_map)]
             return (
-                f"expected a date as {example}, or a spreadsheet's number of a day "
-                "(1900 system)"
+                f"expected a date as {example}, from {FIRST_YEAR} on, or a "
+                "spreadsheet's number of a day (1900 system)"
             )
         case "text":
             return "expected a text, not a spreadsheet's word for an error"
@@ -42,6 +46,12 @@ def expectation(name: str, site_map: SiteMap) -> str:
             return "expected a code, which has a letter or a digit"
         case _:
             return _expected_time(name, site_map)
+
+
+def _example(site_map: SiteMap) -> str:
+    """Return a moment as the map's own format writes it; "" where it names none."""
+    # %-d is a day without its zero, which not every system's library knows.
+    return _EXAMPLE.strftime((site_map.date_format or "").replace("%-", "%"))
 
 
 def expected_pieces(piece: Piece) -> str:
@@ -60,7 +70,7 @@ def _expected_number(column: Column, site_map: SiteMap) -> str:
 
 
 def _expected_time(name: str, site_map: SiteMap) -> str:
-    example = site_map.date_format or _TIMES[date_order(site_map)]
+    example = _example(site_map) or _TIMES[date_order(site_map)]
     if name == "installed_time":
         example = "07:45"
     return f"expected a time as {example}"

@@ -33,8 +33,13 @@ _TIMED = 0.75
 _WORDED = ("date", "time", "instant", "choice", "yes_no")
 
 
-def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
-    """Return the placed headers in the order of the canonical columns."""
+def place_columns(
+    header: Header, looks: Sequence[Looks], *, has_week: bool = False
+) -> list[Placed]:
+    """Return the placed headers in the order of the canonical columns.
+
+    `has_week`: the day is that of a week and a weekday, which are no columns of these.
+    """
     columns, width = list(COLUMN_BY_NAME.values()), len(header.bare)
     matches = [
         [_best_match(header, place, looks[place], column) for place in range(width)]
@@ -77,7 +82,7 @@ def place_columns(header: Header, looks: Sequence[Looks]) -> list[Placed]:
         )
         one = _unless_stamped(_with_marks(with_unit(one, named)))
         placed.append(unless_nominal(one, codes))
-    return _consistent_times(placed)
+    return _consistent_times(placed, has_week=has_week)
 
 
 def _timed(column: Column, found: Match, looks: Looks) -> tuple[Column, Match]:
@@ -211,10 +216,11 @@ def _unless_stamped(one: Placed) -> Placed:
     return replace(one, said=Said(one.said.value, "guess", reason))
 
 
-def _consistent_times(placed: list[Placed]) -> list[Placed]:
+def _consistent_times(placed: list[Placed], *, has_week: bool) -> list[Placed]:
     """A time of day is active only with an active day, and not beside an instant."""
     active = {one.column.name for one in placed if one.said.is_active}
-    if "installed_at" not in active and "installed_on" in active:
+    # With a week any other day is dropped.
+    if has_week or ("installed_at" not in active and "installed_on" in active):
         return placed
     reason = (
         "installed_at holds a time already"

@@ -239,7 +239,7 @@ def _columns(
     header, of_week, sheet = with_week(header, placed, sheet, names)
     if of_week is not None:
         looks = _looks(header, decimal)
-        placed = with_day(place_columns(header, looks), of_week)
+        placed = with_day(place_columns(header, looks, has_week=True), of_week)
     return _Columns(header, match, sheet, looks, placed)
 
 

@@ -20,6 +20,8 @@ _OTHERS = (
 )
 _WORD = re.compile(rb"[A-Za-z\x80-\xff]+")
 _MOST_WORDS, _SHOWN, _LONG, _MOSTLY = 2_000, 2, 4, 2 / 3
+# "Nº": a short word for "number", whose last sign is no letter of its own.
+_ORDINAL = re.compile(r"[A-Za-z]?[ºª]")
 # What may stand between two letters of one word.
 _WITHIN_WORDS = "’‘–—·×\xad"
 
@@ -62,6 +64,8 @@ def _decoded(words: Sequence[bytes], encoding: str) -> list[str]:
 
 def _is_word(word: str) -> bool:
     """Say whether signs that follow one another may be a word, or stand beside one."""
+    if _ORDINAL.fullmatch(word):
+        return True
     letters = [sign for sign in word if sign.isalpha()]
     if any(unicodedata.category(sign) == "Cc" for sign in word):
         return False

@@ -143,21 +143,22 @@ REJECTED = [
     (DAY, "1.2.85", "1985-02-01 is before 1990; expected"),
     ("", "20000", "1954-10-03 is before 1990; expected"),
     ("", "1899-12-30 07:45:00", "1899-12-30 is before 1990; expected"),
-    ("", "infinity", "expected a date as 2026-01-31, or a spreadsheet's number of a"),
+    ("", "infinity", "from 1990 on, or a spreadsheet's number of a"),
     # A day with an hour, or none of it: of no year from 2001 to 2030.
-    ("", "2026050409", "expected a date as 2026-01-31, or"),
-    ("", "1900000000", "expected a date as 2026-01-31, or"),
-    ("", "17699283000", "expected a date as 2026-01-31, or"),
-    ("", "99999", "expected a date as 2026-01-31, or a spreadsheet's number of a day"),
+    ("", "2026050409", "expected a date as 2026-01-31, from"),
+    ("", "1900000000", "expected a date as 2026-01-31, from"),
+    ("", "17699283000", "expected a date as 2026-01-31, from"),
+    ("", "99999", "from 1990 on, or a spreadsheet's number of a day"),
     (DAY, "1.2.2026 CET", "expected a date"),
     (DAY, "５.2.2026", "expected a date"),
     (DAY, "#N/A", "expected a date"),
     # What a word before it means is not known, nor that of no month.
-    ("", "before 4 May 2026", "expected a date as 2026-01-31, or"),
-    ("", "4 Mat 2026", "expected a date as 2026-01-31, or a spreadsheet's number"),
+    ("", "before 4 May 2026", "expected a date as 2026-01-31, from"),
+    ("", "4 Mat 2026", "from 1990 on, or a spreadsheet's number"),
     ("", "31 Feb 2026", "no such date; expected"),
-    ('format = "%d.%m.%Y %H:%M"', "5/4/2026", "expected a date as %d.%m.%Y %H:%M, or "),
-    ('format = "%d.%m.%Y %H:%M"', "01.02.26", "expected a date as %d.%m.%Y %H:%M, or "),
+    ('format = "%d.%m.%Y %H:%M"', "5/4/2026", "expected a date as 31.01.2026 07:45"),
+    ('format = "%-d %b %y %H"', "1.2.2026", "a date as 31 Jan 26 07, from 1990"),
+    ('format = "%d.%m.%Y %H:%M"', "01.02.26", "expected a date as 31.01.2026 07:45"),
 ]
 
 

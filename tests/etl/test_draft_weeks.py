@@ -46,6 +46,16 @@ def test_the_week_has_a_column(tmp_path: Path) -> None:
     assert line.startswith('installed_on = {week_from = "Week", weekday = "Day"}')
 
 
+def test_a_time_of_day_stands_beside_the_weekday(tmp_path: Path) -> None:
+    path = tmp_path / "yard.csv"
+    rows = ROWS.replace("No,Day", "No,Time,Day")
+    for number, hour in ((1, "07:45"), (2, "12:10"), (3, "16:30")):
+        rows = rows.replace(f"\n{number},", f"\n{number},{hour},")
+    path.write_text(f"Week commencing: 2026-05-11\n{rows}", "utf-8")
+    lines = toml_of(draft_of(path)).splitlines()
+    assert any(line.startswith('installed_time = "Time"') for line in lines)
+
+
 @pytest.mark.parametrize(
     ("rows", "said"),
     [

@@ -15,6 +15,7 @@ from tests.builders import build_store, load, write_log
 POLISH = "Głębokość otworu;Odległość od krawędzi;Data montażu\n92;120;5\n"
 GERMAN = "Prüfer;Bohrlochtiefe;Größe;Maß\nMüller;92;M12;20 °C\n"
 FRENCH = "N°;Équipe;Posé à l’étage;Réglé\n1;Hélène;côté « nord »;été\n"
+SPANISH = "Nº;Cuadrilla;Diámetro\n1;nº 2;12\n"
 RUSSIAN = "Глубина отверстия;Момент затяжки\n92;55\n"
 GREEK = "Βάθος οπής;Ροπή σύσφιξης\n92;55\n"
 
@@ -28,6 +29,7 @@ GREEK = "Βάθος οπής;Ροπή σύσφιξης\n92;55\n"
         (GERMAN, "ibm850", "Prüfer"),
         (FRENCH, "windows-1252", "Équipe"),
         (FRENCH, "macintosh", "Équipe"),
+        (SPANISH, "windows-1252", "Nº"),
         (RUSSIAN, "windows-1251", "Глубина"),
         (GREEK, "windows-1253", "Βάθος"),
     ],
