@@ -107,13 +107,15 @@ def select_batches(batches: pl.DataFrame, selection: Selection) -> pl.DataFrame:
 
 def _weigh_sign(counted: pl.DataFrame, name: str) -> pl.DataFrame:
     crew, crews = _places(counted, "site_code", "crew_code")
+    site = np.zeros(crews, np.int64)
+    site[crew] = _places(counted, "site_code")[0]
     chance = against_peers(
         counted["found"].to_numpy(),
         counted["row_count"].to_numpy(),
         counted["peer_share"].to_numpy(),
         counted["peer_doubt"].to_numpy(),
         crew,
-        crews,
+        site,
     )
     return counted.select(
         *BATCH,

@@ -13,7 +13,7 @@ from queries.statistics.two_groups import harmonic_mean_p, two_groups
 FEWEST, MOST = 8, 31
 EDGE, ROUND = 0.02, 0.10
 HEAD = (
-    *("edited", "crews", "days", "stores", "listed a store", "wrong a store"),
+    *("edited", "crews", "sites", "days", "stores", "listed a store", "wrong a store"),
     *("owned", "wrong of the listed, %", "edited ones listed, %"),
 )
 
@@ -22,15 +22,18 @@ HEAD = (
 class Editing:
     """`crews` of so many `days`, 8 to 31 torques a day, of which crew 0 edits a share.
 
-    Honest crews have 2 % at the band's edges and 10 % round figures on average, each
-    with a habit of its own (beta, `habit` pseudo-rows). What crew 0 edits goes to the
-    edges, on top of its habit.
+    `sites` with as many crews each. What a crew is held against is what the other
+    crews of its site show, as in queries/views/batch_sign.sql. Honest crews have 2
+    % at the band's edges and 10 % round figures on average, each with a habit of
+    its own (beta, `habit` pseudo-rows). What crew 0 edits goes to the edges, on top
+    of its habit.
     """
 
     edited: float
     crews: int = 30
     days: int = 60
     habit: float = 100
+    sites: int = 1
 
     def draw(
         self, rng: np.random.Generator
@@ -43,10 +46,9 @@ class Editing:
             of, self._habit(EDGE, rng)[crew] + self.edited * (crew == 0)
         )
         is_round = rng.binomial(of, self._habit(ROUND, rng)[crew])
-        known = np.zeros(len(crew))
+        site = np.arange(self.crews) % self.sites
         chances = [
-            against_peers(at_edge, of, known + EDGE, known, crew, self.crews),
-            against_peers(is_round, of, known + ROUND, known, crew, self.crews),
+            *(_chance(found, of, crew, site) for found in (at_edge, is_round)),
             rng.uniform(size=len(of)),
         ]
         p_value = harmonic_mean_p(np.stack(chances, axis=1))
@@ -54,6 +56,21 @@ class Editing:
 
     def _habit(self, mean: float, rng: np.random.Generator) -> NDArray[np.float64]:
         return rng.beta(mean * self.habit, (1 - mean) * self.habit, self.crews)
+
+
+def _chance(
+    found: NDArray[np.int64],
+    of: NDArray[np.int64],
+    crew: NDArray[np.int64],
+    site: NDArray[np.int64],
+) -> NDArray[np.float64]:
+    """Return each batch's chance beside the other crews of its site."""
+    shown, rows = (
+        np.bincount(site, own, site.max() + 1)[site] - own
+        for own in (np.bincount(crew, found), np.bincount(crew, of))
+    )
+    share, doubt = (shown + 0.5) / (rows + 1), 1 / (rows + 2)
+    return against_peers(found, of, share[crew], doubt[crew], crew, site)
 
 
 @dataclass(frozen=True)
@@ -74,8 +91,11 @@ class Listed:
 def editings() -> Iterator[Editing]:
     """Yield what the report simulates."""
     for edited in (0.0, 0.02, 0.05, 0.08, 0.12, 0.18, 0.30):
-        for crews, days in ((8, 20), (30, 60), (60, 30)):
-            yield Editing(edited, crews, days)
+        for sites, crews, days in (
+            *((1, 3, 50), (1, 4, 50), (1, 8, 20), (6, 24, 40)),
+            *((1, 30, 60), (1, 60, 30)),
+        ):
+            yield Editing(edited, crews, days, sites=sites)
 
 
 def list_batches(editing: Editing, runs: int, rng: np.random.Generator) -> Listed:
@@ -110,6 +130,7 @@ def edited_lines(listed: Sequence[Listed]) -> list[str]:
         cells = [
             f"{each.editing.edited:.0%}",
             str(each.editing.crews),
+            str(each.editing.sites),
             str(each.editing.days),
             str(each.runs),
             *(f"{count / each.runs:.2f}" for count in a_store),

@@ -1,5 +1,7 @@
 """A short form of the simulations: the promise, the power, and a report that reads."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -71,6 +73,21 @@ def test_of_what_is_listed_nine_of_ten_are_edited(edited: float, least: float) -
     assert found.found >= least * found.edited
 
 
+@pytest.mark.parametrize(("crews", "sites"), [(3, 1), (4, 1), (24, 6)])
+def test_few_crews_at_a_site_do_not_hide_the_one_that_edits(
+    crews: int, sites: int
+) -> None:
+    editing = Editing(0.18, crews, 50, sites=sites)
+    found = list_batches(editing, 30, np.random.default_rng(9))
+    margin = 4 * np.sqrt(0.1 * 0.9 * max(found.listed, 1))
+    assert found.wrong <= 0.1 * found.listed + margin
+    # With the others' shares as they are none is found of 3 crews, 19 of 100 of 4.
+    assert found.found >= 0.3 * found.edited
+    honest = list_batches(replace(editing, edited=0), 30, np.random.default_rng(9))
+    # As promised of larger sites: one in two stores, and four standard errors.
+    assert honest.wrong <= 0.5 * 30 + 4 * np.sqrt(0.5 * 30)
+
+
 def test_editing_no_larger_than_habits_is_hardly_listed() -> None:
     # 5 % edited beside habits of up to 10 %: what is listed may be either.
     found = list_batches(Editing(0.05), 30, np.random.default_rng(9))
@@ -82,9 +99,9 @@ def test_the_report_names_every_editing() -> None:
     editing = [Editing(share, 4, 10) for share in (0.0, 0.3)]
     rng = np.random.default_rng(10)
     lines = edited_lines([list_batches(each, 2, rng) for each in editing])
-    assert lines[-2].startswith("| 0% | 4 | 10 | 2 |")
+    assert lines[-2].startswith("| 0% | 4 | 1 | 10 | 2 |")
     assert lines[-2].endswith(" | none |")
-    assert lines[-1].startswith("| 30% | 4 | 10 | 2 |")
+    assert lines[-1].startswith("| 30% | 4 | 1 | 10 | 2 |")
 
 
 def test_quiet_charts_alarm_about_as_often_as_they_say() -> None:

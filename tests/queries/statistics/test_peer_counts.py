@@ -2,9 +2,15 @@
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from scipy import stats
 
 from queries.statistics.peer_counts import against_peers, others_likeness, upper_tail
+
+
+def one_site(crews: int) -> NDArray[np.int64]:
+    """Return the site of each crew: one for all."""
+    return np.zeros(crews, np.int64)
 
 
 @pytest.mark.parametrize("likeness", [0.001, 0.05, 0.4])
@@ -32,7 +38,7 @@ def test_likeness_is_that_of_the_simulation() -> None:
     of = rng.integers(5, 40, 8000)
     found = rng.binomial(of, habit)
     crew = np.repeat(np.arange(400), 20)
-    likeness = others_likeness(found, of, np.full(8000, 0.5), crew, 400)
+    likeness = others_likeness(found, of, np.full(8000, 0.5), crew, one_site(400))
     # The spread of 400 habits: chi-square, so a relative error of sqrt(2 / 399).
     assert np.median(likeness) == pytest.approx(0.05, rel=4 * np.sqrt(2 / 399))
 
@@ -43,17 +49,62 @@ def test_one_crew_that_invents_does_not_make_inventing_usual() -> None:
     crew = np.repeat(np.arange(10), 40)
     found = rng.binomial(of, 0.1)
     found[crew == 0] = 20
-    share = np.full(400, 0.1)
-    likeness = others_likeness(found, of, share, crew, 10)
-    # Of the nine others of an honest crew the inventing one is left out.
-    assert likeness.max() < 0.02
-    chance = against_peers(found, of, share, np.zeros(400), crew, 10)
+    # Of the crews of other sites, that it is no peer of, the inventing one is left out.
+    site = np.array([1, *[0] * 9])
+    likeness = others_likeness(found, of, np.full(400, 0.1), crew, site)
+    assert likeness[1:].max() < 0.02
+
+
+@pytest.mark.parametrize("crews", [3, 4, 6])
+def test_a_crew_that_invents_does_not_hide_behind_those_held_against_it(
+    crews: int,
+) -> None:
+    # Each is held against the others, as it is at a site: all but the inventing one
+    # are far from what it makes them expect. Rows that were drawn alike all the same.
+    rng = np.random.default_rng(8)
+    of = np.full(40 * crews, 20, dtype=np.int64)
+    crew = np.repeat(np.arange(crews), 40)
+    found = rng.binomial(of, 0.1)
+    found[crew == 0] = 20
+    own = np.bincount(crew, found)
+    share = ((own.sum() - own) / (800 * (crews - 1)))[crew]
+    likeness = others_likeness(found, of, share, crew, one_site(crews))
+    assert likeness[0] < 0.02
+    chance = against_peers(found, of, share, np.zeros(len(of)), crew, one_site(crews))
     assert chance[crew == 0].max() < 1e-6
+
+
+def test_one_other_crew_of_a_site_tells_nothing_of_habits() -> None:
+    # Its share was learned from the crew that is asked about.
+    found, of = np.array([2, 3, 5, 4]), np.full(4, 10)
+    likeness = others_likeness(
+        found,
+        of,
+        np.array([0.45, 0.45, 0.25, 0.25]),
+        np.array([0, 0, 1, 1]),
+        one_site(2),
+    )
+    assert np.isnan(likeness).all()
+
+
+def test_the_moments_are_those_of_each_batch() -> None:
+    # Recomputed batch by batch, with shares that the two others meet on average.
+    found, of = np.array([2, 0, 5, 4, 1, 3]), np.array([10, 8, 12, 9, 7, 11])
+    share, crew = np.array([0.2, 0.2, 0.3, 0.3, 0.4, 0.4]), np.array([0, 0, 1, 1, 2, 2])
+    met = (5 + 4 + 1 + 3) / (0.3 * 21 + 0.4 * 18)
+    above = room = 0.0
+    for k, n, p in zip(found[2:], of[2:], share[2:] * met, strict=True):
+        above += (k - n * p) ** 2 - n * p * (1 - p)
+        room += n * (n - 1) * p * (1 - p)
+    likeness = others_likeness(found, of, share, crew, one_site(3))
+    assert likeness[0] == pytest.approx(max(3 * above / room, 0))
 
 
 def test_one_crew_alone_has_no_peers() -> None:
     one = np.array([5], dtype=np.int64)
-    chance = against_peers(one, one, np.array([0.1]), np.zeros(1), np.array([0]), 1)
+    chance = against_peers(
+        one, one, np.array([0.1]), np.zeros(1), np.array([0]), one_site(1)
+    )
     assert np.isnan(chance).all()
 
 
@@ -72,7 +123,7 @@ def test_days_that_differ_are_usual() -> None:
     of = np.full(3000, 30, dtype=np.int64)
     found = rng.binomial(of, rng.beta(0.9, 8.1, 3000))
     share, crew = np.full(3000, 0.1), np.repeat(np.arange(30), 100)
-    chance = against_peers(found, of, share, np.zeros(3000), crew, 30)
+    chance = against_peers(found, of, share, np.zeros(3000), crew, one_site(30))
     margin = 4 * np.sqrt(0.01 * 0.99 / 3000)
     assert (chance <= 0.01).mean() <= 0.01 + margin
     assert (upper_tail(found, of, share, np.zeros(3000)) <= 0.01).mean() > 0.05
