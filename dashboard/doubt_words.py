@@ -10,6 +10,8 @@ from queries.readers.doubts import BATCH, DOUBTED_AT, NAMED_AT, SIGNS
 
 # As batch_sign.sql has it.
 FEWEST_ROWS = 20
+# A standard deviation in parts of the band that is none.
+SAME = 1e-6
 CAUTION = (
     "Worth a look, and nothing more: every sign has innocent explanations, and no sign "
     "shows that a record is right. Ask on site before drawing any conclusion."
@@ -74,6 +76,12 @@ def sign_words(batch: Mapping[str, Any], name: str) -> str:
     """Return what one sign of a batch shows, beside what is usual among the others."""
     usual = batch[f"{name}_expected"]
     if name == "spread":
+        # A mean of equal torques is off by what floats leave.
+        if batch["spread_frac"] < SAME:
+            return (
+                "torques inside the band are all the same, usually they vary by "
+                f"{words.percent(usual)} of it"
+            )
         return (
             f"torques vary by {words.percent(batch['spread_frac'])} of the band, "
             f"usually by {words.percent(usual)}"

@@ -84,7 +84,7 @@ def test_both_are_listed_with_signs_and_innocent_explanations(
             assert set(INNOCENT["edge"]) <= set(row["may_be"])
         else:
             assert FOUND["record"] in signs and FOUND["torque"] in signs
-            assert "vary by 0.0 % of the band" in signs
+            assert "torques inside the band are all the same" in signs
             assert set(INNOCENT["record"]) <= set(row["may_be"])
         # No times in this log.
         assert "times" in row["silent"]
