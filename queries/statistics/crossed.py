@@ -5,11 +5,14 @@ a and b are normal about 0 with spreads of their own (random effects), so that f
 anchors say little; m is fixed, one for each group of crews and inspectors that
 anchors connect. Between two such groups nothing can tell crews from inspectors.
 
-Spreads by the highest Laplace likelihood, effects at their joint mode given these
-(Breslow and Clayton 1993, J. Am. Stat. Assoc. 88:9-25; as in R's lme4). Intervals take
-the spreads as known.
+Effects at their joint mode, given the spreads (Breslow and Clayton 1993, J. Am. Stat.
+Assoc. 88:9-25; as in R's lme4), averaged over a grid of spreads by their Laplace
+likelihood and a half-normal prior of scale 1 (Gelman 2006, Bayesian Analysis
+1:515-534, half-t of many degrees). A handful of inspectors tells little of their
+spread: with the likeliest taken as known, intervals meant for 95 of 100 held 80 to 90.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,6 +30,8 @@ FEWEST_SHARED = 20
 NORMAL_975 = 1.959963984540054
 SMALLEST_SPREAD, LARGEST_SPREAD = 1e-3, 5.0
 NEWTON_STEPS = 60
+GRID = np.geomspace(0.05, 4.0, 7)
+PRIOR_SCALE = 1.0
 
 
 @dataclass(frozen=True)
@@ -62,6 +67,7 @@ class Crossed:
     group only. NaN for a crew whose group has one crew and one inspector: nothing tells
     them apart. `found_by`: for each inspector the odds of nonconforming against those
     of an average inspector of the group. `group_of_crew`, `group_of_inspector`: from 0.
+    `crew_spread`, `inspector_spread`: the likeliest, or those given.
     """
 
     rate: Floats
@@ -120,16 +126,19 @@ def fit_crossed(
     crew_spread: float | None = None,
     inspector_spread: float | None = None,
 ) -> Crossed:
-    """Fit the model; spreads are estimated where not given (both, or neither).
+    """Fit the model, with what is not known of the spreads; as known where given.
 
-    The few anchors that two groups share are left out.
+    Both are given, or neither. The few anchors that two groups share are left out.
     """
     of_crew, of_inspector = groups_of(cross)
     within = of_crew[cross.crew] == of_inspector[cross.inspector]
     design = _Design(cross.only(within), of_crew)
     if crew_spread is None or inspector_spread is None:
-        crew_spread, inspector_spread = _spreads(design)
-    mode = design.mode(crew_spread, inspector_spread)
+        modes = _modes(design)
+        crew_spread, inspector_spread = _spreads(design, modes)
+        mode = _averaged(modes)
+    else:
+        mode = design.mode(crew_spread, inspector_spread)
     rate, low, high = _rates(design, mode, of_crew, of_inspector)
     b = mode.effect[design.inspector_at]
     middle = np.array(
@@ -225,15 +234,46 @@ class _Design:
         return slope, curve
 
 
-def _spreads(design: _Design) -> tuple[float, float]:
-    """Return the spreads of crews and inspectors with the highest likelihood."""
+def _modes(design: _Design) -> dict[tuple[float, float], _Mode]:
+    """Return the effects by the spreads of crews and inspectors, of the whole grid."""
+    return {
+        (crew, inspector): design.mode(crew, inspector)
+        for crew in GRID.tolist()
+        for inspector in GRID.tolist()
+    }
+
+
+def _averaged(modes: Mapping[tuple[float, float], _Mode]) -> _Mode:
+    """Return the mean of the effects over the spreads, and their whole covariance.
+
+    What effects vary by, given the spreads, and what they differ by between these. The
+    grid is even in logs: its points stand for more the larger the spreads are.
+    """
+    spreads = np.array(list(modes))
+    weight = np.array([mode.likelihood for mode in modes.values()])
+    weight += (np.log(spreads) - 0.5 * (spreads / PRIOR_SCALE) ** 2).sum(axis=1)
+    best = float(weight.max())
+    weight = special.softmax(weight)
+    effects = np.stack([mode.effect for mode in modes.values()])
+    effect = weight @ effects
+    apart = effects - effect
+    within = np.stack([mode.covariance for mode in modes.values()])
+    covariance = np.tensordot(weight, within, 1) + (apart.T * weight) @ apart
+    return _Mode(effect, covariance, best)
+
+
+def _spreads(
+    design: _Design, modes: Mapping[tuple[float, float], _Mode]
+) -> tuple[float, float]:
+    """Return the likeliest spreads of crews and inspectors, from the grid's on."""
 
     def loss(logs: Floats) -> float:
         low, high = np.log(SMALLEST_SPREAD), np.log(LARGEST_SPREAD)
         crew, inspector = np.exp(np.clip(logs, low, high))
         return -design.mode(float(crew), float(inspector)).likelihood
 
-    found = lowest_point(loss, np.log([0.5, 0.5]), 0.01, 0.001, most_steps=60)
+    start = max(modes, key=lambda spreads: modes[spreads].likelihood)
+    found = lowest_point(loss, np.log(start), 0.01, 0.001, most_steps=60)
     crew, inspector = np.clip(np.exp(found), SMALLEST_SPREAD, LARGEST_SPREAD)
     return float(crew), float(inspector)
 
