@@ -10,7 +10,7 @@ import plotly.graph_objects as go
 from dashboard import theme, words
 from dashboard.compared import found_beside
 from dashboard.figures.base import axis, draw, say_instead
-from queries.statistics.exact import funnel_limits
+from queries.statistics.exact import funnel_limits, others_variation
 from queries.statistics.flagging import FLAGGED_AT
 
 HEIGHT = 320
@@ -31,16 +31,17 @@ def funnel(rows: Sequence[dict[str, Any]], link: str | None = None) -> go.Figure
 
     `rows`: name, nonconforming, silent_nonconforming, expected, ratio, variation,
     flagged; a row without a ratio has no point. The limits are those of a group that
-    does as the others do, with the median allowance for bad days; a flag has its own
-    group's. A ratio far beyond the others stands at the upper edge, its value written:
-    drawn to scale it would press all others into a line.
+    does as the others do, which vary too, with the median allowance for bad days; a
+    flag has its own group's. A ratio far beyond the others stands at the upper edge,
+    its value written: drawn to scale it would press all others into a line.
     """
     shown = [row for row in rows if row["ratio"] is not None and row["expected"]]
     if not shown:
         return say_instead("No group can be compared with the others.")
     expected = np.array([row["expected"] for row in shown])
-    variation = max(float(np.median([row["variation"] or 1 for row in shown])), 1.0)
     along = np.geomspace(0.8 * expected.min(), 1.25 * expected.max(), POINTS)
+    bad_days = max(float(np.median([row["variation"] or 1 for row in shown])), 1.0)
+    variation = bad_days * others_variation(along, sum(map(found_beside, shown)))
     ticks = log_ticks(float(along[0]), float(along[-1]))
     within = [row["ratio"] for row in shown if row["ratio"] <= LARGEST_DRAWN]
     top = 1.15 * max([2.0, *within])
@@ -107,7 +108,7 @@ def _tick(value: float) -> str:
 
 
 def _limits(
-    along: np.ndarray, variation: float, confidence: float, dash: str
+    along: np.ndarray, variation: np.ndarray, confidence: float, dash: str
 ) -> list[dict[str, Any]]:
     return [
         {

@@ -117,7 +117,8 @@ def _funnel_words(rows: Sequence[Row], group: str) -> str:
     return (
         f"Each {group} by what is expected of it: where that is little, luck alone "
         f"makes large ratios, so the limits (dotted 95 %, solid {words.plain(99.8)} "
-        "%, both with the median allowance for bad days) fan out. "
+        "%, both with the median allowance for bad days and for the others' own luck) "
+        "fan out. "
         f"{beyond} of "
         f"{words.plural(len(compared), group)} {'is' if beyond == 1 else 'are'} out of "
         f"line by its own test, which is what is named.{without}"

@@ -17,6 +17,6 @@ def sheet_column(kind: str, selection: Selection) -> Column:
     def cell(row: Row) -> Cell:
         own: dict[str, Any] = {f"{kind}_codes": (row[kind],), "check_names": ()}
         href = sheet_href(kind, replace(selection, **own))
-        return Cell(f"{kind.capitalize()} sheet (PDF)", href=href)
+        return Cell("PDF", href=href)
 
-    return Column("On paper", cell)
+    return Column("Sheet", cell)

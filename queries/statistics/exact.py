@@ -21,9 +21,11 @@ def garwood_limits(count: Floats, confidence: float = 0.95) -> tuple[Floats, Flo
 
 
 def funnel_limits(
-    expected: Floats, variation: float, confidence: float
+    expected: Floats, variation: float | Floats, confidence: float
 ) -> tuple[Floats, Floats]:
     """Return between which observed / expected lies where only chance is at work.
+
+    `variation` is of all, or of each.
 
     The counts that a Poisson variable exceeds, or falls short of, with at most half of
     1 - confidence each, divided by the expected (a funnel for ratios: Spiegelhalter
@@ -36,6 +38,18 @@ def funnel_limits(
     short = np.where(np.exp(-left) > tail, -1.0, np.floor(special.pdtrik(tail, left)))
     high = np.ceil(special.pdtrik(1 - tail, left))
     return (short + 1) / left, high / left
+
+
+def others_variation(expected: Floats, found: float) -> Floats:
+    """Return by how much more a group varies beside others that vary themselves.
+
+    What is expected of a group rests on what the others found: of `found` in all they
+    have about found - expected, so that the difference of the two varies by 1 +
+    expected / (found - expected), the more the fewer others there are (2 for one alike
+    in size). At most 10.
+    """
+    share = np.clip(expected / found, 0, 0.9) if found else np.full_like(expected, 0.9)
+    return np.asarray(1 / (1 - share))
 
 
 def upper_limit_of_none(judged: float, confidence: float = 0.95) -> float:

@@ -103,7 +103,7 @@ def test_all_sites_together_head_the_headline_table(con: Con, choices: Choices) 
     assert total["Site"] == "All shown"
     assert total["Hole cleaning"].replace("\xa0", " ") == "11.5 % 46/400"
     assert total["Setting torque"].replace("\xa0", " ") == "10.0 % 40/400"
-    assert total["On paper"] == ""
+    assert total["Sheet"] == ""
 
 
 def test_without_a_check_the_chart_shows_what_stands_out_and_says_so(

@@ -10,6 +10,7 @@ from queries.statistics.exact import (
     garwood_limits,
     mid_p_share,
     mid_p_strata,
+    others_variation,
     upper_limit_of_none,
 )
 
@@ -114,6 +115,29 @@ def test_funnel_limits_leave_out_what_they_say(
     beyond = poisson.cdf(np.ceil(low * expected) - 1, expected)
     beyond += poisson.sf(np.floor(high * expected), expected)
     assert (1 - confidence) / 4 < beyond[0] <= 1 - confidence
+
+
+# Two to eight groups that all do alike, each beside the mean of the others: so many
+# of 4,000 stores have their first group beyond its limits of 95 % (promised 5).
+@pytest.mark.parametrize("groups", [2, 3, 8])
+def test_a_funnel_of_few_groups_knows_that_the_others_vary(groups: int) -> None:
+    rng = np.random.default_rng(groups)
+    stores, beyond, too_narrow = 4000, 0, 0
+    for found in rng.poisson(40, (stores, groups)):
+        expected = np.array([(found.sum() - found[0]) / (groups - 1)])
+        wider = others_variation(expected, float(found.sum()))
+        for limits, counter in (
+            (funnel_limits(expected, wider, 0.95), 0),
+            (funnel_limits(expected, 1.0, 0.95), 1),
+        ):
+            is_beyond = not limits[0][0] <= found[0] / expected[0] <= limits[1][0]
+            beyond += is_beyond * (counter == 0)
+            too_narrow += is_beyond * (counter == 1)
+    margin = 4 * np.sqrt(0.05 * 0.95 / stores)
+    assert beyond / stores <= 0.05 + margin
+    assert beyond / stores >= 0.025
+    if groups < 8:
+        assert too_narrow / stores > 0.08
 
 
 def test_a_funnel_is_wider_where_days_are_bad() -> None:
