@@ -212,11 +212,12 @@
         const heading = document.querySelector("#page h1");
         if (!heading) return;
         document.title = heading.textContent + " · firmset";
-        if (shownPath !== null && shownPath !== pathname) {
+        const path = shownAt(pathname);
+        if (shownPath !== null && shownPath !== path) {
           window.scrollTo(0, 0);
           heading.focus({ preventScroll: true });
         }
-        shownPath = pathname;
+        shownPath = path;
         jump();
         const lead = document.querySelector("#page .lead");
         const said = document.getElementById("said");
@@ -471,6 +472,44 @@
     if (pressed) document.getElementById("upload-panel").focus({ preventScroll: true });
   });
 
+  /* A link that leads to the same page is drawn anew with it: the one with the same
+     words gets the keyboard back and stays where it stood on the screen, while what is
+     above it arrives. Until the reader does something else, or all has come. */
+  const FOLLOWED_MS = 8000;
+  let pressedLink = null;
+
+  const linksAlike = (text) => [...document.querySelectorAll("a[href]")]
+    .filter((link) => link.textContent === text);
+
+  // The first page is Sites.
+  const shownAt = (pathname) => (pathname === "/" ? "/sites" : pathname);
+
+  function press(anchor) {
+    const to = new URL(anchor.href);
+    pressedLink = null;
+    if (shownAt(to.pathname) !== shownAt(window.location.pathname) || to.hash) return;
+    const text = anchor.textContent;
+    pressedLink = {
+      text, place: linksAlike(text).indexOf(anchor), since: Date.now(),
+      top: anchor.getBoundingClientRect().top,
+    };
+  }
+
+  function followPressed() {
+    if (!pressedLink) return;
+    const alike = linksAlike(pressedLink.text);
+    const link = alike[pressedLink.place] || alike[0];
+    if (!link) return;
+    if (document.activeElement === document.body) link.focus({ preventScroll: true });
+    window.scrollBy(0, link.getBoundingClientRect().top - pressedLink.top);
+    if (Date.now() - pressedLink.since > FOLLOWED_MS) pressedLink = null;
+  }
+
+  for (const kind of ["keydown", "pointerdown", "wheel", "popstate"]) {
+    window.addEventListener(kind, () => { pressedLink = null; },
+      { capture: true, passive: true });
+  }
+
   async function send(post, file) {
     const name = "name=" + encodeURIComponent(file.name);
     try {
@@ -505,6 +544,7 @@
         focusSent(node);
       }
     }
+    followPressed();
   }).observe(document.documentElement, {
     subtree: true, childList: true, attributes: true, attributeFilter: ["data-table"],
   });
@@ -577,6 +617,7 @@
     const href = anchor.getAttribute("href");
     if (!href.startsWith("/") || /^\/(csv|xlsx|pdf)\/|\.toml$/.test(href)) return;
     event.preventDefault();
+    press(anchor);
     // The wordmark stands outside the page: it leads where the link to Sites does.
     const home = document.querySelector('#navigation a[href^="/sites"]');
     go(anchor.matches(".wordmark") && home ? home.getAttribute("href") : href);

@@ -82,7 +82,7 @@ def _quantities(found: Comparison) -> list[Quantity]:
         ("Drilling, h per 100, P80", _number("hours_per_100_p80", 2)),
         *(handled if steps else ()),
         ("Indicative cone ratio", _number("cone_ratio", 2)),
-        ("Drilling, s per 1.00 of that ratio", _per_ratio),
+        (f"Drilling, s per {words.fixed(1, 2)} of that ratio", _per_ratio),
         ("Lost per 100", _number("abandoned_per_100", 1)),
         (f"Bit wear per 100, {unit_shown('m')} drilled", _bit_wear),
         *(points if found.vibration_m_s2 is not None else ()),

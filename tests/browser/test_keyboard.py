@@ -62,3 +62,19 @@ def test_from_the_first_page_to_a_record_by_keys(opened: Opened) -> None:
         page.keyboard.press("Enter")
         expect(page).to_have_url(re.compile("record="))
         expect(page.locator("#page")).to_contain_text("Setting torque")
+
+
+@pytest.mark.parametrize("path", ["/", "/sites"])
+def test_a_link_of_the_page_keeps_the_keyboard_and_its_place(
+    opened: Opened, path: str
+) -> None:
+    with opened(path) as page:
+        tab = page.locator("#page nav").get_by_role("link", name="Edge distance")
+        tab.focus()
+        top = tab.evaluate("at => at.getBoundingClientRect().top")
+        page.keyboard.press("Enter")
+        expect(page).to_have_url(re.compile("check=edge_distance"))
+        expect(tab).to_have_attribute("aria-current", re.compile("."))
+        expect(tab).to_be_focused()
+        page.wait_for_load_state("networkidle")
+        assert abs(tab.evaluate("at => at.getBoundingClientRect().top") - top) < 3
