@@ -14,6 +14,10 @@ from queries.readers.drilling_support import by_method
 MUCH_MISSING = 0.10
 
 
+# Timed holes from which a size and method has a time of its own (project default).
+FEWEST_TIMED = 30
+
+
 def compare_groups(
     rates: pl.DataFrame, *, label: str, group: str, weighed: str
 ) -> list[str]:
@@ -83,11 +87,19 @@ def _nothing(rates: pl.DataFrame, label: str) -> str:
 def drilling(summary: pl.DataFrame) -> str:
     """Say what a good hole costs, from the least to the most, and what is left out.
 
-    `summary`: read_drilling_summary.
+    `summary`: read_drilling_summary. Of sizes and methods with FEWEST_TIMED timed holes
+    or more, where any has as many: one hole that took long is no size's time.
     """
     timed = summary.filter(pl.col("s_per_good_hole").is_not_null())
     if timed.is_empty():
         return "No timed hole matches these filters."
+    many = timed.filter(pl.col("completed_timed") >= FEWEST_TIMED)
+    few = (
+        f" No size and method has {FEWEST_TIMED} timed holes."
+        if many.is_empty()
+        else ""
+    )
+    timed = timed if many.is_empty() else many
     ends = [timed.sort("s_per_good_hole").row(end, named=True) for end in (0, -1)]
     texts = [
         f"{words.quantity(row['s_per_good_hole'], 's')} for {row['anchor_size']} "
@@ -107,5 +119,5 @@ def drilling(summary: pl.DataFrame) -> str:
     return (
         f"A good hole takes {span}, the time of abandoned attempts included "
         f"({words.share(abandoned, attempts)} attempts were abandoned)."
-        f"{left_out if untimed else ''}"
+        f"{few}{left_out if untimed else ''}"
     )

@@ -58,3 +58,26 @@ def test_compare_groups_missing_answers_and_silence() -> None:
 def test_compare_groups_nothing_judged() -> None:
     assert "Nothing to judge" in _said(_rates(("Brine", 0, 0, 9, None, None)))
     assert "0.0 %" not in _said(_rates(("Brine", 0, 0, 9, None, None)))
+
+
+def _drilled(*rows: tuple[str, int, float]) -> pl.DataFrame:
+    """Return a summary of sizes, each with so many timed holes of so many seconds."""
+    frame = pl.DataFrame(
+        rows, schema=["anchor_size", "completed_timed", "s_per_good_hole"], orient="row"
+    )
+    return frame.with_columns(
+        pl.lit("hammer").alias("drill_method"),
+        pl.col("completed_timed").alias("attempts"),
+        pl.lit(0).alias("abandoned"),
+        pl.lit(0).alias("untimed_attempts"),
+    )
+
+
+def test_one_hole_that_took_long_is_no_size_s_time() -> None:
+    said = sentences.drilling(
+        _drilled(("M8", 900, 9.0), ("M10", 400, 11.0), ("M24", 1, 300.0))
+    )
+    assert "9 s for M8" in said.replace("\xa0", " ")
+    assert "M24" not in said and "M10" in said
+    few = sentences.drilling(_drilled(("M8", 12, 9.0), ("M24", 1, 300.0)))
+    assert "M24" in few and "No size and method has 30 timed holes." in few
