@@ -137,8 +137,8 @@ def quiet_words(quiet: Sequence[tuple[str, date]], names: Mapping[str, str]) -> 
         for code, last_on in quiet
     ]
     return (
-        f"No installation for {QUIET_AFTER.days} days or more, which is no good figure "
-        f"either: {words.and_list(told)}."
+        f"Nothing installed, by any crew and of any size, for {QUIET_AFTER.days} days "
+        f"or more, which is no good figure either: {words.and_list(told)}."
     )
 
 

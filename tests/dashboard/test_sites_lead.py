@@ -192,7 +192,10 @@ def test_a_site_that_went_quiet_is_named(tmp_path: Path) -> None:
         ]
         said = _lead(con, choices, "")
         alone = _lead(con, choices, "?sites=B")
-    quiet = "No installation for 60 days or more, which is no good figure either: "
+    quiet = (
+        "Nothing installed, by any crew and of any size, for 60 days or more, which is "
+        "no good figure either: "
+    )
     assert f"{quiet}Invented site B (last on 2026-05-01)." in said
     assert quiet in alone
 
