@@ -5,12 +5,13 @@ import re
 import duckdb
 
 from etl.answered import least_revision_sql, link_answered, marks_sql
+from etl.named_rows import link_named
 from etl.receipt import SITE_PART
 from etl.screen import NO_SITE_CODE
 from etl.site_map import SiteMap
 from etl.sites import NO_SITE_PART
 from etl.staging import StagedFile
-from queries.readers.corrections import RECEIPT_HEADER, ROW_HEADER
+from queries.readers.corrections import RECEIPT_HEADER
 
 
 def are_corrections(staged: StagedFile) -> bool:
@@ -86,7 +87,7 @@ def clear_rejected(
     if site_map.sites is not None and site_code is not None:
         _link_of_no_site(con, staged, site_map, source_file_id)
     if are_corrections(staged):
-        _link_by_marks(con, staged, source_file_id)
+        link_named(con, staged, source_file_id)
 
 
 def _link_rejected_again(
@@ -256,47 +257,3 @@ def _but_site(text: str) -> str:
     """Return a row's text without the site's word, NULL where it is no plain JSON."""
     patch = "json_object($site_header, null)"
     return f"json_merge_patch(try_cast({text} as json), {patch})::varchar"
-
-
-def _link_by_marks(
-    con: duckdb.DuckDBPyConnection, staged: StagedFile, source_file_id: int
-) -> None:
-    """Link the rows that corrections name by their receipt and row.
-
-    And those of other corrections that name the same: a list that came half mended and
-    comes again, mended, would else be open where it came first.
-    """
-    con.execute(
-        f"""
-        update rejected_row set cleared_by = $source_file_id
-        from staged_row
-        where
-            rejected_row.cleared_by is null
-            and rejected_row.source_file_id
-            = try_cast({staged.cell_sql(RECEIPT_HEADER)} as integer)
-            and rejected_row.source_row
-            = try_cast({staged.cell_sql(ROW_HEADER)} as bigint)
-            and not staged_row.is_blank_row
-            and not ({staged.is_elsewhere_sql})
-        """,
-        {"source_file_id": source_file_id},
-    )
-    con.execute(
-        f"""
-        update rejected_row set cleared_by = $source_file_id
-        from rejected_row as named
-        inner join staged_row
-            on named.source_file_id
-            = try_cast({staged.cell_sql(RECEIPT_HEADER)} as integer)
-            and named.source_row = try_cast({staged.cell_sql(ROW_HEADER)} as bigint)
-        where
-            rejected_row.cleared_by is null
-            and rejected_row.source_file_id != $source_file_id
-            -- Whose words were mended and conflict with others: those did not come.
-            and rejected_row.reason_code not in ('conflict', 'displaced')
-            and {marks_sql("rejected_row", "named")}
-            and not staged_row.is_blank_row
-            and not ({staged.is_elsewhere_sql})
-        """,
-        {"source_file_id": source_file_id},
-    )

@@ -172,3 +172,25 @@ def test_what_a_later_file_answers_too_stays_settled(tmp_path: Path) -> None:
     assert open_rejects(store) == []
     unload(store, last)
     assert open_rejects(store) == [("SITE-1_log.csv", 2)]
+
+
+@pytest.mark.parametrize("is_taken_back", [True, False])
+@pytest.mark.parametrize(
+    ("faulty", "values"),
+    [(NO_CREW, {"crew_code": "CREW-1"}), (NO_NUMBER, {"record_id": "N"})],
+)
+def test_a_list_that_names_the_receipt_before_mends_the_rows_sent_since(
+    faulty: Row,
+    values: dict[str, str],
+    is_taken_back: bool,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    store = build_store(tmp_path, [GOOD, faulty])
+    rows = given_back(store, capsys)
+    if is_taken_back:
+        unload(store, 2)
+    # Alike twice: of the one row that was mended one is.
+    load(store, write_log(tmp_path / "2", [GOOD, faulty, faulty, {"record_id": "H"}]))
+    mend(store, tmp_path / "mended.csv", rows, **values)
+    assert len(open_rejects(store)) == (1 if faulty is NO_NUMBER else 0)
