@@ -11,6 +11,7 @@ from dashboard.compared import found_beside
 from dashboard.mix_words import MIX, mix_words
 from dashboard.tipping_words import tipping_sentence
 from dashboard.without_a_like import silent_words
+from dashboard.yardstick import sunk_words
 from queries.readers.comparison import Compared
 
 CAUTION = "A flag is a question to ask on site, not a finding."
@@ -70,10 +71,24 @@ def found_words(
     stands_out = bool(weighed.flags["flagged"].any())
     rows = _named_rows(weighed.flags if stands_out else weighed.groups, names)
     flagged = _flagged(rows, group, is_part=len(rows) < weighed.rates.height)
+    sunk = _sunk(weighed, [row for row in rows if row["flagged"]], names or {})
+    flagged = _joined(flagged, sunk)
     if not weighed.has_days and any(row["flagged"] for row in rows):
         flagged = f"{flagged} {few_days_words(group)}"
     mixed = mix_words(rows, "mix of work and inspectors" if same_inspector else MIX)
     return _joined(flagged, mixed, CAUTION)
+
+
+def _sunk(
+    weighed: Compared, flagged: Sequence[Mapping[str, Any]], names: Mapping[str, str]
+) -> str:
+    """Say who is out of line for one among the others alone: of all that compare."""
+    if not flagged:
+        return ""
+    code = pl.col(weighed.by)
+    name = code.replace(dict(names)) if names else code
+    counts = weighed.rates.select("judged", "nonconforming", name=name)
+    return sunk_words(flagged, counts.to_dicts())
 
 
 def held_words(

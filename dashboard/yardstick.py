@@ -55,3 +55,40 @@ def _stays_below(row: Row, one: Row) -> bool:
     if not judged:
         return False
     return _is_below(row, (row["others_nonconforming"] - one["nonconforming"]) / judged)
+
+
+def sunk_words(flagged: Sequence[Row], groups: Sequence[Row]) -> str:
+    """Say who is out of line only beside one that shows next to nothing; mostly "".
+
+    `flagged`: rows of a comparison that are (name, judged, nonconforming, others_rate,
+    ratio_low); `groups`: name, judged and nonconforming of all that are compared. A
+    flag is owed to one where its interval would hold 1 at the rate of the others
+    without that one, whose own rate is under half of that.
+    """
+    nonconforming = sum(each["nonconforming"] for each in groups)
+    judged = sum(each["judged"] for each in groups)
+
+    def is_owed(row: Row, one: Row) -> bool:
+        others = judged - row["judged"] - one["judged"]
+        bad = nonconforming - row["nonconforming"] - one["nonconforming"]
+        if row["name"] == one["name"] or not row["ratio_low"] or bad <= 0:
+            return False
+        is_low = bool(2 * one["nonconforming"] * others < bad * one["judged"])
+        return is_low and bool(row["ratio_low"] * row["others_rate"] * others <= bad)
+
+    owed = {
+        at: [row for row in flagged if is_owed(row, one)]
+        for at, one in enumerate(groups)
+    }
+    at = max(owed, key=lambda each: len(owed[each]), default=None)
+    if at is None or not owed[at]:
+        return ""
+    one, these = groups[at], owed[at]
+    few = len(these) == 1
+    return (
+        f"{words.and_list([row['name'] for row in these])} "
+        f"{'stands' if few else 'stand'} out only beside {one['name']} "
+        f"({words.share(one['nonconforming'], one['judged'])}): at the rate of the "
+        f"others without it {'it' if few else 'they'} would not. Ask of {one['name']}, "
+        "too: so little may be good work, or a record that is none."
+    )
