@@ -1,5 +1,7 @@
 """When another baseline would fit, and what it would hide."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -31,6 +33,20 @@ def rebase_note(
         f"the newest {abs(runs[-1])} periods all lie {side} the centre: if the cause "
         f"is known and lasts, a new baseline from {first} on would fit{hides}; the "
         "baseline stays until someone sets another (firmset baseline set)"
+    )
+    return (note,)
+
+
+def uneven_note(beyond: Sequence[str]) -> tuple[str, ...]:
+    """Warn of periods of the baseline that lie beyond its own limits."""
+    if not beyond:
+        return ()
+    named = ", ".join(beyond[:3]) + (f" and {len(beyond) - 3} more" * (len(beyond) > 3))
+    one = len(beyond) == 1
+    note = (
+        f"{named} {'lies' if one else 'lie'} beyond the limits in the baseline itself: "
+        f"the centre holds what happened there, and later periods are set beside that; "
+        "without it (firmset baseline set) they may read otherwise"
     )
     return (note,)
 

@@ -21,7 +21,7 @@ from queries.statistics.chart_rules import (
 )
 from queries.statistics.charted import Baseline, Days, Periods, Point, Trend
 from queries.statistics.dispersion import day_dispersion
-from queries.statistics.rebase import rebase_note
+from queries.statistics.rebase import rebase_note, uneven_note
 
 Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -161,8 +161,9 @@ def _shewhart(
     z = control_chart.z_scores(found, judged, centre) / sigma_z
     drift = ewma.ewma(z, 0.0)
     half = ewma.ewma_half_width()
+    beyond = run_rules.beyond_limits(rate, lower, upper)
     signals = _merge(
-        run_rules.beyond_limits(rate, lower, upper),
+        beyond,
         run_rules.one_side(rate, centre),
         [
             None if np.isnan(here) or abs(a) <= half else _side(a, "drift")
@@ -179,7 +180,11 @@ def _shewhart(
         rules=rules,
         run_length=_together(rules) / alarm_factor(baseline.periods),
         points=_points(periods, lower, upper, signals),
-        notes=notes + rebase_note(rate, centre, periods, baseline),
+        notes=(
+            *notes,
+            *uneven_note([periods.labels[at] for at in indices if beyond[at]]),
+            *rebase_note(rate, centre, periods, baseline),
+        ),
     )
 
 

@@ -101,6 +101,19 @@ def test_bad_days_widen_the_limits(tmp_path: Path) -> None:
     assert first_bad - 0.125 == pytest.approx(bad.sigma_z * (first_spread - 0.125))
 
 
+def test_a_bad_week_of_the_baseline_is_named(tmp_path: Path) -> None:
+    # 2 of 40 but for 14 in the fourth week, spread over its days: the centre is 36 of
+    # 480, 7.5 %, and the limit 7.5 + 3 x 4.16 = 20 %; found are 35.
+    weeks = [(2, 40)] * 16
+    weeks[3] = (14, 40)
+    found = read(build_store(tmp_path, log(weeks)))
+    assert "beyond_upper" in found.points[3].signals
+    [said] = [one for one in found.notes if "in the baseline itself" in one]
+    assert said.startswith(f"{found.points[3].period} lies beyond the limits")
+    even = read(build_store(tmp_path / "even", log([(2, 40)] * 16)))
+    assert not [one for one in even.notes if "in the baseline itself" in one]
+
+
 def test_eight_in_a_row_propose_a_baseline_and_do_not_set_it(tmp_path: Path) -> None:
     found = read(build_store(tmp_path, log([*QUIET, *[(5, 40)] * 8])))
     assert "run_above" in found.points[-1].signals
