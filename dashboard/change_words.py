@@ -112,14 +112,24 @@ def counts_of(row: Row, month: str) -> Counts:
 
 
 def _only_recorded_less(row: Row) -> str:
-    """Warn of a rate that fell where recording fell too, so that it need not have."""
+    """Warn of a rate that fell where so much is missing that it need not have."""
     was, now = counts_of(row, "earlier"), counts_of(row, "later")
-    if not fell_with_recording(was, now):
-        return ""
+    may_be = f"with them the rate may be up to {words.percent(now.worst)}."
+    missing = f"{words.percent(now.missing_share)} of the answers are missing"
+    before = words.percent(was.missing_share)
+    if fell_with_recording(was, now):
+        return f" But recording fell too: {missing}, after {before}; {may_be}"
+    if _may_not_have_fallen(was, now):
+        return f" But {missing}, as {before} were before; {may_be}"
+    return ""
+
+
+def _may_not_have_fallen(was: Counts, now: Counts) -> bool:
     return (
-        f" But recording fell too: {words.percent(now.missing_share)} of the answers "
-        f"are missing, after {words.percent(was.missing_share)}; with them the rate "
-        f"may be up to {words.percent(now.worst)}."
+        was.rate is not None
+        and now.rate is not None
+        and now.rate < was.rate <= now.worst
+        and (now.missing_share or 0) >= MUCH_MISSING
     )
 
 

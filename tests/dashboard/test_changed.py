@@ -78,6 +78,22 @@ def test_changes_in_words(store: Store) -> None:
     assert "Sent nothing in 2027-06: Invented site GONE (20 the month before)." in said
 
 
+def test_a_fall_that_what_was_missing_before_as_well_could_undo(
+    tmp_path: Path,
+) -> None:
+    log = [*month(MAY, 200, 40, blank=60), *month(JUNE, 200, 2, blank=60)]
+    said = plain(part(build_store(tmp_path, log), "site changes"))
+    # As many were missing before: 2 + 60 of 200 are more than 40 of 140.
+    assert (
+        "Setting torque at Invented site SITE-1 fell from 28.6 % (40/140) to 1.4 % "
+        "(2/140)" in said
+    )
+    assert (
+        "But 30.0 % of the answers are missing, as 30.0 % were before; with them the "
+        "rate may be up to 31.0 %." in said
+    )
+
+
 def test_a_rise_owed_to_the_mix_is_not_called_one(tmp_path: Path) -> None:
     """Like work fell, 50 % to 30 % and 3 % to 1 %; harder work came instead."""
     kinds = [("hammer", MAY, 100, 50), ("core", MAY, 900, 27)]
