@@ -1,6 +1,7 @@
 """What every figure shares: its empty paper, axes with thin grids, and no legend."""
 
 from collections.abc import Sequence
+from textwrap import wrap
 from typing import Any
 
 import plotly.graph_objects as go
@@ -34,6 +35,11 @@ def axis_of_lines(names: Sequence[str]) -> dict[str, Any]:
         showgrid=False,
         tickfont={"size": 12},
     )
+
+
+def name_lines(name: str, longest: int) -> str:
+    """Return a name over two lines at most: a third would stand on its neighbour's."""
+    return "<br>".join(wrap(name, longest, max_lines=2, placeholder="…"))
 
 
 def intervals(

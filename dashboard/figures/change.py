@@ -1,12 +1,18 @@
 """Two months beside each other: each group's difference with its interval."""
 
-from textwrap import wrap
 from typing import Any
 
 import plotly.graph_objects as go
 
 from dashboard import theme, words
-from dashboard.figures.base import axis, axis_of_lines, draw, intervals, say_instead
+from dashboard.figures.base import (
+    axis,
+    axis_of_lines,
+    draw,
+    intervals,
+    name_lines,
+    say_instead,
+)
 
 ROW_HEIGHT = 30
 LONGEST_NAME = 44
@@ -42,9 +48,7 @@ def change_figure(rows: list[Row]) -> go.Figure:
             range=[-reach, reach],
             side="top",
         ),
-        yaxis=axis_of_lines(
-            ["<br>".join(wrap(row["name"], LONGEST_NAME)) for row in shown]
-        ),
+        yaxis=axis_of_lines([name_lines(row["name"], LONGEST_NAME) for row in shown]),
     )
 
 

@@ -1,15 +1,16 @@
 """Groups side by side: rate, interval, the others' rate and the range of truth."""
 
-from textwrap import wrap
 from typing import Any
 
 import plotly.graph_objects as go
 import polars as pl
 
 from dashboard import theme, words
-from dashboard.figures.base import axis, axis_of_lines, draw, say_instead
+from dashboard.figures.base import axis, axis_of_lines, draw, name_lines, say_instead
 
 ROW_HEIGHT = 40
+# With a name over two lines.
+LONG_ROW_HEIGHT = 50
 LONGEST_NAME = 30
 # The axis follows the intervals; a range of truth that leaves it gets an arrow.
 HEADROOM = 1.12
@@ -34,15 +35,17 @@ def forest(rates: pl.DataFrame, *, label: str, link: str | None = None) -> go.Fi
         *(_points(rows, label, link, kind) for kind in _MARKS),
         *_arrows(rows, reach),
     ]
+    ticks = [_tick(row, label) for row in rows]
+    is_long = any(tick.count("<br>") > 1 for tick in ticks)
     return draw(
         traces,
-        height=ROW_HEIGHT * len(rows) + 56,
+        height=(LONG_ROW_HEIGHT if is_long else ROW_HEIGHT) * len(rows) + 56,
         xaxis=axis(
             "Non-conformance rate, % of judged",
             range=[-reach * 0.012, reach],
             side="top",
         ),
-        yaxis=axis_of_lines([_tick(row, label) for row in rows]),
+        yaxis=axis_of_lines(ticks),
     )
 
 
@@ -66,7 +69,7 @@ def _reach(rates: pl.DataFrame) -> float:
 
 def _tick(row: dict[str, Any], label: str) -> str:
     """The group's name, and under it what the line says in numbers."""
-    name = "<br>".join(wrap(str(row[label]), LONGEST_NAME))
+    name = name_lines(str(row[label]), LONGEST_NAME)
     return f'{name}<br><span style="font-size:11px">{_numbers(row)}</span>'
 
 

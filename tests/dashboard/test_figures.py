@@ -34,6 +34,7 @@ RATES = add_others(
     ),
     "site",
 ).with_columns(flagged=False)
+LONG = "Alder Row depot, northern extension, building B, second phase"
 WEEKS = pl.DataFrame(
     {
         "week": ["2026-W01", "2026-W02", "2026-W03", "2026-W04"],
@@ -261,3 +262,12 @@ def test_a_chart_says_whether_its_points_lead_somewhere() -> None:
         for link in (["/records"], None)
     ]
     assert looks == ["chart leads", "chart"]
+
+
+def test_a_long_name_takes_two_lines_and_is_whole_under_the_pointer() -> None:
+    figure = forest(RATES.with_columns(name=pl.lit(LONG)), label="name")
+    ticks = figure.layout.yaxis.ticktext
+    assert ticks[0].startswith(
+        "Alder Row depot, northern<br>extension, building B, second…<br>"
+    )
+    assert LONG in str(figure.to_dict()["data"])
