@@ -102,14 +102,16 @@ def with_told(header: Header, name: str, text: str, bare: str = "") -> Header:
 def _alone(cells: Iterable[str]) -> dict[str, str]:
     """Return what may be titles between the rows, with the first text behind each.
 
-    Such a row has one cell: words with a colon, or a code with a digit, behind them.
+    Such a row has one cell: words with a colon, or a code of a letter or with a digit,
+    behind them.
     """
     found: dict[str, str] = {}
     for cell in cells:
         name, colon, rest = cell.partition(":")
         words, _, last = cell.rpartition(" ")
-        is_numbered = any(sign.isdigit() for sign in last)
-        first = name if colon else words if is_numbered else ""
+        is_code = any(sign.isdigit() for sign in last)
+        is_code = is_code or (len(last) == 1 and last.isupper())
+        first = name if colon else words if is_code else ""
         titles = [" ".join(first.split()), *_known_in(rest)]
         for title in filter(None, titles):
             text = title_in([[cell]], title, titles)

@@ -66,12 +66,15 @@ def test_a_draft_says_what_of_the_row_above_is_not_read(tmp_path: Path) -> None:
     assert draft_of(path).remarks == ()
 
 
-def test_a_draft_takes_titles_between_rows(tmp_path: Path) -> None:
+@pytest.mark.parametrize(("first", "second"), [("1", "C2"), ("A", "B")])
+def test_a_draft_takes_titles_between_rows(
+    tmp_path: Path, first: str, second: str
+) -> None:
     log = [
         [*HEADER, "Date"],
-        ["Crew 1"],
+        [f"Crew {first}"],
         *([*row, "2026-05-14"] for row in LOG[1:3]),
-        ["Crew C2"],
+        [f"Crew {second}"],
         [],
         ["Remark: rain"],
         *([*row, "2026-05-14"] for row in LOG[3:]),
@@ -82,7 +85,7 @@ def test_a_draft_takes_titles_between_rows(tmp_path: Path) -> None:
     }
     [crews] = [one for one in draft.placed if one.column.name == "crew_code"]
     # Of the blank row and of the remark too.
-    assert crews.looks.cells == ("1", "1", "C2", "C2", "C2", "C2")
+    assert crews.looks.cells == (first, first, second, second, second, second)
 
 
 # Blanks alone part the titles of the day before, and two or a line break the others.
