@@ -13,7 +13,8 @@ TOTAL_WORDS = (
     "totale|subtotale|somma|soma|summa|sammanlagt|i alt|yhteensä|razem|celkem|"
     "spolu|összesen|toplam|ukupno|skupaj|итого|всего|σύνολο|"
     "(day|daily|week|weekly|shift|page) totals?|tagessumme|wochensumme|dagtotaal|"
-    "weektotaal"
+    "weektotaal|übertrag|carried forward|brought forward|à reporter|"
+    "suma y sigue|suma anterior|riporto|a transportar|transporte"
 )
 TOTAL_PATTERN = rf"^({TOTAL_WORDS})($|[^\p{{L}}])"
 
