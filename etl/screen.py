@@ -149,6 +149,9 @@ def screen(
     )
 
 
+_OF_A_NIGHT = " || '; the small hours of a night are of the day after its date'"
+
+
 def _reasons_in_words(
     site_map: SiteMap, now: datetime, *, has_settings: bool
 ) -> tuple[dict[str, str], dict[str, object]]:
@@ -172,6 +175,7 @@ def _reasons_in_words(
         "future_date": (
             f"{found(date_name)} || ', expected a date no later than ' "
             "|| $latest_on || ': the load''s clock shows ' || $today"
+            f"{_OF_A_NIGHT if site_map.night_until else ''}"
         ),
         "no_crew_code": f"{found('crew_code')} || ', expected a crew''s code'",
         "no_setting_code": f"{found('setting_code')} || ', expected a setting code'",
