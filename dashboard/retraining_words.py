@@ -28,6 +28,8 @@ MUCH_MISSING = 0.2
 TOOLS = {
     "drill_bit": "a sound bit",
     "torque_tool": "a calibrated wrench of the right range",
+    "base_material": "the concrete beside the drawings, with the engineer",
+    "member_thickness": "the member beside the drawings, with the engineer",
 }
 WEEKS = PACE // timedelta(weeks=1)
 # So many entries are named on top of the page beside the first.
@@ -137,7 +139,7 @@ def _tools_words(tools: Sequence[Mapping[str, Any]]) -> list[str]:
     ]
     if len(tools) > NAMED:
         told.append(f"{len(tools) - NAMED} more")
-    return [f"See to tools before anybody is taught: {words.and_list(told)}."]
+    return [f"See to these before anybody is taught: {words.and_list(told)}."]
 
 
 def common_words(found: RetrainingList) -> list[str]:
@@ -158,8 +160,10 @@ def common_words(found: RetrainingList) -> list[str]:
 
 
 def _tool_words(entry: Mapping[str, Any]) -> str:
-    """Say what may cure a check of a tool sooner than training."""
+    """Say what may cure a check of a tool, or of what was given, before training."""
     cure = TOOLS.get(entry["check"])
+    if entry["check"] in ("base_material", "member_thickness"):
+        return f" No crew can be taught it: look to {cure}."
     return f" Look to the tool first: {cure} may be all it takes." if cure else ""
 
 

@@ -35,6 +35,13 @@ def found_out_words(row: Mapping[str, Any], names: Mapping[str, str]) -> str:
         if row["calibrated_on"]
         else "before, with no earlier calibration known,"
     )
+    of_all = row["anchors_of_all"]
+    # Of the selection are fewer than since its calibration.
+    more = (
+        f"; the wrench set {words.count(of_all)} in all"
+        if of_all > row["anchors"]
+        else ""
+    )
     again = row["rechecked"]
     checked = (
         f" A later torque is logged of {words.count(again)} of them." if again else ""
@@ -43,7 +50,8 @@ def found_out_words(row: Mapping[str, Any], names: Mapping[str, str]) -> str:
         f"Wrench {row['wrench_code']} was found out of tolerance on "
         f"{words.day(row['found_on'])}: the torque of "
         f"{words.plural(row['anchors'], 'anchor')} that {who} set with it at {where} "
-        f"{since} ({words.count(row['conforming'])} judged conforming) is not known."
+        f"{since} ({words.count(row['conforming'])} judged conforming{more}) is not "
+        "known."
         f"{checked} The engineer responsible decides what to check or retest."
     )
 

@@ -18,6 +18,7 @@ from dashboard.pages.crossed import crossed_section
 from dashboard.pages.doubted import doubted_section
 from dashboard.pages.drilling import depths_part, per_hole_section
 from dashboard.pages.follow_up import follow_up_section
+from dashboard.pages.near_zero import near_zero_part
 from dashboard.pages.retraining import (
     retraining_lead,
     retraining_section,
@@ -51,6 +52,7 @@ LATER: Mapping[str, later.Render] = {
     "crew calibration": calibration_of("crew"),
     "site plans": unlogged_section,
     "too good": sites.too_good_part,
+    "near zero": near_zero_part,
     "lowest ratios": follow_up_section,
     "time per hole": per_hole_section,
     "drilling depths": depths_part,

@@ -10,8 +10,9 @@ from dash.development.base_component import Component
 from dashboard import sentences, words
 from dashboard.address import View, records_href
 from dashboard.compared import add_others
-from dashboard.comparison_words import found_words, times_words
+from dashboard.comparison_words import found_words
 from dashboard.counter_headline import comparison_counter
+from dashboard.in_common import in_common_words
 from dashboard.kept import read_kept_comparisons
 from dashboard.later import later
 from dashboard.pages.common import site_names
@@ -53,11 +54,13 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
             weighed=found_words(weighed, "crew"),
         )
     ]
+    common: list[str] = []
     if view.selection.site_codes and shown["judged"].sum():
         places = words.and_list([names[code] for code in view.selection.site_codes])
         said.append(f"Compared are the crews at {places}, by what they did there only.")
-        said += _in_common(con, view, names)
+        common = _in_common(con, view, names)
     said += _trained(con, view, weighed, choices)
+    said.append(later(con, "near zero", view))
     # Who has chosen a check asks about that one; the list is over all of them.
     if not view.selection.check_names and shown["judged"].sum():
         said = [later(con, "retrain first", view), *said]
@@ -69,7 +72,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         ]
     return page(
         "Crews",
-        said,
+        [*common, *said],
         words.scope(view.selection, choices.first_on, choices.last_on, names),
         contents(_CONTENTS),
         at("retraining", later(con, "retraining", view)),
@@ -90,23 +93,9 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
 def _in_common(
     con: duckdb.DuckDBPyConnection, view: View, names: dict[str, str]
 ) -> list[str]:
-    """Say what the crews of the chosen sites have in common, which comparing hides."""
     chosen = view.selection.choosing("crew", ())
     weighed = read_kept_comparisons(con, "site", list(HEADLINE_NAMES), chosen)
-    told = [
-        f"{words.title(check).lower()} at {names.get(row['group'], row['group'])} "
-        f"({words.share(row['nonconforming'], row['judged'])}, {times_words(row)})"
-        for check, compared in weighed.items()
-        for row in compared.flags.to_dicts()
-        if row["flagged"]
-    ]
-    if not told:
-        return []
-    said = (
-        "What they have in common does not show among them: beside the other sites "
-        f"{words.and_list(told)} {'is' if len(told) == 1 else 'are'} out of line."
-    )
-    return [said]
+    return list(filter(None, [in_common_words(weighed, names)]))
 
 
 def _trained(

@@ -7,7 +7,8 @@ from typing import Any
 import duckdb
 
 from dashboard import words
-from dashboard.kept import kept
+from dashboard.in_common import in_common_words
+from dashboard.kept import kept, read_kept_comparisons
 from dashboard.near_zero import near_zero_words, read_near_zero
 from dashboard.sheets.content import Part
 from dashboard.sheets.figures import CheckFigures, lower_list
@@ -94,13 +95,14 @@ def crew_parts(
     doubted = read_near_zero(
         con, replace(selection, crew_codes=(crew_code,)), HEADLINE_NAMES
     ).to_dicts()
+    names = dict(read_choices(con).sites)
     after = (
         Part("What is fine, and what could not be seen", _seen(figures, doubted)),
-        *_doubted(doubted, dict(read_choices(con).sites)),
         _trainings(con, crew_code, selection),
         _inspectors(con, crew_code, figures, found, selection),
     )
-    return (_teach(con, crew_code, found, selection),), after
+    before = (*_in_common(con, selection), *_doubted(doubted, names))
+    return (*before, _teach(con, crew_code, found, selection)), after
 
 
 def _teach(
@@ -128,6 +130,18 @@ def _teach(
         return Part(heading, (f"{NO_CLEARANCE}.",))
     first = f"First to look at: {foreman_words(doubtful[0])} It may be chance."
     return Part(heading, (first,))
+
+
+def _in_common(
+    con: duckdb.DuckDBPyConnection, selection: Selection
+) -> tuple[Part, ...]:
+    """Return what the whole site is out of line on, where the sheet is of one."""
+    if not selection.site_codes:
+        return ()
+    every = replace(selection, crew_codes=(), check_names=())
+    weighed = read_kept_comparisons(con, "site", list(HEADLINE_NAMES), every)
+    said = in_common_words(weighed, dict(read_choices(con).sites))
+    return (Part("What the whole site has in common", (said,)),) if said else ()
 
 
 def _doubted(

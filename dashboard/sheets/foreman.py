@@ -47,7 +47,8 @@ def foreman_words(entry: Mapping[str, Any]) -> str:
     spared = round(entry["avoidable"])
     some = f"About {words.count(spared)}" if spared else "Fewer than 1"
     return (
-        f"{_found(entry)}. Crews that do well have {_good(entry['reachable_rate'])}. "
+        f"{_found(entry)}. The better quarter of the crews has "
+        f"{_good(entry['reachable_rate'])}. "
         f"{some} of the next {words.count(entry['planned'])} holes would be spared."
         f"{_missing(entry)}"
     )

@@ -56,9 +56,11 @@ def found_out_by_wrench(found: pl.DataFrame, selection: Selection) -> pl.DataFra
     """Return read_found_out of a selection, a row a wrench and period.
 
     Without those all of whose anchors were checked again since: there is nothing left
-    to decide. site_codes and crew_codes are sorted lists in place of the codes; the
-    checks of the selection do not matter.
+    to decide. site_codes and crew_codes are sorted lists in place of the codes;
+    anchors_of_all counts beyond the selection, whose checks do not matter.
     """
+    period = ["wrench_code", "calibrated_on", "found_on"]
+    of_all = found.group_by(period).agg(pl.col("anchors").sum().alias("anchors_of_all"))
     for column, chosen in (
         ("site_code", selection.site_codes),
         ("crew_code", selection.crew_codes),
@@ -70,12 +72,14 @@ def found_out_by_wrench(found: pl.DataFrame, selection: Selection) -> pl.DataFra
         found = found.filter(pl.col("installed_on") >= selection.from_on)
     if selection.to_on is not None:
         found = found.filter(pl.col("installed_on") <= selection.to_on)
-    by_wrench = found.group_by(
-        "wrench_code", "calibrated_on", "found_on", maintain_order=True
-    ).agg(
-        pl.col("site_code").unique().sort().alias("site_codes"),
-        pl.col("crew_code").unique().sort().alias("crew_codes"),
-        pl.col("anchors", "conforming", "rechecked").sum(),
+    by_wrench = (
+        found.group_by(period, maintain_order=True)
+        .agg(
+            pl.col("site_code").unique().sort().alias("site_codes"),
+            pl.col("crew_code").unique().sort().alias("crew_codes"),
+            pl.col("anchors", "conforming", "rechecked").sum(),
+        )
+        .join(of_all, on=period, nulls_equal=True, maintain_order="left")
     )
     return by_wrench.filter(pl.col("rechecked") < pl.col("anchors"))
 

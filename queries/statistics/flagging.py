@@ -14,6 +14,9 @@ Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
 FLAGGED_AT = 0.05
+# One nonconforming anchor is a question about that anchor, not about who set it: where
+# hardly any was expected it would be flagged however little was judged.
+FEWEST_FLAGGED = 2
 # Fewer days beside the first of each group cannot show bad days (project default).
 DAYS_BESIDE = 10
 # Exact strata above this many nonconforming cost more than they differ.
@@ -77,7 +80,7 @@ def weigh(cells: Cells, days: GroupDays) -> Weighed:
     p_value = _p_values(cells, given, variation)
     q_value = q_values(p_value, given.can_tell)
     is_worse = given.observed > given.mean
-    flagged = (q_value <= FLAGGED_AT) & is_worse
+    flagged = (q_value <= FLAGGED_AT) & is_worse & (given.observed >= FEWEST_FLAGGED)
     work = comparable_work(cells.judged, cells.nonconforming)
     return Weighed(
         correlation=correlation,

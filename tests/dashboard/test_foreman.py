@@ -20,12 +20,14 @@ ENTRY = {
 
 def test_a_foreman_reads_the_words_of_the_work() -> None:
     assert foreman_words(ENTRY) == (
-        "97 of 122 drill bits were undersize. Crews that do well have none. "
+        "97 of 122 drill bits were undersize. The better quarter of the crews has "
+        "none. "
         "About 84 of the next 106 holes would be spared."
     )
     few = {"reachable_rate": 0.004, "avoidable": 0.4, "missing": 263}
     assert plain(foreman_words(ENTRY | few)).endswith(
-        "Crews that do well have fewer than 1 in 100. Fewer than 1 of the next 106 "
+        "The better quarter of the crews has fewer than 1 in 100. Fewer than 1 of the "
+        "next 106 "
         "holes would be spared. 263 of 385 were not written down; they are taken to be "
         "like the others."
     )

@@ -58,11 +58,12 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
 
 
 def said(anchors: str, who: str, where: str, conforming: int) -> str:
+    more = "" if anchors.startswith("4") else "; the wrench set 4 in all"
     return (
         f"Wrench W-7 was found out of tolerance on 2026-06-10: the torque of {anchors} "
         f"that {who} set with it at {where} since 2026-05-10 ({conforming} judged "
-        "conforming) is not known. The engineer responsible decides what to check or "
-        "retest."
+        f"conforming{more}) is not known. The engineer responsible decides what to "
+        "check or retest."
     )
 
 

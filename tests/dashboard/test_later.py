@@ -75,6 +75,7 @@ def test_each_page_asks_for_its_parts(taught: Store) -> None:
     ]
     assert asked["/crews"] == [
         "retrain first",
+        "near zero",
         "retraining",
         "trainings",
         "crew grid",

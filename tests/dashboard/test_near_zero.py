@@ -90,6 +90,11 @@ def test_nothing_is_said_of_other_crews_and_checks(con: Con, choices: Choices) -
     assert _part(con, choices, "?check=hole_cleaning") == ""
 
 
+def test_crews_say_so_beside_the_rate(con: Con, choices: Choices) -> None:
+    view = parse_view(f"?crews={EDITED}&check=setting_torque", choices)
+    assert "may not be so" in text(LATER["near zero"](con, view, choices))
+
+
 def test_the_sheet_says_so(con: Con, choices: Choices) -> None:
     view = parse_view("", choices)
     sheet = read_sheet(con, "site", "SITE-1", view.selection, choices)
@@ -102,8 +107,10 @@ def test_the_sheet_says_so(con: Con, choices: Choices) -> None:
 def test_the_crews_own_sheet_does_not_praise_it(con: Con, choices: Choices) -> None:
     selection = parse_view("", choices).selection
     sheet = read_sheet(con, "crew", EDITED, selection, choices)
+    first = sheet.parts_before[0]
+    assert first.heading == "Near nothing, and worth a look"
+    assert "setting torque" in first.sentences[0]
     parts = {part.heading: " ".join(part.sentences) for part in sheet.parts_after}
-    assert "setting torque" in parts["Near nothing, and worth a look"]
     assert "setting torque" not in parts["What is fine, and what could not be seen"]
 
 

@@ -220,7 +220,8 @@ def test_crew_sheet_has_the_retraining_list_of_the_terminal(
     assert (
         "10 of 42 anchors did not conform on setting torque: 9 of them were tightened "
         "too little. "
-        f"Crews that do well have about {round(100 * row['reachable_rate'])} in 100. "
+        "The better quarter of the crews has about "
+        f"{round(100 * row['reachable_rate'])} in 100. "
         f"About {round(row['avoidable'])} of the next 43 holes would be spared." in text
     )
     assert "probably" not in text

@@ -144,7 +144,7 @@ def test_a_tool_is_seen_to_before_anybody_is_taught(tmp_path: Path) -> None:
     lead, tools, _ = lead_words(found, clear, {})
     assert lead.startswith("Retrain crew B (SITE-1) on setting torque first")
     assert tools.startswith(
-        "See to tools before anybody is taught: a sound bit for crew A (drill bit, "
+        "See to these before anybody is taught: a sound bit for crew A (drill bit, "
     )
     assert lead_words(found, clear[:1], {})[0].startswith("See to a sound bit for crew")
 
