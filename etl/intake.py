@@ -1,5 +1,6 @@
 """Take in files and folders: find each file's site map, load, publish an edition."""
 
+import logging
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -30,6 +31,8 @@ from etl.sheets.load import load_sheet
 from etl.site_map import SiteMap
 from queries.errors import FirmsetError
 from queries.store import Store
+
+_log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True)
@@ -120,6 +123,9 @@ def _load_files(
                 raise StorageFaultError from error
             # A file is whatever somebody sent; the others are still loaded.
             failures.append(_failure(path, error))
+        except Exception as error:  # Ours to mend, and no reason to lose the others.
+            _log.debug("%s", path, exc_info=True)
+            failures.append(_failure(path, error))
         progress.loaded(rows_read)
 
 
@@ -128,6 +134,11 @@ def _failure(path: Path, error: Exception) -> str:
         return str(error)
     if isinstance(error, OSError) and error.strerror:
         return f"{path}: cannot be read: {error.strerror}"
+    if not isinstance(error, (OSError, duckdb.Error)):
+        return (
+            f"{path}: cannot be loaded: a fault of firmset's own ({error!r}); please "
+            "report it with the file, or its first rows"
+        )
     return f"{path}: cannot be loaded: {str(error).splitlines()[0]}"
 
 

@@ -8,7 +8,7 @@ code (etl/spelling.py), so that another way to write them makes no other record.
 
 from etl.site_map import MappedColumn, SiteMap
 from etl.spelling import JOINED_COLUMNS
-from etl.staging import StagedFile
+from etl.staging import StagedFile, filled_down_sql
 
 _DAYS = ("installed_on", "installed_at")
 # What stands in a cell is told by the column's value; of others, by the cell.
@@ -25,9 +25,17 @@ def names_within(site_map: SiteMap) -> tuple[str, ...]:
 
 
 def cells_within(staged: StagedFile, site_map: SiteMap) -> dict[str, str]:
-    """Return the cells, by a name of their own, that no canonical column tells of."""
+    """Return the cells, by a name of their own, that no canonical column tells of.
+
+    Of merged ones what they say in each of their rows, as columns are read.
+    """
+    filled = site_map.filled_headers
     return {
-        f"within_{number}_cell": staged.cell_sql(header)
+        f"within_{number}_cell": (
+            filled_down_sql(staged.cell_sql(header))
+            if header in filled
+            else staged.cell_sql(header)
+        )
         for number, header in enumerate(site_map.counts_within)
         if not ((found := _column_of(header, site_map)) and _is_told_by_value(found))
     }

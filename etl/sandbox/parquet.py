@@ -74,6 +74,9 @@ def _text_sql(value: str, kind: str, decimal: str) -> str:
         return f"to_json({value})::varchar"
     if kind.startswith("TIMESTAMP"):
         return f"replace({value}::varchar, ' ', 'T')"
-    if kind.startswith(FRACTIONAL) and decimal == ",":
-        return f"replace({value}::varchar, '.', ',')"
+    if kind.startswith(FRACTIONAL):
+        # A column of whole numbers with one blank is often written as fractions, and a
+        # record 7.0 is record 7.
+        whole = rf"regexp_replace({value}::varchar, '^(-?\d+)\.0+$', '\1')"
+        return f"replace({whole}, '.', ',')" if decimal == "," else whole
     return f"{value}::varchar"

@@ -234,7 +234,12 @@ class SiteMap:
     @property
     def filled_headers(self) -> tuple[str, ...]:
         """The headers of merged cells, each once."""
-        filled = [found.header for found in self.columns if found.fill_down]
+        filled = [
+            header
+            for found in self.columns
+            if found.fill_down
+            for header in found.parts or (found.header,)
+        ]
         if self.sites is not None and self.sites.fill_down:
             filled.append(self.sites.header)
         return tuple(dict.fromkeys(filled))

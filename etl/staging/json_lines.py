@@ -1,6 +1,7 @@
 """Stage JSON Lines: an object a line, its values as the texts that stood there."""
 
 import json
+import re
 from collections.abc import Iterator, Sequence
 from contextlib import closing
 from itertools import chain
@@ -15,6 +16,8 @@ from etl.staging.json_listed import Values, fault_within, listed_within
 from etl.staging.staged_file import StagedFile
 from etl.staging.text import decoded_chunks, encoding_of, lines_of, write_as_utf8
 from queries.json_names import RepeatedKeyError, leaves
+
+_WHOLE = re.compile(r"^(-?\d+)\.0+$")
 
 
 def stage_json_lines(
@@ -85,15 +88,16 @@ def _rows(
 def _object(text: str, decimal: str) -> dict[str, str | None]:
     """Return a line's values by key, as text: numbers digit for digit, null as None.
 
-    A number's point is written as `decimal`, as the site's texts have it: a file's
-    numbers are the same whatever its texts look like. Lists and objects are given as
-    their JSON text; what an object holds also by its own name, "hole.depth". Raises
-    ValueError where the line is not one object, RepeatedKeyError where a key stands
-    twice in it.
+    But 7.0 as 7. A number's point is written as `decimal`, as the site's texts have
+    it: a file's numbers are the same whatever its texts look like. Lists and
+    objects are given as their JSON text; what an object holds also by its own name,
+    "hole.depth". Raises ValueError where the line is not one object,
+    RepeatedKeyError where a key stands twice in it.
     """
     found = json.loads(
         text,
-        parse_float=lambda digits: digits.replace(".", decimal),
+        # A record 7.0 is record 7: whole numbers are often written as fractions.
+        parse_float=lambda digits: _WHOLE.sub(r"\1", digits).replace(".", decimal),
         parse_int=str,
         parse_constant=str,  # NaN and Infinity, which Python reads as numbers
         object_pairs_hook=_unrepeated,

@@ -35,6 +35,7 @@ def test_values_are_taken_as_they_stood(ledger: Ledger, tmp_path: Path) -> None:
         record(4, Note=False, Depth=None, More={"x": 1}),
         record(5, Depth=float("nan")),
         record(6, Depth=True),
+        record(7.0),
     ]
     taken = take(ledger, tmp_path / "log.jsonl", "\r\n".join(lines))
     assert taken.held == [
@@ -44,13 +45,14 @@ def test_values_are_taken_as_they_stood(ledger: Ledger, tmp_path: Path) -> None:
         (5, "4", "false"),
         (6, "5", None),
         (7, "6", None),
+        (8, "7", None),
     ]
     # Not a number, and no number at all: faults of the value, the row stands.
     assert taken.faults == [
         (6, "hole_depth_mm", "NaN"),
         (7, "hole_depth_mm", "true"),
     ]
-    assert taken.rows_read == 6
+    assert taken.rows_read == 7
 
 
 @pytest.mark.parametrize(

@@ -2,9 +2,11 @@
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from etl.load import load_log
 from etl.receipt import Receipt
 from queries.readers.intake import read_receipts, read_rejects
 from queries.store import Store
@@ -297,6 +299,26 @@ def test_a_row_with_too_many_cells_is_rejected_not_cut(tmp_path: Path) -> None:
         [reject] = read_rejects(con).to_dicts()
     assert reject["reason_code"] == "unreadable_line"
     assert "surplus" in reject["raw_text"]
+
+
+def test_a_fault_of_our_own_costs_one_file_and_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(con: Any, path: Path, *rest: Any, **options: Any) -> list[Receipt]:
+        if "BAD" in path.name:
+            raise ValueError("not in tuple")
+        return load_log(con, path, *rest, **options)
+
+    monkeypatch.setattr("etl.intake.load_log", fail)
+    store = build_store(tmp_path)
+    paths = [write_log(tmp_path, [{}], site=site) for site in ("A", "BAD", "Z")]
+    result = load(store, *paths)
+    [failure] = result.failures
+    assert str(paths[1]) in failure
+    assert "a fault of firmset's own (ValueError('not in tuple'))" in failure
+    with store.reader() as con:
+        sites = con.execute("select site_code from site order by all").fetchall()
+    assert sites == [("A",), ("Z",)]
 
 
 def test_a_file_that_fails_leaves_no_trace_and_the_others_are_loaded(

@@ -123,3 +123,14 @@ def test_more_rows_than_are_taken(ledger: Ledger, tmp_path: Path, rows: int) -> 
         "(format parquet, row_group_size 10000000)".replace("?", f"'{path}'")
     )
     assert "has 51000000 rows, expected at most 50000000" in take(ledger, path).failure
+
+
+@pytest.mark.parametrize("decimal", [".", ","])
+def test_a_whole_number_written_as_a_fraction_is_the_same_record(
+    ledger: Ledger, tmp_path: Path, decimal: str
+) -> None:
+    # A column of whole numbers with one blank is one of fractions in common tools.
+    path = tmp_path / "log.parquet"
+    log(Nr=[7.0, 10.0]).write_parquet(path)
+    taken = take(ledger, path, files=f'decimal = "{decimal}"')
+    assert [row[1] for row in taken.held] == ["7", "10"], taken.failure

@@ -119,6 +119,33 @@ def test_a_weekly_sheet_is_loaded(tmp_path: Path, week: str, dates: str) -> None
     assert days == [("1", "2026-05-11"), ("2", "2026-05-11"), ("3", "2026-05-13")]
 
 
+def test_merged_weekdays_number_and_reject_their_rows(tmp_path: Path) -> None:
+    # Each day begins anew with 1; the last row lacks its crew.
+    store = build_store(tmp_path)
+    text = MAP.format(
+        row=2,
+        dates="",
+        day='week_from = "Week", weekday = "Day", fill_down = true',
+    ).replace('"No"', '{from = "No", within = ["Week", "Day"]}')
+    log = tmp_path / "week.csv"
+    log.with_suffix(".toml").write_text(text, "utf-8")
+    log.write_text(
+        "Week: 2026-05-11,,,\nNo,Day,Crew,Type\n1,Mon,A,M12-68\n2,,A,M12-68\n"
+        "1,Tue,A,M12-68\n2,,A,M12-68\n3,,,M12-68\n",
+        "utf-8",
+    )
+    [receipt] = load(store, log).receipts
+    assert (receipt.loaded, receipt.rejected) == (4, 1)
+    with store.reader() as con:
+        days = con.execute(
+            "select installed_on::varchar from installation order by all"
+        ).fetchall()
+        [(raw,)] = con.execute("select raw_text from rejected_row").fetchall()
+    assert days == [("2026-05-11",)] * 2 + [("2026-05-12",)] * 2
+    # Given back whole, so that it can be sent alone.
+    assert "Tue" in raw and "2026-05-11" in raw
+
+
 def test_both_cells_are_named_where_no_day_can_be_read(tmp_path: Path) -> None:
     _, days, reasons = loaded(tmp_path, f"Week,2026-05-11\n{ROWS}", day=DAY)
     assert days == [("1", "2026-05-11"), ("3", "2026-05-13")]
