@@ -19,6 +19,7 @@ from etl.mostly_failing import questions_of_checks
 from etl.night_shifts import question_of_nights
 from etl.odd_dates import CONTRADICTS, MUST_SAY
 from etl.receipt import Receipt
+from etl.renumbered import question_of_within
 from etl.site_map import SiteMap
 from etl.staging import StagedFile
 from etl.unread_marks import question_of_marks
@@ -62,6 +63,7 @@ def questions(
     if site_map.date_year is not None:
         asked += _new_years(con, site_map.date_year.year, source_file_id)
     asked += question_of_nights(con, site_map, source_file_id)
+    asked += question_of_within(con, site_map, source_file_id)
     units: dict[str, list[str]] = {}
     if probes := mapped_probes(site_map):
         # Of few rows, too: a cluster has a least number of its own.
