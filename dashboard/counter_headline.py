@@ -153,26 +153,39 @@ def _first_but_unknown(rows: Sequence[Row]) -> str | None:
         return None
     missing = best["unrecorded"] + best["unreadable"]
     share = missing / (best["judged"] + missing)
-    alike = sum(row["rate"] == best["rate"] for row in rows) - 1
-    others_too = f", as have {words.count(alike)} more" if alike else ""
-    says = (
-        f"{best['name']} has the lowest raw rate ({_counted(best)}){others_too}, but "
-    )
+    same = [row for row in rows if row["rate"] == best["rate"]]
     if share >= MUCH_MISSING and best["rate_if_unrecorded_not"] > others:
         return (
-            f"{says}{words.percent(share)} of its answers are missing, with which its "
-            f"true rate may be up to {words.percent(best['rate_if_unrecorded_not'])}, "
-            f"above the others' {words.percent(others)}."
+            f"{_lowest(best, len(same) - 1)}{words.percent(share)} of its answers are "
+            "missing, with which its true rate may be up to "
+            f"{words.percent(best['rate_if_unrecorded_not'])}, above the others' "
+            f"{words.percent(others)}."
         )
     is_clean = best["clean_up_to"] is not None
-    open_up_to = best["clean_up_to"] if is_clean else best["high"]
+    open_up_to = _open_up_to(best)
     if open_up_to <= others or not (is_clean or others - best["rate"] >= SEEN):
         return None
     side = "one-sided" if is_clean else "interval"
+    # Of many judged the same rate leaves nothing open.
+    alike = sum(_open_up_to(row) > (row["others_rate"] or 0) for row in same) - 1
     return (
-        f"{says}so few judged leave a true rate of up to {words.percent(open_up_to)} "
-        f"open (95{words.SPACE}%, {side}), above the others' {words.percent(others)}."
+        f"{_lowest(best, alike)}{words.count(best['judged'])} judged leave a true rate "
+        f"of up to {words.percent(open_up_to)} open (95{words.SPACE}%, {side}), above "
+        f"the others' {words.percent(others)}."
     )
+
+
+def _lowest(best: Row, alike: int) -> str:
+    others_too = f", as have {words.count(alike)} more" if alike > 0 else ""
+    return (
+        f"{best['name']} has the lowest raw rate ({_counted(best)}){others_too}, but "
+    )
+
+
+def _open_up_to(row: Row) -> float:
+    """Return up to where a row's true rate may lie."""
+    open_up_to = row["clean_up_to"] if row["clean_up_to"] is not None else row["high"]
+    return float(open_up_to)
 
 
 def _counted(row: Row) -> str:

@@ -21,6 +21,7 @@ from dashboard.comparison_words import (
     times_words,
     without_words,
 )
+from dashboard.mix_words import doing_points
 from dashboard.sentences import MUCH_MISSING
 from queries.readers.comparison import Compared
 from queries.readers.quiet import QUIET_AFTER
@@ -124,7 +125,7 @@ def _owed(row: Mapping[str, Any]) -> str:
     return (
         f"Of the {words.points(row['rate'] - row['others_rate'])} points between it "
         f"and the others its mix of work makes {words.points(row['mix_part'])}, its "
-        f"doing {words.points(row['performance_part'])}."
+        f"doing {doing_points(row)}."
     )
 
 
@@ -138,7 +139,8 @@ def quiet_words(quiet: Sequence[tuple[str, date]], names: Mapping[str, str]) -> 
     ]
     return (
         f"Nothing installed, by any crew and of any size, for {QUIET_AFTER.days} days "
-        f"or more, which is no good figure either: {words.and_list(told)}."
+        "or more before the newest anchor of all, which is no good figure either: "
+        f"{words.and_list(told)}."
     )
 
 

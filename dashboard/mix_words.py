@@ -29,5 +29,17 @@ def mix_words(rows: Sequence[Mapping[str, Any]], mix: str = MIX) -> str:
         f"{row['name']} is not out of line: of the "
         f"{words.points(row['rate'] - row['others_rate'])} points between it and the "
         f"others its {mix} makes {words.points(row['mix_part'])}, its doing "
-        f"{words.points(row['performance_part'])}."
+        f"{doing_points(row)}."
     )
+
+
+def doing_points(row: Mapping[str, Any]) -> str:
+    """Return what the doing makes of a difference, so that the words add up.
+
+    The rest of the rounded difference: each rounded by itself may miss it by a tenth.
+    """
+    whole, mix = (
+        round(100 * value, 1)
+        for value in (row["rate"] - row["others_rate"], row["mix_part"])
+    )
+    return words.points((whole - mix) / 100)

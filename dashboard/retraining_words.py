@@ -88,7 +88,8 @@ def lead_words(
         f"{_asked(first, site_names)} first: to work there as the better quarter of "
         "crews does "
         f"would spare about {words.count(round(first['avoidable']))} "
-        f"({words.fixed(low, 0)}{words.DASH}{words.fixed(high, 0)}) of its next "
+        f"({words.fixed(low, 0)}{words.DASH}{words.fixed(high, 0)}) nonconforming "
+        "anchors in its next "
         f"{words.plural(first['planned'], 'check')}."
         f"{missing_words(first)}{few}"
     )

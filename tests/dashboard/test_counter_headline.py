@@ -165,7 +165,7 @@ def test_few_judged_may_be_no_better() -> None:
         said(site("BEST", 60, 1, expected=3.0), site("REST", 1500, 75, expected=75.0))
     )
     assert words.endswith(
-        "BEST has the lowest raw rate (1.7 %, 1/60), but so few judged leave a true "
+        "BEST has the lowest raw rate (1.7 %, 1/60), but 60 judged leave a true "
         "rate of up to 8.9 % open (95 %, interval), above the others' 5.0 %."
     )
 
@@ -204,9 +204,21 @@ def test_zero_of_few() -> None:
     )
     # 1 - 0.05^(1/20) = 13.9 % (rule of three: about 15 %).
     assert words == (
-        "NEW has the lowest raw rate (0.0 %, 0/20), but so few judged leave a true "
+        "NEW has the lowest raw rate (0.0 %, 0/20), but 20 judged leave a true "
         "rate of up to 13.9 % open (95 %, one-sided), above the others' 6.0 %."
     )
+
+
+def test_of_as_low_rates_only_those_that_leave_as_much_open_are_counted() -> None:
+    words = plain(
+        said(
+            site("BAD", 1000, 60, expected=20.0, flagged=True),
+            site("NEW", 20, 0, expected=0.8),
+            # 1 - 0.05^(1/2000) = 0.15 %: nothing is open there.
+            site("OLD", 2000, 0, expected=80.0),
+        )
+    )
+    assert "as have" not in words
 
 
 def test_zero_of_many_is_what_it_says() -> None:

@@ -172,8 +172,8 @@ def test_the_first_line_is_whom_to_retrain(taught: Store, bits: Store) -> None:
     )
     assert f"would spare about {spared:.0f} (" in words
     assert (
-        f") of its next {entries[0][6]} checks.\nThen A on setting "
-        "torque (about " in words
+        f") nonconforming anchors in its next {entries[0][6]} checks.\nThen A on "
+        "setting torque (about " in words
     )
     assert "No crew stands out" in said(bits, "retrain first", "?crews=B")
 

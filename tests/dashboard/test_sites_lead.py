@@ -193,8 +193,8 @@ def test_a_site_that_went_quiet_is_named(tmp_path: Path) -> None:
         said = _lead(con, choices, "")
         alone = _lead(con, choices, "?sites=B")
     quiet = (
-        "Nothing installed, by any crew and of any size, for 60 days or more, which is "
-        "no good figure either: "
+        "Nothing installed, by any crew and of any size, for 60 days or more before "
+        "the newest anchor of all, which is no good figure either: "
     )
     assert f"{quiet}Invented site B (last on 2026-05-01)." in said
     assert quiet in alone

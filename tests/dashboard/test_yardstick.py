@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from dashboard.command import main
+from dashboard.mix_words import doing_points
 from dashboard.yardstick import sunk_words
 from tests.builders import Row, build_store
 
@@ -66,3 +67,9 @@ def test_the_terminal_says_so(
     assert main([*words, "--store", str(store.folder)]) == 0
     said = capsys.readouterr().out
     assert "A stands out only beside NONE (0/400)" in said
+
+
+def test_the_parts_of_a_difference_add_up_as_they_are_written() -> None:
+    # 1.86 points are 2.33 of mix and -0.47 of doing: +1.9 is +2.3 and -0.4.
+    row = {"rate": 0.0386, "others_rate": 0.02, "mix_part": 0.0233}
+    assert doing_points(row) == "\N{MINUS SIGN}0.4"
