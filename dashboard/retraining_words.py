@@ -24,13 +24,17 @@ SIDES = {
 
 # From this share of missing answers on, an entry says so.
 MUCH_MISSING = 0.2
-# What training cannot mend. Common practice, no source.
+# What training cannot mend: the tools, and what a crew was given to set anchors in.
+# Common practice, no source.
+GIVEN = {
+    "base_material": "the concrete beside the drawings",
+    "member_thickness": "the member beside the drawings",
+}
 TOOLS = {
     "drill_bit": "a sound bit",
     "torque_tool": "a calibrated wrench of the right range",
-    "base_material": "the concrete beside the drawings, with the engineer",
-    "member_thickness": "the member beside the drawings, with the engineer",
 }
+UNTAUGHT = TOOLS | GIVEN
 WEEKS = PACE // timedelta(weeks=1)
 # So many entries are named on top of the page beside the first.
 NAMED = 3
@@ -52,8 +56,8 @@ def first_words(
         return "Nothing here is clear of chance, which is no clearance."
     first = (taught(clear) or clear)[0]
     said = (
-        f"See to {TOOLS[first['check']]} for crew {first['crew']} first."
-        if first["check"] in TOOLS
+        f"See to {UNTAUGHT[first['check']]} for crew {first['crew']} first."
+        if first["check"] in UNTAUGHT
         else f"Retrain crew {first['crew']} on {_topic(first)} first."
     )
     trained = [
@@ -93,7 +97,7 @@ def lead_words(
         f"{words.plural(first['planned'], 'check')}."
         f"{missing_words(first)}{few}"
     )
-    tools = [row for row in clear if row["check"] in TOOLS and row is not first]
+    tools = [row for row in clear if row["check"] in UNTAUGHT and row is not first]
     others = [row for row in others if row not in tools]
     told = [
         f"{row['crew']} on {_topic(row)} "
@@ -119,13 +123,13 @@ def lead_words(
 
 def taught(clear: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
     """Return the entries that training can mend; the others need a tool."""
-    return [entry for entry in clear if entry["check"] not in TOOLS]
+    return [entry for entry in clear if entry["check"] not in UNTAUGHT]
 
 
 def _asked(entry: Mapping[str, Any], site_names: Mapping[str, str]) -> str:
     who = f"crew {entry['crew']}{_whereabouts(entry, site_names)}"
-    if entry["check"] in TOOLS:
-        return f"See to {TOOLS[entry['check']]} for {who}"
+    if entry["check"] in UNTAUGHT:
+        return f"See to {UNTAUGHT[entry['check']]} for {who}"
     return f"Retrain {who} on {_topic(entry)}"
 
 
@@ -134,7 +138,7 @@ def _tools_words(tools: Sequence[Mapping[str, Any]]) -> list[str]:
     if not tools:
         return []
     told = [
-        f"{TOOLS[row['check']]} for crew {row['crew']} ({_topic(row)}, about "
+        f"{UNTAUGHT[row['check']]} for crew {row['crew']} ({_topic(row)}, about "
         f"{words.count(round(row['avoidable']))} of {words.count(row['planned'])})"
         for row in tools[:NAMED]
     ]
@@ -161,10 +165,10 @@ def common_words(found: RetrainingList) -> list[str]:
 
 
 def _tool_words(entry: Mapping[str, Any]) -> str:
-    """Say what may cure a check of a tool, or of what was given, before training."""
+    """Say what may cure a check that training cannot mend."""
+    if given := GIVEN.get(entry["check"]):
+        return f" No crew can be taught it: ask the engineer about {given}."
     cure = TOOLS.get(entry["check"])
-    if entry["check"] in ("base_material", "member_thickness"):
-        return f" No crew can be taught it: look to {cure}."
     return f" Look to the tool first: {cure} may be all it takes." if cure else ""
 
 

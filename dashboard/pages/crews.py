@@ -21,7 +21,7 @@ from dashboard.pages.found_out import found_out_lead
 from dashboard.pages.trends import crew_trends, size_trends
 from dashboard.parts import at, contents, page
 from dashboard.unit_words import unit_lines
-from queries.judgement import HEADLINE_NAMES, RATE_NAMES
+from queries.judgement import RATE_NAMES
 from queries.readers.choices import Choices
 from queries.readers.comparison import Compared
 from queries.readers.rates import read_rates
@@ -54,11 +54,11 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
             weighed=found_words(weighed, "crew"),
         )
     ]
-    common: list[str] = []
+    common = ""
     if view.selection.site_codes and shown["judged"].sum():
         places = words.and_list([names[code] for code in view.selection.site_codes])
         said.append(f"Compared are the crews at {places}, by what they did there only.")
-        common = _in_common(con, view, names)
+        common = in_common_words(con, view.selection, names)
     said += _trained(con, view, weighed, choices)
     said.append(later(con, "near zero", view))
     # Who has chosen a check asks about that one; the list is over all of them.
@@ -72,7 +72,7 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         ]
     return page(
         "Crews",
-        [*common, *said],
+        [common, *said] if common else said,
         words.scope(view.selection, choices.first_on, choices.last_on, names),
         contents(_CONTENTS),
         at("retraining", later(con, "retraining", view)),
@@ -88,14 +88,6 @@ def render(con: duckdb.DuckDBPyConnection, view: View, choices: Choices) -> html
         at("inspectors", later(con, "crossed crews", view)),
         at("doubts", later(con, "doubts", view)),
     )
-
-
-def _in_common(
-    con: duckdb.DuckDBPyConnection, view: View, names: dict[str, str]
-) -> list[str]:
-    chosen = view.selection.choosing("crew", ())
-    weighed = read_kept_comparisons(con, "site", list(HEADLINE_NAMES), chosen)
-    return list(filter(None, [in_common_words(weighed, names)]))
 
 
 def _trained(

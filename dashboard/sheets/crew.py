@@ -8,7 +8,7 @@ import duckdb
 
 from dashboard import words
 from dashboard.in_common import in_common_words
-from dashboard.kept import kept, read_kept_comparisons
+from dashboard.kept import kept
 from dashboard.near_zero import near_zero_words, read_near_zero
 from dashboard.sheets.content import Part
 from dashboard.sheets.figures import CheckFigures, lower_list
@@ -101,7 +101,7 @@ def crew_parts(
         _trainings(con, crew_code, selection),
         _inspectors(con, crew_code, figures, found, selection),
     )
-    before = (*_in_common(con, selection), *_doubted(doubted, names))
+    before = (*_in_common(con, selection, names), *_doubted(doubted, names))
     return (*before, _teach(con, crew_code, found, selection)), after
 
 
@@ -133,14 +133,10 @@ def _teach(
 
 
 def _in_common(
-    con: duckdb.DuckDBPyConnection, selection: Selection
+    con: duckdb.DuckDBPyConnection, selection: Selection, names: dict[str, str]
 ) -> tuple[Part, ...]:
     """Return what the whole site is out of line on, where the sheet is of one."""
-    if not selection.site_codes:
-        return ()
-    every = replace(selection, crew_codes=(), check_names=())
-    weighed = read_kept_comparisons(con, "site", list(HEADLINE_NAMES), every)
-    said = in_common_words(weighed, dict(read_choices(con).sites))
+    said = in_common_words(con, selection, names)
     return (Part("What the whole site has in common", (said,)),) if said else ()
 
 

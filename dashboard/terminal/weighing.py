@@ -1,25 +1,21 @@
 """Commands that weigh counts: the trend of a check, the comparison of groups."""
 
 import argparse
-from dataclasses import asdict, replace
-
-import duckdb
+from dataclasses import asdict
 
 from dashboard.comparison_words import comparison_words
 from dashboard.in_common import in_common_words
-from dashboard.kept import read_kept_comparisons
 from dashboard.retraining_words import entry_words, list_words
 from dashboard.since import read_since
 from dashboard.terminal.options import one_check, selection_of
 from dashboard.terminal.output import print_frame, print_object, print_rows, say
 from dashboard.words import plural
 from queries.errors import FirmsetError
-from queries.judgement import HEADLINE_NAMES, RATE_NAMES
+from queries.judgement import RATE_NAMES
 from queries.readers.choices import read_choices
 from queries.readers.comparison import read_calibration, read_comparison
 from queries.readers.retraining import read_retraining
 from queries.readers.trend import read_trend
-from queries.selection import Selection
 from queries.statistics.charted import Trend
 from queries.store import Store
 
@@ -129,8 +125,8 @@ def retrain(args: argparse.Namespace) -> int:
         choices = read_choices(con)
         selection = selection_of(args, choices)
         found = read_retraining(con, selection, args.budget)
-        common = _in_common(con, selection, dict(choices.sites))
         names = dict(choices.sites)
+        common = in_common_words(con, selection, names)
         rows = found.entries.to_dicts()
         # Nothing of what is not clear of chance, as on the page.
         clear = [(row["crew"], row["check"]) for row in rows if row["is_clear"]]
@@ -153,17 +149,6 @@ def retrain(args: argparse.Namespace) -> int:
         say(f"{number}. {entry['sentence']}")
     say("\n" + "\n".join(list_words(found, args.budget)))
     return 0
-
-
-def _in_common(
-    con: duckdb.DuckDBPyConnection, selection: Selection, names: dict[str, str]
-) -> str:
-    """Return on what the sites chosen are out of line; "" where all are asked about."""
-    if not selection.site_codes:
-        return ""
-    every = replace(selection, crew_codes=(), check_names=())
-    weighed = read_kept_comparisons(con, "site", list(HEADLINE_NAMES), every)
-    return in_common_words(weighed, names)
 
 
 def _baseline(found: Trend) -> dict[str, object] | None:
